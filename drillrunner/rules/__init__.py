@@ -1,0 +1,56 @@
+"""The heart: shots, aims, entries, games and runs. Pure: no input or output, clock or randomness.
+
+A game file imports what it needs from here; names load on first use.
+"""
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from drillrunner.rules.game import AnyGame, Ask, Better, Field, Game, Score, Settings, beats
+    from drillrunner.rules.outcome import Asks, Outcome, outcomes
+    from drillrunner.rules.run import GIVEN_UP, Entry, Kind, Refused, Run
+    from drillrunner.rules.shot import Aim, Direction, Distance, PositiveDistance, Seen, Shot
+    from drillrunner.rules.units import Unit, spoken
+
+_HOMES = {
+    "game": ("AnyGame", "Ask", "Better", "Field", "Game", "Score", "Settings", "beats"),
+    "outcome": ("Asks", "Outcome", "outcomes"),
+    "run": ("GIVEN_UP", "Entry", "Kind", "Refused", "Run"),
+    "shot": ("Aim", "Direction", "Distance", "PositiveDistance", "Seen", "Shot"),
+    "units": ("Unit", "spoken"),
+}
+_HOME_OF = {name: home for home, names in _HOMES.items() for name in names}
+
+__all__ = [
+    "GIVEN_UP",
+    "Aim",
+    "AnyGame",
+    "Ask",
+    "Asks",
+    "Better",
+    "Direction",
+    "Distance",
+    "Entry",
+    "Field",
+    "Game",
+    "Kind",
+    "Outcome",
+    "PositiveDistance",
+    "Refused",
+    "Run",
+    "Score",
+    "Seen",
+    "Settings",
+    "Shot",
+    "Unit",
+    "beats",
+    "outcomes",
+    "spoken",
+]
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOME_OF:
+        raise AttributeError(name)
+    return getattr(import_module(f"drillrunner.rules.{_HOME_OF[name]}"), name)

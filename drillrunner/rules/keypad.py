@@ -1,0 +1,221 @@
+"""The keypad grammar: what a typed text means, and what each key does to the line being typed.
+
+Both are pure. The command line uses `read` alone; the app feeds keys to `press` and gives what it
+submits to `read`, so that a key on the block, a drawn key and a word on paper mean the same.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Literal
+
+from drillrunner.rules.game import Ask
+from drillrunner.rules.outcome import CARRY_LIMIT, MISS_LIMIT
+from drillrunner.rules.run import Entry, Kind, Refused
+from drillrunner.rules.shot import Seen, Shot, Side
+from drillrunner.rules.units import NUMBER, grid_of, spoken
+
+ZONES: dict[str, tuple[Side, Side]] = {
+    "7": (-1, 1),
+    "8": (0, 1),
+    "9": (1, 1),
+    "4": (-1, 0),
+    "5": (0, 0),
+    "6": (1, 0),
+    "1": (-1, -1),
+    "2": (0, -1),
+    "3": (1, -1),
+}
+"""The block as the target seen from the bay: key to (lateral, depth) side."""
+
+WORDS = {
+    "undo": Kind.UNDO,
+    "*": Kind.UNDO,
+    "void": Kind.VOID,
+    "/": Kind.VOID,
+    "between": Kind.BETWEEN,
+}
+
+
+class TooFar(Refused):
+    """A number beyond the limits: the app asks once more, the command line refuses."""
+
+
+def expects(ask: Ask) -> str:
+    """What can be typed, in one line, for messages and help."""
+    if ask.asks == "verdict":
+        signed = ", or a number with its sign (+15)" if len(ask.aim.judged) == 1 else ""
+        return f"one key of the block: 5 in, 4 left, 6 right, 8 long, 2 short, 0 out{signed}"
+    if ask.asks == "miss":
+        lost = "; a sign alone or lost: lost ball" if ask.lost_counts is not None else ""
+        return f"a signed number of {spoken(ask.unit)}: -15, +35, 0{lost}"
+    return f"a carry in {spoken(ask.unit)}: 64"
+
+
+def read(text: str, ask: Ask, sure: bool = False) -> Entry:
+    """The entry that a whole typed text means.
+
+    Raises Refused with one line that says what was expected; TooFar for a number beyond 150 of
+    miss or 400 of carry, unless `sure`.
+    """
+    typed = text.strip()
+    if kind := WORDS.get(typed.lower()):
+        return Entry(kind, typed)
+    return Entry(Kind.SHOT, typed, _shot(typed, ask, sure))
+
+
+def _shot(typed: str, ask: Ask, sure: bool) -> Shot:
+    if ask.asks == "verdict" and typed == "0":
+        return Shot(out=True)
+    if ask.asks == "verdict" and typed in ZONES:
+        lateral, depth = ZONES[typed]
+        return Shot(lateral=Seen(lateral), depth=Seen(depth))
+    if typed.lower() in ("+", "-", "lost"):
+        return _lost(typed, ask)
+    match = NUMBER.fullmatch(typed)
+    if match is None:
+        raise Refused(f"{typed!r} means nothing here: expected {expects(ask)}")
+    sign, digits, _ = match.groups()
+    size, grid = Decimal(digits.replace(",", ".")), grid_of(digits, ask.grid)
+    if ask.asks == "carry":
+        if sign:
+            raise Refused(f"{typed!r}: a carry has no sign: expected {expects(ask)}")
+        _not_beyond(size, CARRY_LIMIT, ask, sure)
+        return Shot(carry=size, carry_grid=grid)
+    if ask.asks == "verdict":
+        if len(ask.aim.judged) != 1:
+            raise Refused(
+                f"{typed!r}: this drill judges both directions, and a number tells one: "
+                f"expected {expects(ask)}"
+            )
+        if not sign:
+            raise Refused(f"{typed!r}: a number needs its sign here: expected {expects(ask)}")
+    _not_beyond(size, MISS_LIMIT, ask, sure)
+    side: Side | None = 0 if size == 0 else (None if not sign else (1 if sign == "+" else -1))
+    seen = Seen(side, size, grid)
+    return Shot(lateral=seen) if ask.direction == "lateral" else Shot(depth=seen)
+
+
+def _lost(typed: str, ask: Ask) -> Shot:
+    if ask.asks != "miss":
+        raise Refused(f"{typed!r}: a lost ball can't be entered here: expected {expects(ask)}")
+    if ask.lost_counts is None:
+        raise Refused(f"{typed!r}: this drill has no cap, so a lost ball can't be counted")
+    sides: dict[str, Side] = {"+": 1, "-": -1}
+    seen = Seen(sides.get(typed), lost=True)
+    return Shot(lateral=seen) if ask.direction == "lateral" else Shot(depth=seen)
+
+
+def _not_beyond(size: Decimal, limit: Decimal, ask: Ask, sure: bool) -> None:
+    if size > limit and not sure:
+        what = "carry" if ask.asks == "carry" else "miss"
+        raise TooFar(f"{size} is far for a {what}: expected at most {limit} {spoken(ask.unit)}")
+
+
+Command = Literal["undo", "void", "menu", "between"]
+
+
+@dataclass(frozen=True, slots=True)
+class Pressed:
+    """What one key did: the line as it now stands, and at most one consequence.
+
+    submit: a whole text for `read`. command: something other than a shot. say: why the key meant
+    nothing here.
+    """
+
+    typed: str = ""
+    submit: str | None = None
+    command: Command | None = None
+    say: str | None = None
+
+
+UNLOCKED = {
+    "home": "7",
+    "up": "8",
+    "pageup": "9",
+    "left": "4",
+    "kp_begin": "5",
+    "right": "6",
+    "end": "1",
+    "down": "2",
+    "pagedown": "3",
+    "insert": "0",
+}
+"""What the block sends with NumLock off: in a verdict drill these mean the digits."""
+
+NAMES = {
+    "plus": "+",
+    "add": "+",
+    "minus": "-",
+    "subtract": "-",
+    "asterisk": "*",
+    "multiply": "*",
+    "slash": "/",
+    "divide": "/",
+    "full_stop": ".",
+    "decimal": ".",
+    "comma": ",",
+    "separator": ",",
+}
+"""Key names of the block's signs in plain terminals and under the Kitty keyboard protocol."""
+
+MODIFIERS = ("shift", "num_lock", "caps_lock", "scroll_lock", "control", "alt", "super", "meta")
+
+
+def is_modifier(key: str) -> bool:
+    """Whether a key event is a lock or a shift alone, which is no key press at all."""
+    return any(key.endswith(name) for name in MODIFIERS)
+
+
+def press(typed: str, key: str, character: str | None, ask: Ask, due: bool = False) -> Pressed:
+    """What a key does to the line `typed` so far.
+
+    key, character: the terminal's name of the key and the character it types; the character
+    decides. due: whether the ball in between is asked for now.
+    """
+    if is_modifier(key):
+        return Pressed(typed)
+    sign = character if character and character.isprintable() else NAMES.get(key, "")
+    if not sign and ask.asks == "verdict":
+        sign = UNLOCKED.get(key, "")
+    if key in ("enter", "return", "kp_enter"):
+        return _enter(typed, ask, due)
+    if key in ("backspace", "ctrl+h"):
+        return Pressed(typed[:-1]) if typed else Pressed(command="undo")
+    if sign == "*":
+        return Pressed(say=f"{typed} cleared") if typed else Pressed(command="undo")
+    if sign == "/":
+        if typed:
+            return Pressed(typed, say="Enter takes the number, Backspace corrects it")
+        return Pressed(command="void")
+    if sign in (".", ",") and not typed:
+        return Pressed(command="menu")
+    if len(sign) == 1 and sign in "0123456789+-.,":
+        return _character(typed, sign, ask, due)
+    return Pressed(typed, say=f"{key} means nothing here: expected {expects(ask)}")
+
+
+def _enter(typed: str, ask: Ask, due: bool) -> Pressed:
+    if typed:
+        return Pressed(submit=typed)
+    if due:
+        return Pressed(command="between")
+    return Pressed(say=f"nothing typed: expected {expects(ask)}")
+
+
+def _character(typed: str, sign: str, ask: Ask, due: bool) -> Pressed:
+    if due:
+        return Pressed(typed, say="first the ball in between: hit it, then Enter")
+    if ask.asks == "verdict" and not typed and sign.isdigit():
+        return Pressed(submit=sign)
+    if sign in "+-":
+        if ask.asks == "carry":
+            return Pressed(typed, say=f"a carry has no sign: expected {expects(ask)}")
+        if typed:
+            return Pressed(typed, say="the sign comes first; Backspace corrects")
+        return Pressed(sign)
+    longer = typed + sign
+    if NUMBER.fullmatch(longer if sign.isdigit() else longer + "0") is None:
+        return Pressed(typed, say=f"{longer} is no number: at most 3 digits and 2 decimals")
+    return Pressed(longer)

@@ -1,0 +1,85 @@
+"""Every shot that a drill can be answered with, each with the region it stands for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from typing import Literal
+
+from drillrunner.rules.shot import Aim, Direction, Interval, Seen, Shot, Side
+
+Asks = Literal["verdict", "miss", "carry"]
+
+MISS_LIMIT = Decimal(150)
+CARRY_LIMIT = Decimal(400)
+"""The furthest miss and carry that are taken without asking once more."""
+
+EVERYWHERE: Interval = (None, None)
+SIDES: tuple[Side, Side, Side] = (-1, 0, 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """A shot, and the lateral and the depth interval (of the miss) that it stands for."""
+
+    shot: Shot
+    lateral: Interval = EVERYWHERE
+    depth: Interval = EVERYWHERE
+
+
+def outcomes(
+    asks: Asks, aim: Aim, grid: Decimal, direction: Direction = "lateral"
+) -> tuple[Outcome, ...]:
+    """List the shots of a drill; their regions are disjoint and cover everything.
+
+    verdict: the zones, cut at the aim's own edges. miss, carry: one shot per grid step, halves
+    away from zero, the last step on each side with its whole tail. `direction` is the one that a
+    miss is measured in. Raises ValueError for a verdict without edges or a carry without an aim.
+    """
+    if asks == "verdict":
+        return _zones(aim)
+    if asks == "miss":
+        most = int((MISS_LIMIT / grid).to_integral_value(ROUND_FLOOR))
+        return tuple(
+            Outcome(Shot(lateral=seen), lateral=span)
+            if direction == "lateral"
+            else Outcome(Shot(depth=seen), depth=span)
+            for seen, span in (
+                (Seen.number(k * grid, grid), _step(k, -most, most, grid))
+                for k in range(-most, most + 1)
+            )
+        )
+    if aim.carry is None:
+        raise ValueError("a carry is judged against the aim's carry, and this aim has none")
+    least = int((-aim.carry / grid).to_integral_value(ROUND_CEILING))
+    most = max(int(((CARRY_LIMIT - aim.carry) / grid).to_integral_value(ROUND_FLOOR)), 0)
+    return tuple(
+        Outcome(
+            Shot(carry=aim.carry + k * grid, carry_grid=grid), depth=_step(k, least, most, grid)
+        )
+        for k in range(least, most + 1)
+    )
+
+
+def _step(k: int, least: int, most: int, grid: Decimal) -> Interval:
+    low = None if k == least else (k - Decimal("0.5")) * grid
+    high = None if k == most else (k + Decimal("0.5")) * grid
+    return low, high
+
+
+def _zones(aim: Aim) -> tuple[Outcome, ...]:
+    if not aim.judged:
+        raise ValueError("a verdict needs an aim with a width, a depth or both")
+    across, along = _sides(aim.edge("lateral")), _sides(aim.edge("depth"))
+    return tuple(
+        Outcome(Shot(lateral=lateral, depth=depth), span, reach)
+        for depth, reach in along
+        for lateral, span in across
+    )
+
+
+def _sides(edge: Decimal | None) -> list[tuple[Seen | None, Interval]]:
+    if edge is None:
+        return [(None, EVERYWHERE)]
+    spans: tuple[Interval, ...] = ((None, -edge), (-edge, edge), (edge, None))
+    return [(Seen(side), span) for side, span in zip(SIDES, spans, strict=True)]

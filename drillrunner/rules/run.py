@@ -1,0 +1,202 @@
+"""A run is its entries; the state is the fold of the live ones."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from typing import Any
+
+from drillrunner.rules.game import AnyGame, Score
+from drillrunner.rules.shot import Shot
+
+GIVEN_UP = "given up"
+
+
+class Refused(ValueError):
+    """An entry that can't be taken; the message is one line for the player."""
+
+
+class Kind(StrEnum):
+    """What was typed."""
+
+    SHOT = "shot"
+    BETWEEN = "between"
+    UNDO = "undo"
+    VOID = "void"
+    NOTE = "note"
+    GIVE_UP = "give_up"
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One thing typed. `text` is what was typed; only a shot carries a `shot`."""
+
+    kind: Kind
+    text: str = ""
+    shot: Shot | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One player's playing of one game, with everything that follows from the entries.
+
+    live: for each entry, whether it is in force (an undone entry, an undo, or a void whose ball
+    came back are not). counts: for each entry, whether it is a ball that counts in the score.
+    tally: typed afterwards, so no ball in between is ever due.
+    """
+
+    game: AnyGame
+    between: str | None = None
+    tally: bool = False
+    entries: tuple[Entry, ...] = ()
+    live: tuple[bool, ...] = ()
+    counts: tuple[bool, ...] = ()
+    voids: tuple[bool, ...] = ()
+    state: Any = None
+    given_up: bool = False
+
+    @classmethod
+    def begin(cls, game: AnyGame, between: str | None = None, tally: bool = False) -> Run:
+        """A run before its first entry."""
+        return cls(game, between, tally, state=game.start())
+
+    @classmethod
+    def fold(
+        cls,
+        game: AnyGame,
+        entries: Iterable[Entry],
+        between: str | None = None,
+        tally: bool = False,
+    ) -> Run:
+        """The run that these entries make. Raises Refused at the first that can't be taken."""
+        run = cls.begin(game, between, tally)
+        for entry in entries:
+            run = run.add(entry)
+        return run
+
+    @property
+    def over(self) -> bool:
+        """Whether the run has ended, by the game or by giving up."""
+        return self.given_up or self.game.over(self.state)
+
+    @property
+    def finished(self) -> bool:
+        """Whether the game itself came to its end: only such a run can be a record."""
+        return not self.given_up and self.game.over(self.state)
+
+    @property
+    def ended(self) -> str | None:
+        """Why the run ended, in words; `None` while it goes on."""
+        return GIVEN_UP if self.given_up else self.game.ended(self.state)
+
+    @property
+    def score(self) -> Score:
+        """The running score, or the final one."""
+        return self.game.score(self.state)
+
+    @property
+    def counted(self) -> int:
+        """Balls that count."""
+        return sum(self.counts)
+
+    @property
+    def voided(self) -> int:
+        """Balls that are void."""
+        return sum(self.voids)
+
+    @property
+    def undone(self) -> int:
+        """Undo entries."""
+        return sum(entry.kind is Kind.UNDO for entry in self.entries)
+
+    @property
+    def shots(self) -> tuple[Shot, ...]:
+        """The balls that count, in order."""
+        pairs = zip(self.entries, self.counts, strict=True)
+        return tuple(e.shot for e, counts in pairs if counts and e.shot is not None)
+
+    @property
+    def between_due(self) -> bool:
+        """Whether the drill now asks for the ball in between."""
+        if self.between is None or self.tally or self.over:
+            return False
+        for entry, live, counts in zip(
+            reversed(self.entries), reversed(self.live), reversed(self.counts), strict=True
+        ):
+            if live and entry.kind in (Kind.SHOT, Kind.BETWEEN):
+                return entry.kind is Kind.SHOT and counts
+        return False
+
+    def add(self, entry: Entry) -> Run:
+        """The run with one more entry. Raises Refused, with the reason, if it can't be taken."""
+        if entry.kind in (Kind.UNDO, Kind.VOID) and self._target(entry.kind) is None:
+            raise Refused(f"nothing to {entry.kind}")
+        if entry.kind in (Kind.SHOT, Kind.BETWEEN, Kind.GIVE_UP) and self.over:
+            raise Refused(f"the run is over ({self.ended}): undo or void to go on")
+        if entry.kind is Kind.SHOT:
+            if entry.shot is None:
+                raise Refused("a shot without a reading")
+            if self.between_due:
+                raise Refused(f"first the ball in between: {self.between}, then Enter")
+        if entry.kind is Kind.BETWEEN and not self.between_due:
+            raise Refused("no ball in between is due")
+        longer = replace(self, entries=(*self.entries, entry))
+        if entry.kind in (Kind.UNDO, Kind.VOID):
+            return longer._refolded()
+        shot = entry.shot if entry.kind is Kind.SHOT else None
+        return replace(
+            longer,
+            live=(*self.live, True),
+            counts=(*self.counts, shot is not None),
+            voids=(*self.voids, False),
+            state=self.state if shot is None else self.game.after(self.state, shot),
+            given_up=self.given_up or entry.kind is Kind.GIVE_UP,
+        )
+
+    def _target(self, kind: Kind) -> int | None:
+        """The entry that an undo or a void would act on now."""
+        for at in reversed(range(len(self.live))):
+            if not self.live[at]:
+                continue
+            entry = self.entries[at]
+            if kind is Kind.UNDO or (entry.kind is Kind.SHOT and not self.voids[at]):
+                return at
+        return None
+
+    def _refolded(self) -> Run:
+        """Work out every entry's standing, then the state, from the entries alone."""
+        live: list[bool] = []
+        voided_by: dict[int, int] = {}
+        for at, entry in enumerate(self.entries):
+            live.append(entry.kind is not Kind.UNDO)
+            if entry.kind is Kind.UNDO:
+                undone = max(i for i in range(at) if live[i])
+                live[undone] = False
+                voided_by = {ball: void for ball, void in voided_by.items() if void != undone}
+            elif entry.kind is Kind.VOID:
+                ball = max(
+                    i
+                    for i in range(at)
+                    if live[i] and self.entries[i].kind is Kind.SHOT and i not in voided_by
+                )
+                voided_by[ball] = at
+        state = self.game.start()
+        counts = [False] * len(live)
+        for at, entry in enumerate(self.entries):
+            ball = entry.shot is not None and live[at] and at not in voided_by
+            if ball and not self.game.over(state):
+                assert entry.shot is not None
+                state = self.game.after(state, entry.shot)
+                counts[at] = True
+        given_up = any(
+            on and e.kind is Kind.GIVE_UP for e, on in zip(self.entries, live, strict=True)
+        )
+        return replace(
+            self,
+            live=tuple(live),
+            counts=tuple(counts),
+            voids=tuple(at in voided_by and live[at] for at in range(len(live))),
+            state=state,
+            given_up=given_up,
+        )

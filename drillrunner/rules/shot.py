@@ -1,0 +1,193 @@
+"""A shot as the player saw it, and the aim it is judged against.
+
+Directions: `lateral` is negative to the left, `depth` is negative when short. Distances are exact
+decimals in the drill's unit.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer
+
+from drillrunner.rules.units import Unit, plain, text
+
+Direction = Literal["lateral", "depth"]
+Side = Literal[-1, 0, 1]
+Interval = tuple[Decimal | None, Decimal | None]
+"""An open-ended stretch of one direction: `None` is infinity on that side."""
+
+WORDS: dict[Direction, tuple[str, str, str]] = {
+    "lateral": ("left", "in", "right"),
+    "depth": ("short", "in", "long"),
+}
+
+
+def _decimal(value: Any) -> Any:
+    if isinstance(value, bool):
+        raise ValueError("expected a number")
+    if isinstance(value, str):
+        raise ValueError("expected a number without quotes")
+    if isinstance(value, int | float):
+        return Decimal(str(value))
+    return value
+
+
+class IsDistance:
+    """Marks a setting that is a distance, so that it follows the unit."""
+
+
+Distance = Annotated[
+    Decimal,
+    BeforeValidator(_decimal),
+    PlainSerializer(plain, when_used="json"),
+    Field(ge=0, le=1000, decimal_places=2, allow_inf_nan=False),
+    IsDistance(),
+]
+"""A distance of at most two decimals, in the drill's unit, from 0 to 1000."""
+
+PositiveDistance = Annotated[Distance, Field(gt=0)]
+
+
+class Aim(BaseModel):
+    """What the shot is hit at: a carry, a corridor `width`, a window `depth`, each optional."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    carry: PositiveDistance | None = None
+    width: PositiveDistance | None = None
+    depth: PositiveDistance | None = None
+
+    def edge(self, direction: Direction) -> Decimal | None:
+        """Distance from the aim to the edge in a direction, or `None` where it has none."""
+        span = self.width if direction == "lateral" else self.depth
+        return None if span is None else span / 2
+
+    @property
+    def judged(self) -> tuple[Direction, ...]:
+        """The directions in which this aim can be missed."""
+        directions: tuple[Direction, ...] = ("lateral", "depth")
+        return tuple(d for d in directions if self.edge(d) is not None)
+
+    def holds(self, shot: Shot) -> bool:
+        """Whether the shot finished inside every direction that the aim judges."""
+        return not shot.out and all(self._within(shot.seen(d), d) for d in self.judged)
+
+    def _within(self, seen: Seen | None, direction: Direction) -> bool:
+        edge = self.edge(direction)
+        if seen is None or edge is None:
+            return True
+        if seen.size is not None:
+            return seen.size <= edge
+        return seen.side == 0 and not seen.lost
+
+    def regions(
+        self, shot: Shot, direction: Direction, lost_beyond: Decimal | None = None
+    ) -> tuple[Interval, ...]:
+        """Where the ball can have finished in one direction, as disjoint intervals of the miss.
+
+        Empty when the shot says nothing of that direction. A lost ball lies beyond `lost_beyond`
+        (the drill's cap; the aim itself where there is none) on the side named, or on either.
+        """
+        edge = self.edge(direction)
+        if shot.out:
+            known = self.judged == (direction,) and edge is not None
+            return _beyond(None, edge) if known and edge is not None else ()
+        seen = shot.seen(direction)
+        if seen is None and direction == "depth" and shot.carry is not None and self.carry:
+            seen = Seen.number(shot.carry - self.carry, shot.carry_grid or Decimal(1))
+        if seen is None:
+            return ()
+        if seen.lost:
+            return _beyond(seen.side, lost_beyond or Decimal(0))
+        if seen.size is not None:
+            return _around(seen.side, seen.size, (seen.grid or Decimal(1)) / 2)
+        if edge is None:
+            return ()
+        return ((-edge, edge),) if seen.side == 0 else _beyond(seen.side, edge)
+
+
+def _beyond(side: Side | None, edge: Decimal) -> tuple[Interval, ...]:
+    left: Interval = (None, -edge)
+    right: Interval = (edge, None)
+    return (left, right) if side is None else ((right,) if side > 0 else (left,))
+
+
+def _around(side: Side | None, size: Decimal, half: Decimal) -> tuple[Interval, ...]:
+    if side is not None:
+        return ((side * size - half, side * size + half),)
+    if size < half:
+        return ((-size - half, size + half),)
+    return ((-size - half, -size + half), (size - half, size + half))
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What was seen of one direction.
+
+    side: -1, 0 or 1; `None` when the side was not seen.
+    size: distance off the aim, never negative; `None` for a zone of the aim or a lost ball.
+    grid: the step on which `size` was read.
+    lost: the ball was not found.
+    """
+
+    side: Side | None
+    size: Decimal | None = None
+    grid: Decimal | None = None
+    lost: bool = False
+
+    @classmethod
+    def number(cls, miss: Decimal, grid: Decimal) -> Seen:
+        """A signed miss read on a grid."""
+        return cls(0 if miss == 0 else (1 if miss > 0 else -1), abs(miss), grid)
+
+    @property
+    def signed(self) -> Decimal | None:
+        """The signed miss, or `None` where the side or the distance is not known."""
+        if self.size is None or self.side is None:
+            return None
+        return self.side * self.size
+
+    def words(self, direction: Direction) -> str:
+        """The reading as a person says it: `15 left`, `long`, `lost right`, `12 off`."""
+        side = "" if self.side is None else WORDS[direction][self.side + 1]
+        if self.lost:
+            return f"lost {side}".strip()
+        if self.size is None:
+            return side
+        if self.size == 0:
+            return "dead on"
+        return f"{text(self.size)} {side or 'off, side not seen'}"
+
+
+@dataclass(frozen=True, slots=True)
+class Shot:
+    """One ball as the player saw it. `out`: it missed the aim, and the side was not seen."""
+
+    lateral: Seen | None = None
+    depth: Seen | None = None
+    carry: Decimal | None = None
+    carry_grid: Decimal | None = None
+    out: bool = False
+
+    def seen(self, direction: Direction) -> Seen | None:
+        """The reading of one direction."""
+        return self.lateral if direction == "lateral" else self.depth
+
+    def miss(self, direction: Direction) -> Decimal | None:
+        """The distance off the aim in one direction, never negative; `None` if lost or unread."""
+        seen = self.seen(direction)
+        return None if seen is None else seen.size
+
+    def words(self, unit: Unit = "yd") -> str:
+        """The shot as a person says it: `15 left`, `in`, `right, long`, `64 yd`."""
+        if self.out:
+            return "out, side not seen"
+        if self.carry is not None:
+            return f"{text(self.carry)} {unit}"
+        directions: tuple[Direction, ...] = ("lateral", "depth")
+        said = [seen.words(d) for d in directions if (seen := self.seen(d)) is not None]
+        off = [words for words in said if words != "in"]
+        return ", ".join(off) if off else "in"
