@@ -6,17 +6,25 @@ It needs no test library, so that an author can run it on a game of their own wi
 
 from __future__ import annotations
 
+import copy
 import dataclasses
 import random
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
 from drillrunner.rules.game import AnyGame, Score
-from drillrunner.rules.run import Entry, Kind, Run
+from drillrunner.rules.keypad import ZONES, read
+from drillrunner.rules.run import Entry, Kind, Refused, Run
 from drillrunner.rules.shot import Shot
 
 LONGEST = 2000
 """Balls after which a game that says it ends is held not to."""
+
+UNDONE = 50
+"""How many balls are taken back, one by one, at the end of a play."""
+
+TYPED = (*ZONES, "0", "+15", "-7", "-2.5", "12", "0.25", "64", "+", "-", "lost")
+"""What a player may type beside the outcomes; what a game does not ask for is left out."""
 
 
 def faults(game: AnyGame, seed: int = 1, plays: int = 20) -> list[str]:
@@ -27,13 +35,24 @@ def faults(game: AnyGame, seed: int = 1, plays: int = 20) -> list[str]:
     found: dict[str, None] = {}
     try:
         found.update(dict.fromkeys(_settings(game)))
-        shots = [outcome.shot for outcome in game.outcomes()]
+        shots = [outcome.shot for outcome in game.outcomes()] + list(_typed(game))
         for play in range(plays):
             rng = random.Random(f"{seed}-{play}")
             found.update(dict.fromkeys(_play(game, shots, rng)))
     except Exception as error:
         found[f"raised {type(error).__name__}: {error}"] = None
     return list(found)
+
+
+def _typed(game: AnyGame) -> Iterator[Shot]:
+    """Balls that the keypad takes and that no outcome stands for: side not seen, lost, between."""
+    for text in TYPED:
+        try:
+            shot = read(text, game.ask).shot
+        except Refused:
+            continue
+        if shot is not None:
+            yield shot
 
 
 def _settings(game: AnyGame) -> Iterator[str]:
@@ -50,6 +69,9 @@ def _play(game: AnyGame, shots: list[Shot], rng: random.Random) -> Iterator[str]
     if state != game.start():
         yield "start: two calls give different states"
     yield from _state(game, state)
+    if game.over(state):
+        yield "over: before the first ball"
+    states = [state]
     seen = {state}
     weights = [rng.random() ** rng.choice((1, 8, 30)) for _ in shots]
     played: list[Shot] = []
@@ -59,7 +81,7 @@ def _play(game: AnyGame, shots: list[Shot], rng: random.Random) -> Iterator[str]
                 yield f"over: not reached in {LONGEST} balls, and endless is False"
             break
         shot = rng.choices(shots, weights)[0]
-        before, hash_before = dataclasses.replace(state), hash(state)
+        before, hash_before = copy.deepcopy(state), hash(state)
         after = game.after(state, shot)
         if state != before or hash(state) != hash_before:
             yield "after: changes the state that it was given"
@@ -71,9 +93,10 @@ def _play(game: AnyGame, shots: list[Shot], rng: random.Random) -> Iterator[str]
             yield "score: falls after a ball, or is None before the end"
         yield from _state(game, after)
         seen.add(after)
+        states.append(after)
         played.append(shot)
         state = after
-    yield from _replay(game, played, state)
+    yield from _replay(game, played, states)
 
 
 def _state(game: AnyGame, state: object) -> Iterator[str]:
@@ -91,28 +114,40 @@ def _state(game: AnyGame, state: object) -> Iterator[str]:
     readout = game.readout(state)
     if not readout or not all(isinstance(label, str) and label for label in readout):
         yield "readout: empty, or without labels"
+    if not all(isinstance(value, Decimal | int | str) for value in readout.values()):
+        yield "readout: a value that is neither a number (Decimal, int) nor a text"
     over = game.over(state)
     if over != game.over(state):
         yield "over: two calls differ"
-    if (game.ended(state) is not None) != over:
+    reason = game.ended(state)
+    if (reason is not None) != over or reason == "":
         yield "ended: expected a reason exactly when the game is over"
-    if over and game.score(state) is None and game.better == "higher":
-        yield "score: None at the end, which only a lower-is-better game may have"
+    score = game.score(state)
+    if score is None:
+        if over and game.better == "higher":
+            yield "score: None at the end, which only a lower-is-better game may have"
+    elif not isinstance(score, Decimal | int) or not _exact(score):
+        yield f"score: expected a whole number or a Decimal of at most two places, not {score!r}"
+
+
+def _exact(score: Decimal | int) -> bool:
+    """Whether a score is finite and has at most two decimals, so that it can be kept."""
+    value = Decimal(score)
+    return value.is_finite() and value == round(value, 2)
 
 
 def _kept(game: AnyGame, before: Score, after: Score, over: bool) -> bool:
     """Whether the promise holds over one ball."""
     if after is None:
         return over and game.better == "lower"
-    return before is not None and after >= before and Decimal(after).is_finite()
+    return before is not None and after >= before
 
 
-def _replay(game: AnyGame, played: list[Shot], state: object) -> Iterator[str]:
-    entries = [Entry(Kind.SHOT, "", shot) for shot in played]
-    run = Run.fold(game, entries)
-    if run.state != state:
+def _replay(game: AnyGame, played: Sequence[Shot], states: Sequence[object]) -> Iterator[str]:
+    run = Run.fold(game, [Entry(Kind.SHOT, "", shot) for shot in played])
+    if run.state != states[-1]:
         yield "fold: the same entries give another state"
-    for _ in played:
+    for state in reversed(states[-UNDONE - 1 : -1]):
         run = run.add(Entry(Kind.UNDO))
-    if run.state != game.start():
-        yield "fold: undoing every ball does not lead back to the start"
+        if run.state != state:
+            yield "fold: taking a ball back does not lead back to the state before it"

@@ -165,38 +165,42 @@ class Run:
         return None
 
     def _refolded(self) -> Run:
-        """Work out every entry's standing, then the state, from the entries alone."""
-        live: list[bool] = []
-        voided_by: dict[int, int] = {}
+        """Work out every entry's standing, then the state, from the entries alone.
+
+        An undo acts on the latest live entry, so all that followed it is gone already: two stacks
+        are enough.
+        """
+        standing: list[int] = []
+        balls: list[int] = []
+        voided: list[int] = []
         for at, entry in enumerate(self.entries):
-            live.append(entry.kind is not Kind.UNDO)
-            if entry.kind is Kind.UNDO:
-                undone = max(i for i in range(at) if live[i])
-                live[undone] = False
-                voided_by = {ball: void for ball, void in voided_by.items() if void != undone}
-            elif entry.kind is Kind.VOID:
-                ball = max(
-                    i
-                    for i in range(at)
-                    if live[i] and self.entries[i].kind is Kind.SHOT and i not in voided_by
-                )
-                voided_by[ball] = at
+            if entry.kind is not Kind.UNDO:
+                standing.append(at)
+                if entry.kind is Kind.SHOT:
+                    balls.append(at)
+                elif entry.kind is Kind.VOID:
+                    voided.append(balls.pop())
+                continue
+            undone = self.entries[standing.pop()].kind
+            if undone is Kind.SHOT:
+                balls.pop()
+            elif undone is Kind.VOID:
+                balls.append(voided.pop())
         state = self.game.start()
-        counts = [False] * len(live)
-        for at, entry in enumerate(self.entries):
-            ball = entry.shot is not None and live[at] and at not in voided_by
-            if ball and not self.game.over(state):
-                assert entry.shot is not None
-                state = self.game.after(state, entry.shot)
-                counts[at] = True
-        given_up = any(
-            on and e.kind is Kind.GIVE_UP for e, on in zip(self.entries, live, strict=True)
-        )
+        for ball in balls:
+            shot = self.entries[ball].shot
+            assert shot is not None
+            state = self.game.after(state, shot)
         return replace(
             self,
-            live=tuple(live),
-            counts=tuple(counts),
-            voids=tuple(at in voided_by and live[at] for at in range(len(live))),
+            live=self._marks(standing),
+            counts=self._marks(balls),
+            voids=self._marks(voided),
             state=state,
-            given_up=given_up,
+            given_up=any(self.entries[at].kind is Kind.GIVE_UP for at in standing),
         )
+
+    def _marks(self, marked: Iterable[int]) -> tuple[bool, ...]:
+        """For each entry, whether it is one of these."""
+        these = frozenset(marked)
+        return tuple(at in these for at in range(len(self.entries)))
