@@ -1,0 +1,1 @@
+"""The app at the bay: Textual screens over the catalogue and the store. Imports nothing eagerly."""

@@ -1,0 +1,366 @@
+"""The app: it holds the catalogue, the store, the player and the clock, and opens the screens."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import work
+from textual.app import App, SystemCommand
+from textual.binding import Binding, BindingType
+from textual.message import Message
+from textual.reactive import reactive
+from textual.screen import Screen
+
+from drillrunner.app import preferences
+from drillrunner.app.screens.base import BREAKPOINTS, HEIGHTS, BaseScreen
+from drillrunner.app.themes import THEMES
+from drillrunner.catalogue import places
+from drillrunner.catalogue.loader import Catalogue, load
+from drillrunner.store.errors import StoreError
+
+if TYPE_CHECKING:
+    from drillrunner.catalogue.drill import Drill
+    from drillrunner.store.journal import Playing
+    from drillrunner.store.shapes import PlayerInfo
+    from drillrunner.store.store import Store
+
+
+def now() -> datetime:
+    """The time, with the local offset."""
+    return datetime.now().astimezone()
+
+
+class StoreOpened(Message):
+    """The records are open."""
+
+    def __init__(self, store: Store) -> None:
+        super().__init__()
+        self.store = store
+
+
+class StoreRefused(Message):
+    """The records could not be opened; `why` is one line."""
+
+    def __init__(self, why: str) -> None:
+        super().__init__()
+        self.why = why
+
+
+class DrillrunnerApp(App[None]):
+    """database: path or URL. folders: where drills and games lie. player, drill, sets: open this
+    drill, so set, for this player at once. clock: gives the time with an offset. demo: say that
+    the records are a throw-away copy.
+    """
+
+    TITLE = "drillrunner"
+    CSS_PATH = "drillrunner.tcss"
+    HORIZONTAL_BREAKPOINTS = BREAKPOINTS
+    VERTICAL_BREAKPOINTS = HEIGHTS
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "question_mark,f1",
+            "help",
+            "Help",
+            key_display="?",
+            id="app.help",
+            tooltip="What this screen shows, and every key",
+        ),
+        Binding("f2", "players", "Players", show=False, id="app.players", tooltip="Who plays"),
+        Binding(
+            "f4",
+            "theme",
+            "Look",
+            show=False,
+            id="app.theme",
+            tooltip="Light, dark, or strong contrast for sunlight",
+        ),
+        Binding(
+            "ctrl+q", "quit", "Leave", show=False, id="app.quit", tooltip="Leave; all is kept"
+        ),
+    ]
+
+    player: reactive[PlayerInfo | None] = reactive(None)
+
+    def __init__(
+        self,
+        *,
+        database: str,
+        folders: Sequence[Path],
+        player: str | None = None,
+        drill: str | None = None,
+        sets: Sequence[str] = (),
+        clock: Callable[[], datetime] | None = None,
+        demo: bool = False,
+    ) -> None:
+        super().__init__()
+        self.database = database
+        self.folders = tuple(folders)
+        self.wanted_player = player
+        self.wanted_drill = drill
+        self.sets = tuple(sets)
+        self.clock = clock or now
+        self.demo = demo
+        self.catalogue: Catalogue = load(self.folders)
+        self.store: Store | None = None
+        self._opening = False
+        self._waiting: list[Callable[[Store], object]] = []
+        self._pending: Drill | None = None
+        for theme in THEMES.values():
+            self.register_theme(theme)
+        self._preferences, self._start_trouble = preferences.load(places.config_dir())
+        wanted = self._preferences.theme
+        self.theme = wanted if wanted in THEMES else next(iter(THEMES))
+
+    # ---- start ----
+
+    def on_mount(self) -> None:
+        from drillrunner.app.screens.home import HomeScreen
+
+        self.theme_changed_signal.subscribe(self, self._keep_theme)
+        self.push_screen(HomeScreen())
+        if self.wanted_drill is not None:
+            self._pending = self._wanted(self.wanted_drill)
+        # The records open once the first screen stands: it needs none of what that imports.
+        self.call_after_refresh(self.open_store)
+
+    def _wanted(self, drill: str) -> Drill | None:
+        """The drill that the app was started for, as set there; `None` (and a line) if wrong."""
+        from drillrunner.catalogue.drill import BadDrill
+
+        try:
+            return self.catalogue.drill(drill).with_set(self.sets)
+        except KeyError as error:
+            self._start_trouble = str(error.args[0])
+        except BadDrill as error:
+            self._start_trouble = str(error)
+        return None
+
+    def open_store(self) -> None:
+        """Open the records in the background; what was asked of them meanwhile waits."""
+        if self.store is None and not self._opening:
+            self._opening = True
+            self._open_in_thread()
+
+    @work(thread=True)
+    def _open_in_thread(self) -> None:
+        try:
+            from drillrunner.store.store import Store
+
+            store = Store.open(self.database, self.clock)
+        except StoreError as error:
+            self.post_message(StoreRefused(str(error)))
+        else:
+            self.post_message(StoreOpened(store))
+
+    def on_store_opened(self, event: StoreOpened) -> None:
+        """The records are there: settle who plays, then do what waited."""
+        self._opening = False
+        self.store = event.store
+        self.say(self._start_trouble or "")
+        self.with_store(self._settle)
+        waiting, self._waiting = self._waiting, []
+        for do in waiting:
+            self.with_store(do)
+
+    def on_store_refused(self, event: StoreRefused) -> None:
+        """The records can't be opened: say why, and offer to try again."""
+        self._opening = False
+        self.say("your records are not open")
+        self._trouble(event.why, self.open_store)
+
+    def on_unmount(self) -> None:
+        if self.store is not None:
+            self.store.close()
+
+    def _settle(self, store: Store) -> None:
+        """Who plays: the one named, else the one who played last, else a new one; then what."""
+        if self.wanted_player is not None:
+            self.player = store.player(self.wanted_player) or store.add_player(self.wanted_player)
+            self.wanted_player = None
+        if self.player is None:
+            players = store.players()
+            latest = store.history(limit=1)
+            last = next((p for p in players if latest and p.id == latest[0].player_id), None)
+            self.player = last or (players[0] if players else None)
+        if self.player is None:
+            self.action_new_player()
+        else:
+            self._play_pending()
+
+    def _play_pending(self) -> None:
+        """Play what was asked for before it was known who plays."""
+        drill, self._pending = self._pending, None
+        if drill is not None:
+            self.play(drill)
+
+    # ---- records ----
+
+    def with_store(self, do: Callable[[Store], object]) -> None:
+        """Do something with the records: now, or as soon as they are open.
+
+        If they fail, the reason is shown, and the same can be tried again or left.
+        """
+        if self.store is None:
+            self._waiting.append(do)
+            self.say("opening your records; then this goes on")
+            self.open_store()
+            return
+        try:
+            do(self.store)
+        except StoreError as error:
+            self._trouble(str(error), lambda: self.with_store(do))
+
+    def _trouble(self, why: str, again: Callable[[], object]) -> None:
+        from drillrunner.app.screens.dialog import Choice
+
+        def answered(choice: str | None) -> None:
+            if choice == "again":
+                again()
+            elif choice == "leave":
+                self.exit()
+
+        self.push_screen(
+            Choice(
+                "Your records",
+                (
+                    ("again", "try again", "nothing was lost on the way here"),
+                    ("leave", "leave", "close the app; what was written stays"),
+                ),
+                why,
+            ),
+            answered,
+        )
+
+    def refresh_records(self) -> None:
+        """Let the home screen, if it is open, read its figures again."""
+        from drillrunner.app.screens.home import HomeScreen
+
+        for screen in self.screen_stack:
+            if isinstance(screen, HomeScreen):
+                screen.reread()
+
+    # ---- playing ----
+
+    def play(self, drill: Drill) -> None:
+        """Play a drill as the player of now; an open run of it is offered first."""
+        player = self.player
+        if player is None:
+            self._pending = drill
+            self.with_store(self._settle)
+            return
+        self.with_store(lambda store: self._offer(store, player, drill))
+
+    def _offer(self, store: Store, player: PlayerInfo, drill: Drill) -> None:
+        from drillrunner.app.screens.dialog import Choice
+
+        fitted = self._fitted(store, player, drill)
+        if fitted is None:
+            return
+        waiting = store.open_run(player.id, drill.id)
+        if waiting is None:
+            self._show(store.begin(player.id, fitted))
+            return
+
+        def answered(choice: str | None) -> None:
+            if choice == "on":
+                self.go_on(waiting.run)
+            elif choice == "anew":
+                self.with_store(lambda store: self._anew(store, player, waiting.run, fitted))
+
+        self.push_screen(
+            Choice(
+                waiting.title,
+                (
+                    ("on", "go on", f"with the run as you left it: {waiting.counted} balls"),
+                    ("anew", "give up and start anew", "it is kept, but can't be a best"),
+                ),
+                f"{player.name} has an open run.",
+            ),
+            answered,
+        )
+
+    def _fitted(self, store: Store, player: PlayerInfo, drill: Drill) -> Drill | None:
+        """The drill in the player's unit and with their stock carry, or `None` (and a line)."""
+        fitted = drill.in_unit(player.unit)
+        if not fitted.stock:
+            return fitted
+        for stock in store.stock_carries(player.id):
+            if (stock.club, stock.swing) == (fitted.club, fitted.swing):
+                return fitted.with_stock(stock.carry)
+        self.say(f"{drill.title}: first find your stock carry with the {drill.club}")
+        return None
+
+    def _anew(self, store: Store, player: PlayerInfo, run: str, drill: Drill) -> None:
+        from drillrunner.rules import Entry, Kind
+
+        store.resume(run, self.catalogue.games).append(Entry(Kind.GIVE_UP))
+        self._show(store.begin(player.id, drill))
+
+    def go_on(self, run: str) -> None:
+        """Go on with an open run."""
+        self.with_store(lambda store: self._show(store.resume(run, self.catalogue.games)))
+
+    def _show(self, playing: Playing) -> None:
+        from drillrunner.app.screens.play import PlayScreen
+
+        with self.batch_update():
+            while isinstance(self.screen, BaseScreen) and self.screen.of_play:
+                self.pop_screen()
+            self.push_screen(PlayScreen(playing, playing.best_before))
+
+    # ---- everywhere ----
+
+    def say(self, text: str = "") -> None:
+        """One line in the message place of the nearest full screen."""
+        for screen in reversed(self.screen_stack):
+            if isinstance(screen, BaseScreen) and screen.is_mounted:
+                screen.say(text)
+                return
+
+    def open_menu(self, screen: BaseScreen) -> None:
+        """Everything that can be done on a screen, as a list."""
+        from drillrunner.app.actions import acts
+        from drillrunner.app.screens.dialog import Choice
+
+        found = [act for act in acts(screen) if act.enabled and act.action != "menu"]
+
+        async def answered(choice: str | None) -> None:
+            if choice is not None:
+                act = found[int(choice)]
+                await self.run_action(act.action, act.node)
+
+        rows = [(str(at), act.name, act.tip) for at, act in enumerate(found)]
+        self.push_screen(Choice("Menu", rows, back="close"), answered)
+
+    def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
+        from drillrunner.app.actions import acts
+
+        for act in acts(screen):
+            if act.enabled:
+                run = self._runner(act.action, act.node)
+                yield SystemCommand(act.name, act.tip, run)
+        for name in THEMES:
+            yield SystemCommand(f"Look: {name}", "Colours of the app", self._themer(name))
+
+    def action_help(self) -> None:
+        """What this screen shows, and every key."""
+        from drillrunner.app.screens.help import HelpScreen
+
+        if not isinstance(self.screen, HelpScreen):
+            self.push_screen(HelpScreen(self.screen))
+
+    def action_theme(self) -> None:
+        """The next look."""
+        names = list(THEMES)
+        at = names.index(self.theme) if self.theme in names else -1
+        self.theme = names[(at + 1) % len(names)]
+        self.say(f"look: {self.theme}")
+
+    def _keep_theme(self, _: object) -> None:
+        if self.theme != self._preferences.theme:
+            self._preferences = preferences.Preferences(theme=self.theme)
+            if trouble := preferences.save(places.config_dir(), self._preferences):
+                self.say(trouble)

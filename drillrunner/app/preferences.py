@@ -1,0 +1,52 @@
+"""The few choices that outlive the app: an owner-only JSON file in the user's config folder."""
+
+from __future__ import annotations
+
+import json
+import os
+from dataclasses import asdict, dataclass, fields
+from pathlib import Path
+
+
+@dataclass(frozen=True)
+class Preferences:
+    """theme: a name in `themes.THEMES`, or `None` for the first."""
+
+    theme: str | None = None
+
+
+def path(config: Path) -> Path:
+    """Where the file lies in the user's config folder."""
+    return config / "app.json"
+
+
+def load(config: Path) -> tuple[Preferences, str | None]:
+    """The preferences, and one line if the file can't be used (then they are the plain ones)."""
+    file = path(config)
+    try:
+        found = json.loads(file.read_text("utf-8"))
+    except FileNotFoundError:
+        return Preferences(), None
+    except (OSError, ValueError) as error:
+        return Preferences(), f"{file}: not read ({error}); the usual look is shown"
+    known = {field.name for field in fields(Preferences)}
+    if not isinstance(found, dict) or not all(
+        isinstance(value, str | None) for key, value in found.items() if key in known
+    ):
+        return Preferences(), f"{file}: expected an object of texts; the usual look is shown"
+    return Preferences(**{key: value for key, value in found.items() if key in known}), None
+
+
+def save(config: Path, preferences: Preferences) -> str | None:
+    """Write the file, whole or not at all; one line if it could not be written."""
+    file = path(config)
+    beside = file.with_suffix(".part")
+    try:
+        config.mkdir(parents=True, exist_ok=True, mode=0o700)
+        handle = os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+        with os.fdopen(handle, "w", encoding="utf-8") as out:
+            json.dump(asdict(preferences), out, indent=1)
+        os.replace(beside, file)
+    except OSError as error:
+        return f"{file}: not written ({error.strerror}); the choice lasts until you leave"
+    return None

@@ -1,0 +1,1 @@
+"""One module a screen; each is imported by the action that opens it."""

@@ -1,0 +1,88 @@
+"""What every screen has: the top line, one line for messages, the footer, help, menu, a way back."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar, cast
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.screen import Screen
+from textual.widgets import Footer, Static
+
+from drillrunner.app.widgets.topbar import TopBar
+
+if TYPE_CHECKING:
+    from drillrunner.app.app import DrillrunnerApp
+
+BREAKPOINTS: list[tuple[int, str]] = [
+    (0, "-tiny"),
+    (40, "-narrow"),
+    (80, "-normal"),
+    (160, "-wide"),
+]
+HEIGHTS: list[tuple[int, str]] = [(0, "-short"), (30, "-tall")]
+
+
+class BaseScreen(Screen[None]):
+    """Base of the full screens. A subclass names its `topic` of help and writes `body`.
+
+    Keys of the number block that mean something everywhere are bound here: `/` goes back and `.`
+    opens the menu. A screen that means something else by them takes them in `on_key` and stops
+    the event, which comes before bindings.
+    """
+
+    AUTO_FOCUS = None
+    HORIZONTAL_BREAKPOINTS = BREAKPOINTS
+    VERTICAL_BREAKPOINTS = HEIGHTS
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "full_stop,decimal,comma,separator,f10",
+            "menu",
+            "Menu",
+            key_display=".",
+            id="screen.menu",
+            tooltip="Everything that can be done here, as a list",
+        ),
+        Binding(
+            "escape,slash,divide",
+            "back",
+            "Back",
+            key_display="/",
+            id="screen.back",
+            tooltip="Go back; nothing is lost",
+        ),
+    ]
+
+    topic: ClassVar[str] = "home"
+    """The name of this screen's text in `help.TEXTS`."""
+    of_play: ClassVar[bool] = False
+    """Whether the screen belongs to the playing of one run, and goes when the next one opens."""
+
+    @property
+    def drillrunner(self) -> DrillrunnerApp:
+        """The app, by its own type."""
+        from drillrunner.app.app import DrillrunnerApp
+
+        return cast(DrillrunnerApp, self.app)
+
+    def compose(self) -> ComposeResult:
+        yield TopBar()
+        yield from self.body()
+        yield Static("", id="say", markup=False)
+        yield Footer(show_command_palette=False)
+
+    def body(self) -> ComposeResult:
+        """The widgets between the top line and the message line."""
+        yield from ()
+
+    def say(self, text: str = "") -> None:
+        """Put one line in the message place; an empty text clears it."""
+        self.query_one("#say", Static).update(text)
+
+    def action_back(self) -> None:
+        """Leave the screen."""
+        self.app.pop_screen()
+
+    def action_menu(self) -> None:
+        """Open the list of everything that can be done here."""
+        self.drillrunner.open_menu(self)

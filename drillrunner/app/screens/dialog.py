@@ -1,0 +1,145 @@
+"""Small windows over a screen: a choice from a list, and one line to type."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical
+from textual.screen import ModalScreen
+from textual.widgets import Button, Input, OptionList, Static
+from textual.widgets.option_list import Option
+
+from drillrunner.app.screens.base import BREAKPOINTS, HEIGHTS
+from drillrunner.app.widgets.lists import BlockList, Row
+
+BACK = "back"
+
+
+class Dialog(ModalScreen[str | None]):
+    """Base: a framed box with a title and a text; Escape closes it with `None`."""
+
+    HORIZONTAL_BREAKPOINTS = BREAKPOINTS
+    VERTICAL_BREAKPOINTS = HEIGHTS
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "escape,slash,divide",
+            "back",
+            "Back",
+            key_display="/",
+            id="dialog.back",
+            tooltip="Close this and change nothing",
+        ),
+        Binding(
+            "question_mark,f1",
+            "help",
+            "Help",
+            key_display="?",
+            id="dialog.help",
+            tooltip="What this asks, and every key",
+        ),
+    ]
+    topic: ClassVar[str] = "dialog"
+
+    def __init__(self, title: str, text: str = "") -> None:
+        super().__init__()
+        self.title = title
+        self.text = text
+
+    def compose(self) -> ComposeResult:
+        with Vertical(id="dialog"):
+            yield Static(self.title or "", id="dialog-title", markup=False)
+            if self.text:
+                yield Static(self.text, id="dialog-text", markup=False)
+            yield from self.body()
+
+    def body(self) -> ComposeResult:
+        """What stands under the text."""
+        yield from ()
+
+    def action_back(self) -> None:
+        """Close, with no answer."""
+        self.dismiss(None)
+
+    async def action_help(self) -> None:
+        """Open the help of this window."""
+        await self.app.run_action("app.help")
+
+
+class Choice(Dialog):
+    """One of a few: the answer is the id of the chosen row, or `None`.
+
+    choices: id, name, and a line of what it does. current: the id under the cursor at first.
+    """
+
+    def __init__(
+        self,
+        title: str,
+        choices: Sequence[tuple[str, str, str]],
+        text: str = "",
+        current: str | None = None,
+        back: str = "back",
+    ) -> None:
+        super().__init__(title, text)
+        self.choices = tuple(choices)
+        self.current = current
+        self.back = back
+
+    def body(self) -> ComposeResult:
+        rows = [Option(Row(name, "", tip), id=ident) for ident, name, tip in self.choices]
+        yield BlockList(*rows, Option(Row(self.back, "/"), id=BACK), id="choices")
+
+    def on_mount(self) -> None:
+        rows = self.query_one(BlockList)
+        rows.focus()
+        if self.current is not None:
+            rows.highlighted = rows.get_option_index(self.current)
+
+    @on(OptionList.OptionSelected)
+    def _chosen(self, event: OptionList.OptionSelected) -> None:
+        event.stop()
+        self.dismiss(None if event.option_id == BACK else event.option_id)
+
+
+class Question(Dialog):
+    """One line to type. `check` gives the reason why a text can't be taken, or `None`."""
+
+    topic = "question"
+
+    def __init__(
+        self,
+        title: str,
+        text: str = "",
+        value: str = "",
+        check: Callable[[str], str | None] = lambda text: None,
+    ) -> None:
+        super().__init__(title, text)
+        self.value = value
+        self.check = check
+
+    def body(self) -> ComposeResult:
+        yield Input(self.value, id="answer")
+        yield Static("", id="dialog-say", markup=False)
+        with Horizontal(id="dialog-buttons"):
+            yield Button("Take it", id="take", variant="primary")
+            yield Button("Back", id="back")
+
+    def on_mount(self) -> None:
+        self.query_one(Input).focus()
+
+    @on(Input.Submitted)
+    @on(Button.Pressed, "#take")
+    def _take(self) -> None:
+        answer = self.query_one(Input).value.strip()
+        if why := self.check(answer):
+            self.query_one("#dialog-say", Static).update(why)
+            self.query_one(Input).focus()
+            return
+        self.dismiss(answer)
+
+    @on(Button.Pressed, "#back")
+    def _leave(self) -> None:
+        self.dismiss(None)

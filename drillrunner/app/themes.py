@@ -1,0 +1,96 @@
+"""Three looks: light, dark, and one of the strongest contrast for low sun on the screen.
+
+Colours are the palette of Okabe and Ito (Color Universal Design, 2008), which people with the
+common kinds of colour blindness can tell apart; a shape or a word always stands beside a colour.
+"""
+
+from __future__ import annotations
+
+from textual.theme import Theme
+
+BLACK = "#000000"
+ORANGE = "#E69F00"
+SKY_BLUE = "#56B4E9"
+BLUISH_GREEN = "#009E73"
+YELLOW = "#F0E442"
+BLUE = "#0072B2"
+VERMILLION = "#D55E00"
+REDDISH_PURPLE = "#CC79A7"
+WHITE = "#FFFFFF"
+
+LIGHT = Theme(
+    name="light",
+    dark=False,
+    primary=BLUE,
+    secondary="#005A8C",
+    accent=REDDISH_PURPLE,
+    success="#007355",
+    warning="#8A5F00",
+    error="#A84A00",
+    foreground="#111111",
+    background="#FAFAF7",
+    surface="#FFFFFF",
+    panel="#E4E8EC",
+    text_alpha=1.0,
+    variables={
+        "block-cursor-background": BLUE,
+        "block-cursor-foreground": WHITE,
+        "block-cursor-text-style": "bold",
+        "footer-key-foreground": BLUE,
+        "quiet": "#4A4F55",
+    },
+)
+
+DARK = Theme(
+    name="dark",
+    dark=True,
+    primary=SKY_BLUE,
+    secondary=BLUE,
+    accent=REDDISH_PURPLE,
+    success="#2FBF94",
+    warning=ORANGE,
+    error="#F07A2B",
+    foreground="#F2F2EE",
+    background="#101418",
+    surface="#161B21",
+    panel="#232A32",
+    text_alpha=1.0,
+    variables={
+        "block-cursor-background": SKY_BLUE,
+        "block-cursor-foreground": BLACK,
+        "block-cursor-text-style": "bold",
+        "footer-key-foreground": SKY_BLUE,
+        "quiet": "#B4BCC4",
+    },
+)
+
+SUNLIGHT = Theme(
+    name="sunlight",
+    dark=False,
+    primary=BLACK,
+    secondary=BLACK,
+    accent=BLUE,
+    success="#004D38",
+    warning="#5C3D00",
+    error="#7A3300",
+    foreground=BLACK,
+    background=WHITE,
+    surface=WHITE,
+    panel=WHITE,
+    text_alpha=1.0,
+    variables={
+        "block-cursor-background": BLACK,
+        "block-cursor-foreground": YELLOW,
+        "block-cursor-text-style": "bold",
+        "footer-background": BLACK,
+        "footer-foreground": WHITE,
+        "footer-key-foreground": YELLOW,
+        "footer-description-foreground": WHITE,
+        "border": BLACK,
+        "border-blurred": BLACK,
+        "quiet": BLACK,
+    },
+)
+
+THEMES: dict[str, Theme] = {theme.name: theme for theme in (DARK, LIGHT, SUNLIGHT)}
+"""Name to theme, in the order in which the theme action walks through them; the first is ours."""

@@ -1,0 +1,92 @@
+"""Lists that the number block works: 8 and 2 move, Enter opens; and rows that fit any width."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.css.styles import RulesMap
+from textual.strip import Strip
+from textual.visual import RenderOptions, Visual
+from textual.widgets import OptionList
+from textual.widgets.option_list import Option
+
+if TYPE_CHECKING:
+    from textual.style import Style
+
+ROOMY = 56
+"""Columns from which a row has room for its second line."""
+
+
+@dataclass(frozen=True)
+class Row(Visual):
+    """A row of a list: a bold `left`, a `right` at the edge, and a line `below` where it fits.
+
+    `left` gives way to `right` when both do not fit: the number matters more than the whole name.
+    """
+
+    left: str
+    right: str = ""
+    below: str = ""
+
+    def _lines(self, width: int) -> list[Content]:
+        right = Content.styled(self.right, "bold").truncate(max(width - 8, 0), ellipsis=True)
+        room = max(width - right.cell_length - (1 if self.right else 0), 0)
+        left = Content.styled(self.left, "bold").truncate(room, ellipsis=True)
+        gap = max(width - left.cell_length - right.cell_length, 0)
+        lines = [Content.assemble(left, " " * gap, right)]
+        if self.below and width >= ROOMY:
+            lines.append(Content(f"  {self.below}").truncate(width, ellipsis=True))
+        return lines
+
+    def render_strips(
+        self, width: int, height: int | None, style: Style, options: RenderOptions
+    ) -> list[Strip]:
+        lines = self._lines(width)[:height]
+        return [line.render_strips(width, 1, style, options)[0] for line in lines]
+
+    def get_optimal_width(self, rules: RulesMap, container_width: int) -> int:
+        return container_width
+
+    def get_height(self, rules: RulesMap, width: int) -> int:
+        return len(self._lines(width))
+
+
+def heading(text: str) -> Option:
+    """A line between the rows, which can't be chosen."""
+    return Option(Content.styled(text.upper(), "bold"), disabled=True)
+
+
+class BlockList(OptionList):
+    """A list for the number block, the arrows and the mouse. Emits OptionList's own messages."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("8", "cursor_up", "Up", show=False, id="list.up", tooltip="One row up"),
+        Binding("2", "cursor_down", "Down", show=False, id="list.down", tooltip="One row down"),
+        Binding("9", "page_up", "Page up", show=False, id="list.page_up", tooltip="A page up"),
+        Binding(
+            "3", "page_down", "Page down", show=False, id="list.page_down", tooltip="A page down"
+        ),
+        Binding("7", "first", "First", show=False, id="list.first", tooltip="The first row"),
+        Binding("1", "last", "Last", show=False, id="list.last", tooltip="The last row"),
+        Binding(
+            "enter",
+            "select",
+            "Open",
+            key_display="Enter",
+            id="list.open",
+            tooltip="Open the row; 8 and 2 move",
+        ),
+    ]
+
+    def fill(self, options: list[Option], keep: str | None = None) -> None:
+        """Show these rows, and stay on the row with the id `keep` if it is still there."""
+        keep = keep or (self.highlighted_option.id if self.highlighted_option else None)
+        self.set_options(options)
+        ids = [option.id for option in options]
+        if keep is not None and keep in ids:
+            self.highlighted = ids.index(keep)
+        else:
+            self.action_first()

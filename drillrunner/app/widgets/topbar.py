@@ -1,0 +1,37 @@
+"""The top line of every screen: where we are, and who plays."""
+
+from __future__ import annotations
+
+from textual import events
+from textual.content import Content
+from textual.widget import Widget
+
+
+class TopBar(Widget):
+    """The screen's title on the left, the player on the right. Both can be clicked."""
+
+    def on_mount(self) -> None:
+        self.watch(self.screen, "title", self._changed)
+        self.watch(self.app, "player", self._changed)
+
+    def _changed(self) -> None:
+        self.refresh()
+
+    @property
+    def who(self) -> str:
+        """The player's name, as shown on the right."""
+        player = getattr(self.app, "player", None)
+        demo = "demo · " if getattr(self.app, "demo", False) else ""
+        return f"{demo}{player.name}" if player else demo.removesuffix(" · ")
+
+    def render(self) -> Content:
+        who = Content(self.who)
+        room = self.size.width - who.cell_length
+        where = Content(str(self.screen.title or "")).truncate(max(room - 1, 0), ellipsis=True)
+        return Content.assemble(where.pad_right(max(room - where.cell_length, 0)), who)
+
+    async def on_click(self, event: events.Click) -> None:
+        if event.x >= self.size.width - Content(self.who).cell_length:
+            await self.run_action("app.players")
+        else:
+            await self.run_action("screen.back")
