@@ -1,0 +1,1 @@
+"""Finds and checks drills and games: the only layer that reads plugin folders."""

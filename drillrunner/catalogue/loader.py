@@ -1,0 +1,279 @@
+"""Reads the plugin folders: every drill and game that can be used, and why the others can't."""
+
+from __future__ import annotations
+
+import ast
+import hashlib
+import os
+import re
+import sys
+import traceback
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+from inspect import isabstract
+from pathlib import Path
+from types import ModuleType
+from typing import Any, Literal
+
+import drillrunner
+from drillrunner.catalogue import allowed, places
+from drillrunner.catalogue.clubs import CLUBS
+from drillrunner.catalogue.drill import IDENTIFIER, Drill, Faulty, Problem, build
+from drillrunner.catalogue.tomltext import (
+    Unreadable,
+    line_of,
+    lines_of,
+    parse,
+    read_bytes,
+    read_text,
+)
+from drillrunner.rules.game import AnyGame, Game, Settings
+
+NOT_ALLOWED = "not allowed to run yet: look at it, then `drillrunner allow FILE`"
+
+
+@dataclass(frozen=True, slots=True)
+class LoadedGame:
+    """A game's class, the sha256 of the file it came from, and the file."""
+
+    cls: type[AnyGame]
+    hash: str
+    source: str
+
+
+class UnknownDrill(KeyError):
+    """No drill of that name; the message names those that come close."""
+
+    def __str__(self) -> str:
+        return str(self.args[0])
+
+
+@dataclass(frozen=True)
+class Catalogue:
+    """Everything found in the plugin folders, in the order found."""
+
+    drills: tuple[Drill, ...]
+    games: Mapping[str, LoadedGame]
+    problems: tuple[Problem, ...]
+
+    def drill(self, id: str) -> Drill:
+        """The drill of that id. Raises UnknownDrill, a KeyError, naming close matches."""
+        found = {drill.id: drill for drill in self.drills}
+        if id in found:
+            return found[id]
+        close = get_close_matches(id, found, n=3, cutoff=0.5)
+        hint = f"did you mean {' or '.join(close)}?" if close else "`drillrunner drills` lists them"
+        raise UnknownDrill(f"no drill {id!r}: {hint}")
+
+
+def bundled(name: Literal["games", "demo_data"]) -> Path:
+    """The folder that comes with the program, in a wheel or in a checkout."""
+    home = Path(drillrunner.__file__).parent
+    inside = home / "bundled" / name
+    return inside if inside.is_dir() else home.parent / name
+
+
+def folders(extra: Sequence[Path] = ()) -> tuple[Path, ...]:
+    """Bundled, the user's own (if there is one), `DRILLRUNNER_GAMES`, then those named."""
+    listed = os.environ.get("DRILLRUNNER_GAMES", "").split(os.pathsep)
+    own = places.games_dir()
+    found = [bundled("games")]
+    found += [own] if os.path.lexists(own) else []
+    found += [Path(name) for name in listed if name]
+    return tuple(dict.fromkeys((*found, *extra)))
+
+
+def load(folders: Iterable[Path], clubs: Collection[str] | None = None) -> Catalogue:
+    """The drills and games of these folders. clubs: the ids that drills may name."""
+    problems: list[Problem] = []
+    return load_files([f for folder in folders for f in _listed(folder, problems)], clubs, problems)
+
+
+def load_files(
+    files: Iterable[Path],
+    clubs: Collection[str] | None = None,
+    problems: Sequence[Problem] = (),
+) -> Catalogue:
+    """The drills and games of these files; of two of the same id the first one stands."""
+    shelf = _Shelf(frozenset(CLUBS if clubs is None else clubs), list(problems))
+    once = list({os.path.realpath(file): file for file in reversed(list(files))}.values())[::-1]
+    for file in once:
+        if file.suffix.lower() == ".py":
+            shelf.take_game(file)
+    for file in once:
+        if file.suffix.lower() == ".toml":
+            shelf.take_drill(file)
+    return Catalogue(tuple(shelf.drills.values()), shelf.games, tuple(shelf.problems))
+
+
+def is_bundled(file: Path) -> bool:
+    """Whether a file came with the program, so that it needs no one's leave to run."""
+    return Path(os.path.realpath(file)).parent == Path(os.path.realpath(bundled("games")))
+
+
+def _listed(folder: Path, problems: list[Problem]) -> list[Path]:
+    try:
+        names = sorted(os.listdir(folder))
+    except OSError as error:
+        reason = f"expected a folder: {error.strerror or error}"
+        problems.append(Problem(str(folder), None, None, reason))
+        return []
+    return [folder / name for name in names if name.lower().endswith((".py", ".toml"))]
+
+
+class _Shelf:
+    """What has been taken so far."""
+
+    def __init__(self, clubs: frozenset[str], problems: list[Problem]) -> None:
+        self.clubs = clubs
+        self.problems = problems
+        self.games: dict[str, LoadedGame] = {}
+        self.drills: dict[str, Drill] = {}
+        self.withheld: dict[str, str] = {}
+        """Ids of games that could not be loaded, and why."""
+        self.allowed: allowed.Allowed | None = None
+
+    def take_game(self, file: Path) -> None:
+        try:
+            content = read_bytes(file)
+        except Unreadable as error:
+            self.problems.append(Problem(str(file), error.line, None, str(error)))
+            return
+        digest = hashlib.sha256(content).hexdigest()
+        try:
+            if not is_bundled(file) and digest not in self._allowed():
+                raise Unreadable(self._allowed().why or NOT_ALLOWED)
+            game = load_game(file, content)
+            if game.id in self.games:
+                raise Unreadable(f"the id {game.id!r} is taken by {self.games[game.id].source}")
+        except Unreadable as error:
+            self.problems.append(Problem(str(file), error.line, None, str(error)))
+            for id in ids_in(content):
+                self.withheld.setdefault(id, f"{file}: {error}")
+            return
+        self.games[game.id] = LoadedGame(game, digest, str(file))
+
+    def take_drill(self, file: Path) -> None:
+        where = str(file)
+        try:
+            source = read_text(file)
+            document = parse(source)
+        except Unreadable as error:
+            self.problems.append(Problem(where, error.line, None, str(error)))
+            return
+        try:
+            drill = build(document, self._find, self.clubs, where)
+            if drill.id in self.drills:
+                other = self.drills[drill.id].source
+                raise Faulty([(("id",), f"{drill.id!r} is taken by {other}: expected another")])
+        except Faulty as error:
+            lines = lines_of(source)
+            self.problems += [
+                Problem(where, line_of(lines, path), ".".join(path) or None, reason)
+                for path, reason in error.faults
+            ]
+            return
+        self.drills[drill.id] = drill
+
+    def _find(self, id: str) -> tuple[type[AnyGame], str]:
+        if id in self.games:
+            return self.games[id].cls, self.games[id].hash
+        if id in self.withheld:
+            raise LookupError(f"the game {id!r} can't be used: {self.withheld[id]}")
+        raise LookupError(f"unknown game {id[:60]!r}: expected one of {', '.join(self.games)}")
+
+    def _allowed(self) -> allowed.Allowed:
+        if self.allowed is None:
+            self.allowed = allowed.read()
+        return self.allowed
+
+
+def load_game(file: Path, content: bytes) -> type[AnyGame]:
+    """Run these bytes, which came from `file`, and return the one game that they define.
+
+    No import system: nothing is read again, cached or put on the path. The same bytes from the
+    same file are run once in a process. Raises Unreadable with the reason and the line.
+    """
+    mark = hashlib.sha256(os.fsencode(os.path.realpath(file)) + b"\0" + content).hexdigest()
+    name = f"drillrunner_game_{mark[:32]}"
+    module = sys.modules.get(name)
+    if module is None:
+        module = ModuleType(name)
+        module.__file__ = str(file)
+        # dataclasses and pydantic look annotations up in the module by its name.
+        sys.modules[name] = module
+        try:
+            exec(compile(content, str(file), "exec", dont_inherit=True), module.__dict__)
+        except (Exception, SystemExit) as error:
+            del sys.modules[name]
+            line = place(error, str(file))
+            raise Unreadable(f"raised {type(error).__name__}: {first_line(error)}", line) from None
+    return _only_game(module)
+
+
+def place(error: BaseException, file: str) -> int | None:
+    """The line of `file` on which an error was raised: the innermost, `None` if not there."""
+    if isinstance(error, SyntaxError) and error.filename == file:
+        return error.lineno
+    stack = traceback.extract_tb(error.__traceback__)
+    return next((frame.lineno for frame in reversed(stack) if frame.filename == file), None)
+
+
+def first_line(error: BaseException) -> str:
+    """An error's message in one line; an error that can't say gets its type's name."""
+    try:
+        return (error.msg if isinstance(error, SyntaxError) else str(error)).partition("\n")[0]
+    except Exception:
+        return type(error).__name__
+
+
+def _only_game(module: ModuleType) -> type[AnyGame]:
+    found = [
+        value
+        for value in dict.fromkeys(v for v in vars(module).values() if isinstance(v, type))
+        if issubclass(value, Game) and value.__module__ == module.__name__ and not isabstract(value)
+    ]
+    if len(found) != 1:
+        names = f": found {', '.join(cls.__name__ for cls in found)}" if found else ""
+        raise Unreadable(f"expected one class derived from Game with all its methods{names}")
+    game = found[0]
+    wrong = list(_wrong_names(game))
+    if wrong:
+        raise Unreadable("; ".join(wrong))
+    return game
+
+
+def _wrong_names(game: type[AnyGame]) -> Iterable[str]:
+    id: Any = getattr(game, "id", None)
+    if not isinstance(id, str) or len(id) > 60 or not re.match(IDENTIFIER, id):
+        yield "id: expected lower-case letters, digits and single dashes or underscores"
+    for name in ("title", "summary"):
+        said = getattr(game, name, None)
+        if not isinstance(said, str) or not said.strip() or not said.isprintable():
+            yield f"{name}: expected a line of text"
+    if getattr(game, "asks", None) not in ("verdict", "miss", "carry"):
+        yield "asks: expected verdict, miss or carry"
+    if getattr(game, "better", None) not in ("higher", "lower"):
+        yield "better: expected higher or lower"
+    settings: Any = getattr(game, "Settings", None)
+    if not (isinstance(settings, type) and issubclass(settings, Settings)):
+        yield "Settings: expected a class derived from Settings"
+
+
+def ids_in(content: bytes) -> set[str]:
+    """The ids that classes in a Python source give themselves, read without running it."""
+    try:
+        tree = ast.parse(content)
+    except (SyntaxError, ValueError, RecursionError, MemoryError):
+        return set()
+    return {
+        statement.value.value
+        for node in ast.walk(tree)
+        if isinstance(node, ast.ClassDef)
+        for statement in node.body
+        if isinstance(statement, ast.Assign)
+        and isinstance(statement.value, ast.Constant)
+        and isinstance(statement.value.value, str)
+        and any(isinstance(t, ast.Name) and t.id == "id" for t in statement.targets)
+    }

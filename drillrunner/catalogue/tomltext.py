@@ -1,0 +1,148 @@
+"""Reading a TOML file of unknown origin: its text, its document, and the line of each field."""
+
+from __future__ import annotations
+
+import math
+import os
+import re
+import stat
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+LARGEST = 256 * 1024
+"""Bytes; a drill or game file is a page of text."""
+
+FieldPath = tuple[str, ...]
+
+_KEY = r"""(?:[A-Za-z0-9_-]+|"(?:[^"\\]|\\.)*"|'[^']*')"""
+_KEYS = re.compile(rf"{_KEY}(?:\s*\.\s*{_KEY})*")
+_VALUE = re.compile(r"\"{3}|'{3}|\"(?:[^\"\\]|\\.)*\"|'[^']*'|#.*|[\[\]{}]")
+
+
+class Unreadable(ValueError):
+    """A file that can't be used at all. `line` is where, if anywhere."""
+
+    def __init__(self, reason: str, line: int | None = None) -> None:
+        super().__init__(reason)
+        self.line = line
+
+
+def read_bytes(path: Path) -> bytes:
+    """The bytes of a regular file of bounded size. Raises Unreadable."""
+    try:
+        about = os.stat(path)
+        if not stat.S_ISREG(about.st_mode):
+            what = "a folder" if stat.S_ISDIR(about.st_mode) else "a device or a pipe"
+            raise Unreadable(f"expected a file, not {what}")
+        with path.open("rb") as file:
+            content = file.read(LARGEST + 1)
+    except FileNotFoundError:
+        link = path.is_symlink()
+        raise Unreadable(
+            "the link leads nowhere: expected a file" if link else "expected a file: there is none"
+        ) from None
+    except OSError as error:
+        raise Unreadable(f"can't be read: {error.strerror or error}") from None
+    except ValueError as error:
+        raise Unreadable(f"can't be read: {error}") from None
+    if len(content) > LARGEST:
+        raise Unreadable(f"expected at most {LARGEST // 1024} KiB")
+    return content
+
+
+def read_text(path: Path) -> str:
+    """The text of a file. Raises Unreadable."""
+    content = read_bytes(path)
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        raise Unreadable("expected UTF-8 text", line) from None
+
+
+def parse(text: str) -> dict[str, Any]:
+    """The document in a TOML text. Raises Unreadable with the line of the mistake."""
+    try:
+        return tomllib.loads(text)
+    except RecursionError:
+        raise Unreadable("expected TOML that is not nested so deeply") from None
+    except ValueError as error:
+        reason = str(error)
+        where = re.search(r" \(at (?:line (\d+), column \d+|end of document)\)$", reason)
+        line = None
+        if where:
+            line = int(where[1]) if where[1] else text.count("\n") + 1
+            reason = reason[: where.start()]
+        raise Unreadable(f"expected TOML: {reason}", line) from None
+
+
+def unreal(value: Any, at: FieldPath = ()) -> Iterator[FieldPath]:
+    """Where in a document nan or infinity stands."""
+    if isinstance(value, float) and not math.isfinite(value):
+        yield at
+    elif isinstance(value, dict):
+        for key, inner in value.items():
+            yield from unreal(inner, (*at, key))
+    elif isinstance(value, list):
+        for inner in value:
+            yield from unreal(inner, at)
+
+
+def line_of(lines: dict[FieldPath, int], field: FieldPath) -> int | None:
+    """The line of a field, or of the innermost table that holds it; `None` if neither stands."""
+    for length in range(len(field), 0, -1):
+        if field[:length] in lines:
+            return lines[field[:length]]
+    return None
+
+
+def lines_of(text: str) -> dict[FieldPath, int]:
+    """The line on which each key and table header of a valid TOML text stands, from 1.
+
+    tomllib keeps no positions. Keys inside an inline table have the line of the table.
+    """
+    found: dict[FieldPath, int] = {}
+    table: FieldPath = ()
+    depth, quote = 0, ""
+    for number, line in enumerate(text.split("\n"), 1):
+        start = 0
+        if depth == 0 and not quote:
+            header = re.match(r"\s*\[{1,2}\s*", line)
+            key = _KEYS.match(line, header.end() if header else len(line) - len(line.lstrip()))
+            if key is None:
+                continue
+            names = tuple(name.strip("\"'") for name in re.findall(_KEY, key[0]))
+            if header:
+                table = names
+                found.setdefault(table, number)
+                continue
+            for length in range(1, len(names) + 1):
+                found.setdefault((*table, *names[:length]), number)
+            start = key.end()
+        while start < len(line):
+            if quote:
+                end = line.find(quote, start)
+                while quote == '"""' and end > 0 and _escaped(line, end):
+                    end = line.find(quote, end + 1)
+                if end < 0:
+                    break
+                quote, start = "", end + 3
+                continue
+            token = _VALUE.search(line, start)
+            if token is None:
+                break
+            start = token.end()
+            if token[0] in ('"""', "'''"):
+                quote = token[0]
+            elif token[0] in "[{":
+                depth += 1
+            elif token[0] in "]}":
+                depth -= 1
+    return found
+
+
+def _escaped(line: str, at: int) -> bool:
+    before = line[:at]
+    return (len(before) - len(before.rstrip("\\"))) % 2 == 1
