@@ -17,7 +17,7 @@ from drillrunner.rules.keypad import ZONES, read
 from drillrunner.rules.run import Entry, Kind, Refused, Run
 from drillrunner.rules.shot import Shot
 
-LONGEST = 2000
+LONGEST = 1000
 """Balls after which a game that says it ends is held not to."""
 
 UNDONE = 50

@@ -1,0 +1,65 @@
+"""The bundled games, loaded by path with nothing but the standard library."""
+
+from __future__ import annotations
+
+import importlib.util
+import sys
+from decimal import Decimal
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from drillrunner.rules import Aim, AnyGame, Game
+
+FOLDER = Path(__file__).parents[2] / "games"
+IDS = tuple(sorted(path.stem for path in FOLDER.glob("*.py")))
+
+
+@cache
+def game_class(stem: str) -> type[AnyGame]:
+    """The one game in a file of the bundle."""
+    name = f"bundled_{stem}"
+    spec = importlib.util.spec_from_file_location(name, FOLDER / f"{stem}.py")
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[name] = module
+    spec.loader.exec_module(module)
+    found = [
+        value
+        for value in vars(module).values()
+        if isinstance(value, type) and issubclass(value, Game) and value.__module__ == name
+    ]
+    (cls,) = found
+    return cls
+
+
+def make(stem: str, aim: Aim | None = None, grid: str | None = None, **settings: Any) -> AnyGame:
+    """A game with an aim that suits what it asks, unless another is given."""
+    cls = game_class(stem)
+    if aim is None:
+        aim = Aim(carry=Decimal(45)) if cls.asks == "carry" else Aim(width=Decimal(40))
+    step = Decimal(grid) if grid else Decimal(1 if cls.asks == "carry" else 5)
+    return cls(cls.Settings(**settings), aim, step)
+
+
+def variants() -> list[AnyGame]:
+    """Every bundled game as its defaults have it, and set in the ways that change its course."""
+    depth, both = Aim(depth=Decimal(12)), Aim(width=Decimal(30), depth=Decimal("12.5"))
+    games = [make(stem) for stem in IDS]
+    games += [
+        make("lives", both, lives=2, balls=6),
+        make("lives", depth, lives=1),
+        make("miss_total", balls=4, cap=Decimal(40)),
+        make("miss_total", depth, grid="1", balls=5, axis="depth"),
+        make("on_the_number", limit=3),
+        make("on_the_number", Aim(carry=Decimal("52.5")), grid="0.5", tolerance=Decimal(3)),
+    ]
+    return games
+
+
+def name(game: AnyGame) -> str:
+    """What a test calls this game."""
+    aim = ",".join(f"{k}={v}" for k, v in game.aim.model_dump(exclude_none=True).items())
+    kept = ",".join(f"{k}={v}" for k, v in game.settings.model_dump(exclude_defaults=True).items())
+    return f"{game.id}[{aim}][{kept}]"

@@ -1,0 +1,214 @@
+"""What each key does to the line being typed, down to the raw bytes of three keypad modes."""
+
+import re
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from textual._xterm_parser import XTermParser
+from textual.events import Key
+
+from drillrunner.rules.game import Ask
+from drillrunner.rules.keypad import NAMES, Pressed, is_modifier, press, read
+from tests.rules.test_keypad_read import ALL, BOTH, CAPPED, CARRY, CORRIDOR, MISS, WINDOW, answer
+
+VERDICTS = (CORRIDOR, WINDOW, BOTH)
+
+
+def char(typed: str, character: str, ask: Ask, due: bool = False) -> Pressed:
+    return press(typed, character, character, ask, due)
+
+
+def enter(typed: str, ask: Ask, due: bool = False) -> Pressed:
+    return press(typed, "enter", "\r", ask, due)
+
+
+def type_in(characters: str, ask: Ask) -> list[Pressed]:
+    """Press each character, `<` for Backspace and `!` for Enter."""
+    line, all_pressed = "", []
+    for character in characters:
+        if character == "!":
+            pressed = enter(line, ask)
+        elif character == "<":
+            pressed = press(line, "backspace", "\x7f", ask)
+        else:
+            pressed = char(line, character, ask)
+        line = pressed.typed
+        all_pressed.append(pressed)
+    return all_pressed
+
+
+@pytest.mark.parametrize("digit", "0123456789")
+def test_one_key_is_a_verdict_and_a_digit_elsewhere(digit: str) -> None:
+    for ask in VERDICTS:
+        assert char("", digit, ask) == Pressed(submit=digit)
+    for ask in (MISS, CARRY):
+        assert char("", digit, ask) == Pressed(digit)
+
+
+@pytest.mark.parametrize(
+    ("keys", "ask", "submitted"),
+    [
+        ("-15!", MISS, "-15"),
+        ("+35!", MISS, "+35"),
+        ("0!", MISS, "0"),
+        ("15!", MISS, "15"),
+        ("-!", CAPPED, "-"),
+        ("-12,5!", MISS, "-12,5"),
+        ("-15<2!", MISS, "-12"),
+        ("64!", CARRY, "64"),
+        ("64.25!", CARRY, "64.25"),
+        ("+15!", CORRIDOR, "+15"),
+        ("-7!", WINDOW, "-7"),
+    ],
+)
+def test_a_number_and_enter(keys: str, ask: Ask, submitted: str) -> None:
+    *_, last = type_in(keys, ask)
+    assert last == Pressed(submit=submitted)
+    assert read(submitted, ask).shot is not None
+
+
+@pytest.mark.parametrize("ask", ALL)
+def test_keys_that_mean_the_same_everywhere(ask: Ask) -> None:
+    assert char("", "*", ask) == Pressed(command="undo")
+    assert press("", "backspace", "\x7f", ask) == Pressed(command="undo")
+    assert char("", "/", ask) == Pressed(command="void")
+    assert char("", ".", ask) == char("", ",", ask) == Pressed(command="menu")
+
+
+@pytest.mark.parametrize("ask", ALL)
+@pytest.mark.parametrize("due", [True, False])
+def test_enter_on_an_empty_line(ask: Ask, due: bool) -> None:
+    pressed = enter("", ask, due)
+    if due:
+        assert pressed == Pressed(command="between")
+    else:
+        assert pressed.say
+        assert pressed == Pressed(say=pressed.say)
+
+
+@pytest.mark.parametrize("ask", ALL)
+@pytest.mark.parametrize("character", "0123456789+-")
+def test_while_a_ball_in_between_is_due_no_shot_can_be_typed(ask: Ask, character: str) -> None:
+    pressed = char("", character, ask, due=True)
+    assert pressed == Pressed(say=pressed.say)
+    assert "in between" in (pressed.say or "")
+    assert char("", "*", ask, due=True).command == "undo"
+    assert char("", "/", ask, due=True).command == "void"
+    assert char("", ".", ask, due=True).command == "menu"
+
+
+@pytest.mark.parametrize("ask", ALL)
+@pytest.mark.parametrize("typed", ["", "+", "1", "-12", "12.", "12.5"])
+@pytest.mark.parametrize(
+    ("key", "character"),
+    [("a", "a"), ("space", " "), ("f5", None), ("tab", "\t"), ("equals_sign", "="),
+     ("superscript_two", "\u00b2"), ("arabic_indic_digit_one", "\u0661")],
+)  # fmt: skip
+def test_a_key_that_means_nothing_says_so_and_changes_nothing(
+    ask: Ask, typed: str, key: str, character: str | None
+) -> None:
+    pressed = press(typed, key, character, ask)
+    assert pressed.say
+    assert pressed == Pressed(typed, say=pressed.say)
+    assert len(pressed.say.splitlines()) == 1
+
+
+@pytest.mark.parametrize("key", ["left_shift", "num_lock", "caps_lock", "right_alt"])
+def test_a_lock_or_a_shift_alone_is_no_key_press(key: str) -> None:
+    assert is_modifier(key)
+    assert press("12", key, None, MISS) == Pressed("12")
+
+
+@pytest.mark.parametrize(
+    ("typed", "character"), [("15", "+"), ("12.25", "5"), ("150", "0"), ("12.", ","), ("-", "-")]
+)
+def test_what_can_be_no_number_stays_off_the_line(typed: str, character: str) -> None:
+    pressed = char(typed, character, MISS)
+    assert pressed == Pressed(typed, say=pressed.say)
+    assert pressed.say
+
+
+def test_signs_stay_off_a_carry() -> None:
+    for sign in "+-":
+        assert "no sign" in (char("", sign, CARRY).say or "")
+
+
+def test_star_on_a_line_clears_it_and_slash_leaves_it() -> None:
+    assert char("12", "*", MISS) == Pressed(say="12 cleared")
+    assert char("12", "/", MISS).typed == "12"
+    assert char("12", "/", MISS).command is None
+
+
+@given(st.text("0123456789+-*/.,<!", max_size=12), st.sampled_from(ALL))
+def test_whatever_is_pressed_the_line_can_still_become_a_number(keys: str, ask: Ask) -> None:
+    for pressed in type_in(keys, ask):
+        assert re.fullmatch(r"[+-]?([0-9]{0,3}|[0-9]{1,3}[.,][0-9]{0,2})", pressed.typed)
+        assert (pressed.submit, pressed.command, pressed.say).count(None) >= 2
+        if pressed.submit is not None:
+            assert pressed.typed == ""
+            assert answer(pressed.submit, ask, sure=True)
+
+
+# Raw bytes, as terminals send them: the characters alone; application keypad (DECKPAM: ESC O and
+# a letter, VT100 manual); functional key codes of the Kitty keyboard protocol (57399 to 57416).
+BLOCK = "0123456789.+-*/,\r"
+PLAIN = {key: key for key in BLOCK}
+APPLICATION = {key: f"\x1bO{code}" for key, code in zip("0123456789", "pqrstuvwxy", strict=True)}
+APPLICATION |= {".": "\x1bOn", "+": "\x1bOk", "-": "\x1bOm", "*": "\x1bOj", "/": "\x1bOo"}
+APPLICATION |= {"\r": "\x1bOM"}
+KITTY = {str(n): f"\x1b[{57399 + n}u" for n in range(10)}
+KITTY |= {
+    key: f"\x1b[{code}u"
+    for key, code in {
+        ".": 57409, "/": 57410, "*": 57411, "-": 57412, "+": 57413, "\r": 57414, ",": 57416,
+    }.items()
+}  # fmt: skip
+
+
+def key_of(raw: str) -> tuple[str, str | None]:
+    (event,) = [event for event in XTermParser().feed(raw) if isinstance(event, Key)]
+    return event.key, event.character
+
+
+@pytest.mark.parametrize("mode", [PLAIN, APPLICATION, KITTY], ids=["plain", "application", "kitty"])
+@pytest.mark.parametrize("typed", ["", "1", "+1", "12.5"])
+@pytest.mark.parametrize("ask", ALL)
+def test_the_same_key_means_the_same_in_every_keypad_mode(
+    mode: dict[str, str], typed: str, ask: Ask
+) -> None:
+    assert set(BLOCK) - set(mode) <= {","}
+    for key, raw in mode.items():
+        expected = enter(typed, ask) if key == "\r" else char(typed, key, ask)
+        name, character = key_of(raw)
+        pressed = press(typed, name, character, ask)
+        assert pressed == expected, (key, name, character)
+
+
+UNLOCKED = {
+    "\x1b[H": "7", "\x1b[A": "8", "\x1b[5~": "9", "\x1b[D": "4", "\x1b[E": "5", "\x1b[C": "6",
+    "\x1b[F": "1", "\x1b[B": "2", "\x1b[6~": "3", "\x1b[2~": "0",
+    "\x1b[57423u": "7", "\x1b[57419u": "8", "\x1b[57421u": "9", "\x1b[57417u": "4",
+    "\x1b[57418u": "6", "\x1b[57424u": "1", "\x1b[57420u": "2", "\x1b[57422u": "3",
+    "\x1b[57425u": "0",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("raw", "digit"), UNLOCKED.items())
+def test_with_numlock_off_the_block_still_gives_verdicts(raw: str, digit: str) -> None:
+    name, character = key_of(raw)
+    for ask in VERDICTS:
+        assert press("", name, character, ask) == Pressed(submit=digit)
+    assert press("", name, character, MISS).say
+
+
+def test_backspace_from_raw_bytes() -> None:
+    for raw in ("\x7f", "\x08", "\x1b[127u"):
+        name, character = key_of(raw)
+        assert press("12", name, character, MISS) == Pressed("1")
+
+
+def test_both_names_of_a_sign_are_known() -> None:
+    for name, sign in NAMES.items():
+        for ask in ALL:
+            assert press("", name, None, ask) == press("", name, sign, ask)
