@@ -1,0 +1,242 @@
+"""Play the demo: three invented golfers, eight weeks, the real games through the real rules.
+
+`python -m tests.demo.remake` writes demo_data/journal.txt again, byte for byte, from the seed.
+Nobody here exists and no result is written by hand: each ball is drawn from the golfer's own
+spread, typed on the keypad as a person would, and judged by the game.
+
+The spreads are invented too. They follow the shape of the published ones (heavier tails than the
+normal's: Ko, PhD thesis, Columbia 2012) and come out wider for a higher handicap index.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime, timedelta, timezone
+from decimal import Decimal
+
+from drillrunner.catalogue.clubs import CLUBS
+from drillrunner.catalogue.drill import Drill
+from drillrunner.catalogue.loader import Catalogue, bundled, load
+from drillrunner.practice.demo import JOURNAL, Journal, Person, Played, Typed, entry_of, write
+from drillrunner.rules import Run
+from drillrunner.rules.keypad import ZONES
+
+SEED = 18
+WEEKS = 8
+FIRST = datetime(2026, 3, 2, tzinfo=timezone(timedelta(hours=2)))
+
+HEADER = """\
+# Three invented golfers at an invented range, played by a seeded script through the real rules.
+# Remake: python -m tests.demo.remake
+#
+# player NAME FIELD=VALUE...
+# run TIME NAME DRILL [FIELD=VALUE...]   the drill as set; its entries follow, one a line:
+#   SECONDS TEXT                         since the time of the run, and what was typed
+"""
+
+NOTES = (
+    "wind off the left",
+    "worn ball",
+    "slower backswing",
+    "ball a little further back",
+    "feet were cold",
+    "aimed at the left flag",
+)
+
+
+@dataclass(frozen=True)
+class Golfer:
+    """One invented player.
+
+    degrees: lateral t scale as an angle. bias: the same way, its middle. depth: t scale of the
+    carry as a share of it. better: the share by which both shrink over the weeks. reach: carry as
+    a share of the usual one. days: of the week, 0 is Monday. drills: taken in turn, with what is
+    set.
+    """
+
+    name: str
+    index: str
+    hand: str
+    degrees: float
+    bias: float
+    depth: float
+    better: float
+    reach: float
+    days: tuple[int, ...]
+    drills: tuple[tuple[str, ...], ...]
+
+
+CORRIDOR = ("hold-the-corridor",)
+WIDER = ("hold-the-corridor", "aim.width=50")
+TIGHT = ("hold-the-narrow-corridor",)
+MISSES = ("miss-total",)
+FIVE = ("miss-total-five",)
+NUMBER = ("on-the-number",)
+BETWEEN = ("number-between-drives",)
+WEDGES = ("four-wedges-in-a-row",)
+FAIRWAYS = ("three-fairways-in-a-row",)
+
+GOLFERS = (
+    Golfer(
+        name="Ines",
+        index="6.4",
+        hand="right",
+        degrees=3.3,
+        bias=-0.4,
+        depth=0.08,
+        better=0.06,
+        reach=1.0,
+        days=(1, 4),
+        drills=(CORRIDOR, NUMBER, MISSES, TIGHT, FIVE, BETWEEN, CORRIDOR, WEDGES, MISSES),
+    ),
+    Golfer(
+        name="Tobi",
+        index="18.2",
+        hand="right",
+        degrees=4.8,
+        bias=1.2,
+        depth=0.11,
+        better=0.35,
+        reach=0.95,
+        days=(0, 3, 5),
+        drills=(CORRIDOR, MISSES, NUMBER, CORRIDOR, FIVE, FAIRWAYS),
+    ),
+    Golfer(
+        name="Mara",
+        index="30.0",
+        hand="left",
+        degrees=6.4,
+        bias=-1.8,
+        depth=0.16,
+        better=0.1,
+        reach=0.75,
+        days=(2, 5),
+        drills=(CORRIDOR, MISSES, WIDER, FIVE, NUMBER),
+    ),
+)
+GIVEN_UP = 10
+"""Which of Mara's runs is given up."""
+
+
+def t4(rng: random.Random) -> float:
+    """A draw of Student's t with 4 degrees of freedom, by its quantile function.
+
+    Source: W. T. Shaw, Journal of Computational Finance 9(4), 2006 (from memory).
+    """
+    p = min(max(rng.random(), 1e-9), 1 - 1e-9)
+    root = math.sqrt(4 * p * (1 - p))
+    size = 2 * math.sqrt(max(math.cos(math.acos(root) / 3) / root - 1, 0))
+    return math.copysign(size, p - 0.5)
+
+
+def said(drill: Drill, golfer: Golfer, progress: float, rng: random.Random) -> str:
+    """One ball, drawn from the golfer's spread, in the words of the keypad."""
+    ask, aim = drill.game().ask, drill.aim
+    carry = float(aim.carry or Decimal(round(CLUBS[drill.club].usual_carry * golfer.reach)))
+    tighter = 1 - golfer.better * progress
+    lateral = carry * math.tan(math.radians(golfer.bias + golfer.degrees * tighter * t4(rng)))
+    depth = carry * golfer.depth * tighter * t4(rng)
+    chance = rng.random()
+    if ask.asks == "carry":
+        return str(max(round(carry + depth), 1))
+    if ask.asks == "verdict":
+        across, along = side(lateral, aim.edge("lateral")), side(depth, aim.edge("depth"))
+        if across == along == 0:
+            return "5"
+        if chance < 0.04:
+            return "0"
+        if chance < 0.15 and aim.judged == ("lateral",):
+            beyond = max(round(abs(lateral) / 5) * 5, int(aim.edge("lateral") or 0) // 5 * 5 + 5)
+            return f"{'-' if lateral < 0 else '+'}{beyond}"
+        return next(key for key, zone in ZONES.items() if zone == (across, along))
+    miss = lateral if ask.direction == "lateral" else depth
+    sign = "-" if miss < 0 else "+"
+    if ask.lost_counts is not None and abs(miss) > 45:
+        return sign
+    size = round(abs(miss)) if chance < 0.1 else round(abs(miss) / 5) * 5
+    return f"{sign}{min(size, 150)}" if size else "0"
+
+
+def side(miss: float, edge: Decimal | None) -> int:
+    """Which side of an edge a miss lies on; a direction that is not judged is in."""
+    return 0 if edge is None or abs(miss) <= edge else (1 if miss > 0 else -1)
+
+
+def play(played: Played, golfer: Golfer, progress: float, rng: random.Random, stop: str) -> int:
+    """Play a run to its end, or to where it is given up or left open. Returns its seconds."""
+    run, clock = Run.begin(played.drill.game(), played.drill.between), 0
+
+    def typed(text: str, least: int, most: int) -> None:
+        nonlocal run, clock
+        run = run.add(entry_of(text, run.game.ask))
+        played.typed.append(Typed(clock, text))
+        clock += least + int((most - least) * rng.random())
+
+    while not run.over:
+        if stop and run.counted == 6:
+            if stop == "given up":
+                typed("note out of time, the bay was booked", 4, 9)
+                typed("give up", 0, 0)
+            return clock
+        if run.between_due:
+            typed("between", 25, 45)
+            continue
+        text, slip = said(played.drill, golfer, progress, rng), rng.random()
+        if slip < 0.015:
+            typed(said(played.drill, golfer, progress, rng), 2, 5)
+            typed("*", 2, 4)
+        if not run.over:
+            typed(text, 24, 50)
+        if 0.015 < slip < 0.025:
+            typed("/", 15, 30)
+        if 0.025 < slip < 0.04 and run.counted:
+            typed(f"note {NOTES[int(rng.random() * len(NOTES))]}", 8, 15)
+    return clock
+
+
+def visits(rng: random.Random) -> Iterator[tuple[datetime, Golfer, float]]:
+    """Who comes when, and how far through the weeks that is, 0 to 1."""
+    for week in range(WEEKS):
+        for golfer in GOLFERS:
+            for day in golfer.days:
+                if rng.random() < 0.88:
+                    minutes = 16 * 60 + 15 + int(rng.random() * 150)
+                    at = FIRST + timedelta(weeks=week, days=day, minutes=minutes)
+                    yield at, golfer, (week + day / 7) / WEEKS
+
+
+def make(catalogue: Catalogue) -> Journal:
+    """The whole demo, from the seed."""
+    rng = random.Random(SEED)
+    runs: list[Played] = []
+    turn = {golfer.name: 0 for golfer in GOLFERS}
+    for at, golfer, progress in sorted(visits(rng), key=lambda visit: visit[0]):
+        for _ in range(3 + int(rng.random() * 2)):
+            id, *sets = golfer.drills[turn[golfer.name] % len(golfer.drills)]
+            turn[golfer.name] += 1
+            drill = catalogue.drill(id).with_set(sets)
+            played = Played(at, golfer.name, drill, tuple(sets))
+            stop = "given up" if golfer.name == "Mara" and turn["Mara"] == GIVEN_UP else ""
+            at += timedelta(seconds=90 + play(played, golfer, progress, rng, stop))
+            runs.append(played)
+    tobi = next(golfer for golfer in GOLFERS if golfer.name == "Tobi")
+    last = Played(at + timedelta(hours=1), tobi.name, catalogue.drill("miss-total"))
+    play(last, tobi, 1, rng, "left open")
+    people = tuple(
+        Person(g.name, (("unit", "yd"), ("hand", g.hand), ("index", g.index))) for g in GOLFERS
+    )
+    return Journal(people, (*runs, last))
+
+
+def remade() -> str:
+    """The text of the journal, from the seed and the bundled drills."""
+    return write(make(load([bundled("games")])), HEADER)
+
+
+if __name__ == "__main__":
+    file = bundled("demo_data") / JOURNAL
+    file.write_text(remade(), encoding="utf-8", newline="\n")
+    print(file)

@@ -1,0 +1,101 @@
+"""The demo's journal: remade byte for byte from its seed, and read with the line of each fault."""
+
+from __future__ import annotations
+
+import pytest
+from scipy import stats
+
+from drillrunner.catalogue.loader import Catalogue, bundled, load
+from drillrunner.practice.demo import JOURNAL, BadJournal, parse, write
+from drillrunner.rules import Kind
+from tests.demo import remake
+
+
+@pytest.fixture(scope="module")
+def catalogue() -> Catalogue:
+    return load([bundled("games")])
+
+
+@pytest.fixture(scope="module")
+def text() -> str:
+    return (bundled("demo_data") / JOURNAL).read_bytes().decode()
+
+
+def test_the_command_in_its_header_remakes_it_byte_for_byte(text):
+    assert "python -m tests.demo.remake" in text.splitlines()[1]
+    assert remake.remade() == text
+    assert len(text) < 300_000
+
+
+def test_reading_and_writing_it_is_the_identity(text, catalogue):
+    assert write(parse(text, catalogue), remake.HEADER) == text
+
+
+def test_it_holds_weeks_of_three_players_with_every_kind_of_entry(text, catalogue):
+    journal = parse(text, catalogue)
+    assert len(journal.players) == 3
+    assert (journal.runs[-1].at - journal.runs[0].at).days > 40
+    assert [run.at for run in journal.runs] == sorted(run.at for run in journal.runs)
+    runs = [played.run() for played in journal.runs]
+    assert {entry.kind for run in runs for entry in run.entries} == set(Kind)
+    assert [run.over for run in runs[:-1]] == [True] * (len(runs) - 1)
+    assert not runs[-1].over, "one run waits to be gone on with"
+    assert sum(run.given_up for run in runs) == 1
+    for name in ("hold-the-corridor", "miss-total", "on-the-number"):
+        for person in journal.players:
+            mine = [p for p in journal.runs if (p.player, p.drill.id) == (person.name, name)]
+            assert len(mine) >= 5
+
+
+def test_the_better_player_scores_better_and_one_improves(text, catalogue):
+    def average(name: str, drill: str, part: slice = slice(None)) -> float:
+        played = [p for p in journal.runs if (p.player, p.drill.id) == (name, drill) and not p.sets]
+        finished = [run for p in played if (run := p.run()).finished and run.score is not None]
+        scores = [float(run.score) for run in finished][part]
+        return sum(scores) / len(scores)
+
+    journal = parse(text, catalogue)
+    assert average("Ines", "miss-total") < average("Tobi", "miss-total")
+    assert average("Tobi", "miss-total") < average("Mara", "miss-total")
+    early, late = slice(12), slice(12, None)
+    assert average("Tobi", "hold-the-corridor", early) < average("Tobi", "hold-the-corridor", late)
+
+
+def test_the_spread_is_students_t_with_four_degrees_of_freedom():
+    """Against SciPy's quantiles of t with 4 degrees of freedom."""
+
+    class Fixed:
+        def __init__(self, p: float) -> None:
+            self.p = p
+
+        def random(self) -> float:
+            return self.p
+
+    for p in (0.001, 0.025, 0.2, 0.5, 0.7, 0.975, 0.9999):
+        assert remake.t4(Fixed(p)) == pytest.approx(stats.t(4).ppf(p), rel=1e-6, abs=1e-7)
+
+
+@pytest.mark.parametrize(
+    ("wrong", "said"),
+    [
+        ("walk 3", "line 2: expected player, run or an entry"),
+        ("run 2026-03-02T17:29:00+02:00 Nobody miss-total", "line 2: no player 'Nobody' above"),
+        ("run yesterday Ines miss-total", "line 2: .*yesterday"),
+        ("run 2026-03-02T17:29:00+02:00 Ines miss-totl", "line 2: no drill 'miss-totl'"),
+        ("run 2026-03-02T17:29:00+02:00 Ines", "line 2: expected more words"),
+        ("run 2026-03-02T17:29:00+02:00 Ines miss-total balls=0", "line 2: .*balls"),
+        ("  3 5", "line 2: expected a run before its entries"),
+        ("player Tobi index", "line 2: expected FIELD=VALUE"),
+    ],
+)
+def test_a_line_that_cannot_be_read_is_named(wrong, said, catalogue):
+    with pytest.raises(BadJournal, match=said):
+        parse(f"player Ines\n{wrong}\n", catalogue)
+
+
+def test_an_entry_that_cannot_be_taken_is_named(catalogue):
+    head = "player Ines\nrun 2026-03-02T17:29:00+02:00 Ines hold-the-corridor\n"
+    with pytest.raises(BadJournal, match="line 4: '15'"):
+        parse(f"{head}     0 5\n     9 15\n", catalogue).runs[0].run()
+    with pytest.raises(BadJournal, match="line 3: nothing to undo"):
+        parse(f"{head}     0 *\n", catalogue).runs[0].run()
