@@ -9,13 +9,23 @@ import tomllib
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import ROUND_FLOOR, Decimal
-from difflib import get_close_matches
 from functools import cached_property
 from typing import Annotated, Any, get_args
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
-from pydantic_core import ErrorDetails
+from pydantic import AfterValidator, BaseModel, Field, ValidationError
 
+from drillrunner.catalogue.fields import (
+    IDENTIFIER,
+    Fault,
+    Faulty,
+    Problem,
+    Strict,
+    Title,
+    line,
+    prose,
+    reasons,
+    unknown_club,
+)
 from drillrunner.catalogue.tomltext import FieldPath, unreal
 from drillrunner.rules.game import AnyGame, Settings
 from drillrunner.rules.shot import Aim, Distance, IsDistance, PositiveDistance
@@ -23,21 +33,6 @@ from drillrunner.rules.units import Unit, convert, plain, text, whole
 
 STOCK = "stock"
 SET = "--set"
-IDENTIFIER = r"^[a-z0-9]+(?:[-_][a-z0-9]+)*$"
-
-
-@dataclass(frozen=True, slots=True)
-class Problem:
-    """One fault of one file. `line` and `field` are `None` where the whole file is at fault."""
-
-    file: str
-    line: int | None
-    field: str | None
-    reason: str
-
-    def __str__(self) -> str:
-        where = self.file if self.line is None else f"{self.file}:{self.line}"
-        return ": ".join((where, *((self.field,) if self.field else ()), self.reason))
 
 
 class BadDrill(ValueError):
@@ -229,45 +224,27 @@ def from_stored(as_set: str, game_class: type[AnyGame], game_hash: str) -> Drill
         raise BadDrill([Problem(where, None, None, f"expected JSON: {error}")]) from None
 
 
-def _line(value: str) -> str:
-    value = " ".join(value.split())
-    if not value or not value.isprintable():
-        raise ValueError("expected text that can be printed")
-    return value
-
-
-def _prose(value: str) -> str:
-    return _line(value) if value.strip() else ""
-
-
-Title = Annotated[str, Field(max_length=80), AfterValidator(_line)]
-
-
-class _Strict(BaseModel):
-    model_config = ConfigDict(extra="forbid", strict=True, populate_by_name=False)
-
-
-class _DialFields(_Strict):
+class _DialFields(Strict):
     field: str
     low: Distance = Field(alias="from")
     high: Distance = Field(alias="to")
     step: PositiveDistance
 
 
-class _Takes(_Strict):
+class _Takes(Strict):
     balls: int | None = Field(default=None, ge=1, le=500)
     minutes: int | None = Field(default=None, ge=1, le=240)
 
 
-class _Document(_Strict):
+class _Document(Strict):
     """The fields of a drill file; `settings` are the game's to check."""
 
     id: str = Field(max_length=60, pattern=IDENTIFIER)
     title: Title
-    about: Annotated[str, Field(max_length=600), AfterValidator(_prose)] = ""
+    about: Annotated[str, Field(max_length=600), AfterValidator(prose)] = ""
     game: str
     club: str
-    swing: Annotated[str, Field(max_length=40), AfterValidator(_line)] = "full"
+    swing: Annotated[str, Field(max_length=40), AfterValidator(line)] = "full"
     between: str | None = None
     unit: Unit = "yd"
     grid: Annotated[PositiveDistance, Field(le=50)] | None = None
@@ -281,17 +258,8 @@ TEXT_FIELDS = ("club", "between", "unit", "swing")
 SETTABLE = (*TEXT_FIELDS, "grid")
 DEFAULT_GRID = {"verdict": Decimal(5), "miss": Decimal(5), "carry": Decimal(1)}
 
-Fault = tuple[FieldPath, str]
 FindGame = Callable[[str], tuple[type[AnyGame], str]]
 """From a game's id to its class and the hash of its file. Raises LookupError with the reason."""
-
-
-class Faulty(ValueError):
-    """What is wrong with a document: each field and what was expected there."""
-
-    def __init__(self, faults: Sequence[Fault]) -> None:
-        self.faults = tuple(dict.fromkeys(faults))
-        super().__init__("; ".join(f"{'.'.join(path)}: {reason}" for path, reason in self.faults))
 
 
 def build(
@@ -309,9 +277,9 @@ def build(
     try:
         fields = _Document.model_validate(checked)
     except ValidationError as error:
-        faults += _reasons(error, _Document, ())
+        faults += reasons(error, _Document, ())
     for name in ("club", "between"):
-        faults += _unknown_club(name, raw.get(name), clubs)
+        faults += unknown_club(name, raw.get(name), clubs)
 
     game_class, game_hash, settings = None, "", None
     if isinstance(raw.get("game"), str):
@@ -450,59 +418,10 @@ def _settings(game_class: type[AnyGame], raw: Mapping[str, Any]) -> Settings:
     try:
         return game_class.Settings.model_validate_json(json.dumps(raw))
     except ValidationError as error:
-        raise Faulty(list(_reasons(error, game_class.Settings, ("settings",)))) from None
+        raise Faulty(list(reasons(error, game_class.Settings, ("settings",)))) from None
     except Exception as error:
         reason = f"the game raised {type(error).__name__}: {error}"
         raise Faulty([(("settings",), reason)]) from None
-
-
-def _unknown_club(name: str, value: Any, clubs: Collection[str] | None) -> list[Fault]:
-    if clubs is None or not isinstance(value, str) or value in clubs:
-        return []
-    close = get_close_matches(value, clubs, n=1)
-    like = f"did you mean {close[0]}?" if close else f"expected one of {', '.join(clubs)}"
-    return [((name,), f"unknown club {_shown(value)}: {like}")]
-
-
-def _reasons(error: ValidationError, model: type[BaseModel], prefix: FieldPath) -> Iterable[Fault]:
-    for detail in error.errors(include_url=False):
-        yield (*prefix, *(str(part) for part in detail["loc"])), _reason(detail, model)
-
-
-def _reason(detail: ErrorDetails, model: type[BaseModel]) -> str:
-    kind, value = detail["type"], detail.get("input")
-    if kind == "missing":
-        return "missing: expected a value"
-    if kind == "extra_forbidden":
-        return f"unknown field: expected one of {', '.join(_siblings(detail['loc'], model))}"
-    if kind == "string_pattern_mismatch":
-        return f"expected lower-case letters, digits and single dashes, not {_shown(value)}"
-    reason = detail["msg"].removeprefix("Value error, ")
-    for old in ("Input should", "Decimal input should", "String should", "Value should"):
-        reason = reason.replace(old, "expected to")
-    reason = reason.replace("expected to be", "expected").replace("expected to have", "expected")
-    if not reason.startswith("expected"):
-        reason = f"expected another value: {reason}"
-    shown = _shown(value)
-    return f"{reason}, not {shown}" if shown else reason
-
-
-def _siblings(loc: Sequence[Any], model: type[BaseModel]) -> list[str]:
-    """The fields that a table has, in the words of the file."""
-    homes: dict[Any, type[BaseModel]] = {"aim": Aim, "dial": _DialFields, "takes": _Takes}
-    at = homes.get(loc[0], model) if model is _Document and len(loc) > 1 else model
-    return [info.alias or name for name, info in at.model_fields.items()] or ["none"]
-
-
-def _shown(value: Any) -> str:
-    """A short form of a wrong value; empty for what is too long to show."""
-    if not isinstance(value, str | int | float | bool):
-        return "" if not isinstance(value, dict | list) else "a table or list"
-    try:
-        shown = repr(value)
-    except ValueError:
-        return "so many digits"
-    return shown if len(shown) <= 60 else f"{shown[:57]}..."
 
 
 def _value(typed: str, path: FieldPath) -> Any:

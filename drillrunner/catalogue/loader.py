@@ -8,18 +8,19 @@ import os
 import re
 import sys
 import traceback
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from inspect import isabstract
 from pathlib import Path
 from types import ModuleType
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 
 import drillrunner
 from drillrunner.catalogue import allowed, places
 from drillrunner.catalogue.clubs import CLUBS
-from drillrunner.catalogue.drill import IDENTIFIER, Drill, Faulty, Problem, build
+from drillrunner.catalogue.drill import Drill, build
+from drillrunner.catalogue.fields import IDENTIFIER, Faulty, Problem
 from drillrunner.catalogue.tomltext import (
     Unreadable,
     line_of,
@@ -29,6 +30,8 @@ from drillrunner.catalogue.tomltext import (
     read_text,
 )
 from drillrunner.rules.game import AnyGame, Game, Settings
+
+Built = TypeVar("Built")
 
 NOT_ALLOWED = "not allowed to run yet: look at it, then `drillrunner allow FILE`"
 
@@ -87,7 +90,7 @@ def folders(extra: Sequence[Path] = ()) -> tuple[Path, ...]:
 def load(folders: Iterable[Path], clubs: Collection[str] | None = None) -> Catalogue:
     """The drills and games of these folders. clubs: the ids that drills may name."""
     problems: list[Problem] = []
-    return load_files([f for folder in folders for f in _listed(folder, problems)], clubs, problems)
+    return load_files([f for folder in folders for f in listed(folder, problems)], clubs, problems)
 
 
 def load_files(
@@ -112,7 +115,38 @@ def is_bundled(file: Path) -> bool:
     return Path(os.path.realpath(file)).parent == Path(os.path.realpath(bundled("games")))
 
 
-def _listed(folder: Path, problems: list[Problem]) -> list[Path]:
+def read_file(
+    file: Path, build: Callable[[dict[str, Any]], Built], problems: list[Problem]
+) -> Built | None:
+    """What `build` makes of a TOML file's document; `None` if it can't, with every problem added.
+
+    build: raises Faulty with the path of each field at fault.
+    """
+    where = str(file)
+    try:
+        source = read_text(file)
+        document = parse(source)
+    except Unreadable as error:
+        problems.append(Problem(where, error.line, None, str(error)))
+        return None
+    try:
+        return build(document)
+    except Faulty as error:
+        lines = lines_of(source)
+        problems += [
+            Problem(where, line_of(lines, path), ".".join(path) or None, reason)
+            for path, reason in error.faults
+        ]
+        return None
+
+
+def taken_id(id: str, source: str) -> Faulty:
+    """The fault of a second file with the same id."""
+    return Faulty([(("id",), f"{id!r} is taken by {source}: expected another")])
+
+
+def listed(folder: Path, problems: list[Problem]) -> list[Path]:
+    """The drill and game files of a folder, by name; a folder that can't be read is a problem."""
     try:
         names = sorted(os.listdir(folder))
     except OSError as error:
@@ -155,26 +189,15 @@ class _Shelf:
         self.games[game.id] = LoadedGame(game, digest, str(file))
 
     def take_drill(self, file: Path) -> None:
-        where = str(file)
-        try:
-            source = read_text(file)
-            document = parse(source)
-        except Unreadable as error:
-            self.problems.append(Problem(where, error.line, None, str(error)))
-            return
-        try:
-            drill = build(document, self._find, self.clubs, where)
+        def taken(document: dict[str, Any]) -> Drill:
+            drill = build(document, self._find, self.clubs, str(file))
             if drill.id in self.drills:
-                other = self.drills[drill.id].source
-                raise Faulty([(("id",), f"{drill.id!r} is taken by {other}: expected another")])
-        except Faulty as error:
-            lines = lines_of(source)
-            self.problems += [
-                Problem(where, line_of(lines, path), ".".join(path) or None, reason)
-                for path, reason in error.faults
-            ]
-            return
-        self.drills[drill.id] = drill
+                raise taken_id(drill.id, self.drills[drill.id].source)
+            return drill
+
+        drill = read_file(file, taken, self.problems)
+        if drill is not None:
+            self.drills[drill.id] = drill
 
     def _find(self, id: str) -> tuple[type[AnyGame], str]:
         if id in self.games:

@@ -101,9 +101,11 @@ def line_of(lines: dict[FieldPath, int], field: FieldPath) -> int | None:
 def lines_of(text: str) -> dict[FieldPath, int]:
     """The line on which each key and table header of a valid TOML text stands, from 1.
 
-    tomllib keeps no positions. Keys inside an inline table have the line of the table.
+    tomllib keeps no positions. Keys inside an inline table have the line of the table. A table of
+    an array stands under its place in it: `("blocks", "0")` is the first `[[blocks]]`.
     """
     found: dict[FieldPath, int] = {}
+    arrays: dict[FieldPath, int] = {}
     table: FieldPath = ()
     depth, quote = 0, ""
     for number, line in enumerate(text.split("\n"), 1):
@@ -115,7 +117,13 @@ def lines_of(text: str) -> dict[FieldPath, int]:
                 continue
             names = tuple(name.strip("\"'") for name in re.findall(_KEY, key[0]))
             if header:
-                table = names
+                found.setdefault(names, number)
+                if "[[" in header[0]:
+                    arrays[names] = arrays.get(names, -1) + 1
+                table = ()
+                for length, name in enumerate(names, 1):
+                    place = arrays.get(names[:length])
+                    table = (*table, name) if place is None else (*table, name, str(place))
                 found.setdefault(table, number)
                 continue
             for length in range(1, len(names) + 1):

@@ -1,0 +1,247 @@
+"""How wide is that? Plain trigonometry, with the error of each method carried through.
+
+Distances and widths are in one unit, whichever the caller uses; angles are in degrees; hand and
+arm are in centimetres. Each method answers an `Estimate` whose `low` and `high` are the values at
+the worst corner of what was measured: every input off by its whole error, all in one direction.
+
+The error sizes below are common practice, no source; each can be replaced by the caller.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from itertools import product
+
+DISTANCE_SHARE = 0.03
+"""A distance off a range's board or a rangefinder through mats and nets: 3 % of it."""
+
+ANGLE_SHARE = 0.1
+"""An angle held at arm's length: a tenth of it."""
+
+COUNT_ERROR = 0.25
+"""Fingers or gaps between posts, counted by eye: a quarter of one."""
+
+SPACING_SHARE = 0.05
+"""The spacing of net posts that was stepped out or read from a plan: 5 % of it."""
+
+BEARING_ERROR = 1.0
+"""A bearing taken with a phone or a compass: one degree."""
+
+MOST = 1000.0
+"""The longest distance taken, as for every distance of a drill."""
+
+WIDEST = 120.0
+"""The widest angle taken, in degrees, its error included: no target at a range is wider."""
+
+
+class BadMeasure(ValueError):
+    """A measure that can't be: one line that says what was expected."""
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """What was asked for, and the bounds that the error of the method leaves."""
+
+    value: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Hand:
+    """What is held up at arm's length, in centimetres; measured once, or common practice.
+
+    arm: from the eye to the hand. grip: the thickness of a club's grip held upright. The
+    defaults are common practice, no source: a finger spans about 2 degrees, a fist about 9.
+    """
+
+    arm: float = 60.0
+    finger: float = 2.0
+    fist: float = 9.5
+    grip: float = 2.5
+
+    def sizes(self) -> Mapping[str, float]:
+        """The three things to hold up: name to width."""
+        return {"finger": self.finger, "fist": self.fist, "grip": self.grip}
+
+
+@dataclass(frozen=True)
+class Mark:
+    """Something that can be seen from the bay: its distance, and its bearing in degrees."""
+
+    distance: float
+    bearing: float
+    name: str = field(default="", compare=False)
+
+
+def width(distance: float, angle: float) -> float:
+    """The width that fills an angle at a distance: 2 distance tan(angle / 2)."""
+    return 2 * distance * math.tan(math.radians(angle) / 2)
+
+
+def angle(distance: float, width: float) -> float:
+    """The angle that a width fills at a distance, the inverse of `width`."""
+    return math.degrees(2 * math.atan(width / (2 * distance)))
+
+
+def by_angle(
+    distance: float,
+    angle: float,
+    distance_error: float | None = None,
+    angle_error: float | None = None,
+) -> Estimate:
+    """The width from a distance and an angle."""
+    _positive("distance", distance, MOST)
+    _positive("angle", angle, WIDEST)
+    turn_error = _error("angle error", angle_error, min(angle * ANGLE_SHARE, WIDEST - angle))
+    _positive("angle with its error", angle + turn_error, WIDEST)
+    return _carried(
+        width,
+        (distance, _error("distance error", distance_error, distance * DISTANCE_SHARE)),
+        (angle, turn_error),
+    )
+
+
+def angle_of(distance: float, width: float, distance_error: float | None = None) -> Estimate:
+    """The angle that a wanted width fills at a distance; only the distance carries an error."""
+    _positive("distance", distance, MOST)
+    _positive("width", width, MOST)
+    far = _error("distance error", distance_error, distance * DISTANCE_SHARE)
+    if far >= distance:
+        raise BadMeasure(f"distance error {far:g}: expected less than the distance")
+    return _carried(angle, (distance, far), (width, 0.0))
+
+
+def by_hand(
+    distance: float,
+    count: float,
+    thing: str,
+    hand: Hand | None = None,
+    distance_error: float | None = None,
+    count_error: float | None = None,
+) -> Estimate:
+    """The width that `count` fingers, fists or grips cover, held up at arm's length.
+
+    The count is off by a quarter of one. How well arm and hand were measured is part of that:
+    an arm wrong by 5 % moves the answer by 5 %, less than a quarter finger in four.
+    """
+    hand = hand or Hand()
+    if thing not in hand.sizes():
+        raise BadMeasure(f"{thing!r}: expected one of {', '.join(hand.sizes())}")
+    _positive("distance", distance, MOST)
+    _positive(f"number of {thing}s", count, 100)
+    return _carried(
+        lambda far, many: far * many * hand.sizes()[thing] / hand.arm,
+        (distance, _error("distance error", distance_error, distance * DISTANCE_SHARE)),
+        (count, _error("count error", count_error, COUNT_ERROR)),
+    )
+
+
+def held_angle(count: float, thing: str, hand: Hand | None = None) -> float:
+    """The angle that `count` fingers, fists or grips fill at arm's length."""
+    hand = hand or Hand()
+    return angle(hand.arm, count * hand.sizes()[thing])
+
+
+def how_many(distance: float, width: float, hand: Hand | None = None) -> dict[str, float]:
+    """How many fingers, fists or grips a width at a distance is: name to number."""
+    hand = hand or Hand()
+    _positive("distance", distance, MOST)
+    _positive("width", width, MOST)
+    return {
+        thing: width / distance * hand.arm / size for thing, size in hand.sizes().items() if size
+    }
+
+
+def by_posts(
+    distance: float,
+    gaps: float,
+    spacing: float,
+    post_distance: float | None = None,
+    distance_error: float | None = None,
+    spacing_error: float | None = None,
+    count_error: float | None = None,
+) -> Estimate:
+    """The width at a distance that spans so many gaps between net posts, by similar triangles.
+
+    spacing: from one post to the next. post_distance: from the bay to the posts; the posts stand
+    at the target unless it is said.
+    """
+    _positive("distance", distance, MOST)
+    _positive("number of gaps", gaps, 100)
+    _positive("spacing", spacing, MOST)
+    many = (gaps, _error("count error", count_error, COUNT_ERROR))
+    each = (spacing, _error("spacing error", spacing_error, spacing * SPACING_SHARE))
+    if post_distance is None:
+        return _carried(lambda k, s: k * s, many, each)
+    _positive("post distance", post_distance, MOST)
+    far = (distance, _error("distance error", distance_error, distance * DISTANCE_SHARE))
+    near = (post_distance, post_distance * DISTANCE_SHARE)
+    return _carried(lambda k, s, d, p: k * s * d / p, many, each, far, near)
+
+
+def between_marks(
+    left: Mark,
+    right: Mark,
+    bearing_error: float = BEARING_ERROR,
+    distance_error: float | None = None,
+) -> Estimate:
+    """The gap between two marks, across the line that halves the angle between them.
+
+    Each mark lies distance x sin(half the angle) off that line. Marks that are equally far have
+    the chord between them, which is the same as `width` at the middle of the gap.
+    """
+    for mark in (left, right):
+        _positive("distance of a mark", mark.distance, MOST)
+        _finite("bearing", mark.bearing)
+    turn = _turn(left.bearing, right.bearing)
+    turn_error = _error("bearing error", bearing_error, BEARING_ERROR)
+    if not 0 < turn <= WIDEST - turn_error:
+        raise BadMeasure(
+            f"bearings {left.bearing:g} and {right.bearing:g}: expected two that differ, by at "
+            f"most {WIDEST:g} degrees with their error"
+        )
+    return _carried(
+        lambda a, b, t: (a + b) * math.sin(math.radians(t) / 2),
+        (left.distance, _error("distance error", distance_error, left.distance * DISTANCE_SHARE)),
+        (right.distance, _error("distance error", distance_error, right.distance * DISTANCE_SHARE)),
+        (turn, turn_error),
+    )
+
+
+def _turn(one: float, other: float) -> float:
+    """The smaller angle between two bearings, across north too."""
+    apart = abs(one - other) % 360
+    return min(apart, 360 - apart)
+
+
+def _carried(formula: Callable[..., float], *inputs: tuple[float, float]) -> Estimate:
+    """The formula at the middle of its inputs and at every corner of their errors.
+
+    Every formula here is monotone in each input, so its extremes over the box lie at corners.
+    """
+    ends = ((max(value - error, 0.0), value + error) for value, error in inputs)
+    corners = [formula(*point) for point in product(*ends)]
+    return Estimate(formula(*(value for value, _ in inputs)), min(corners), max(corners))
+
+
+def _error(name: str, given: float | None, usual: float) -> float:
+    if given is None:
+        return usual
+    _finite(name, given)
+    if given < 0:
+        raise BadMeasure(f"{name} {given:g}: expected 0 or more")
+    return given
+
+
+def _positive(name: str, value: float, most: float) -> None:
+    _finite(name, value)
+    if not 0 < value <= most:
+        raise BadMeasure(f"{name} {value:g}: expected more than 0 and at most {most:g}")
+
+
+def _finite(name: str, value: float) -> None:
+    if not math.isfinite(value):
+        raise BadMeasure(f"{name} {value:g}: expected a number")
