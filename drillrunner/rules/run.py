@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any
@@ -35,6 +35,48 @@ class Entry:
     kind: Kind
     text: str = ""
     shot: Shot | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """For each entry, whether it is in force, a ball that counts, and a ball that is void.
+
+    It follows from the kinds alone, so that a run can be read when its game is gone.
+    """
+
+    live: tuple[bool, ...]
+    counts: tuple[bool, ...]
+    voids: tuple[bool, ...]
+
+    @classmethod
+    def of(cls, kinds: Sequence[Kind]) -> Standing:
+        """The standing of entries that were taken in this order.
+
+        An undo acts on the latest live entry, so all that followed it is gone already: stacks are
+        enough. Raises IndexError if an undo or a void has nothing to act on.
+        """
+        live: list[int] = []
+        balls: list[int] = []
+        voided: list[int] = []
+        for at, kind in enumerate(kinds):
+            if kind is not Kind.UNDO:
+                live.append(at)
+                if kind is Kind.SHOT:
+                    balls.append(at)
+                elif kind is Kind.VOID:
+                    voided.append(balls.pop())
+                continue
+            undone = kinds[live.pop()]
+            if undone is Kind.SHOT:
+                balls.pop()
+            elif undone is Kind.VOID:
+                balls.append(voided.pop())
+
+        def marks(marked: Iterable[int]) -> tuple[bool, ...]:
+            these = frozenset(marked)
+            return tuple(at in these for at in range(len(kinds)))
+
+        return cls(marks(live), marks(balls), marks(voided))
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,42 +207,21 @@ class Run:
         return None
 
     def _refolded(self) -> Run:
-        """Work out every entry's standing, then the state, from the entries alone.
-
-        An undo acts on the latest live entry, so all that followed it is gone already: two stacks
-        are enough.
-        """
-        standing: list[int] = []
-        balls: list[int] = []
-        voided: list[int] = []
-        for at, entry in enumerate(self.entries):
-            if entry.kind is not Kind.UNDO:
-                standing.append(at)
-                if entry.kind is Kind.SHOT:
-                    balls.append(at)
-                elif entry.kind is Kind.VOID:
-                    voided.append(balls.pop())
-                continue
-            undone = self.entries[standing.pop()].kind
-            if undone is Kind.SHOT:
-                balls.pop()
-            elif undone is Kind.VOID:
-                balls.append(voided.pop())
+        """Work out every entry's standing, then the state, from the entries alone."""
+        stands = Standing.of([entry.kind for entry in self.entries])
         state = self.game.start()
-        for ball in balls:
-            shot = self.entries[ball].shot
-            assert shot is not None
-            state = self.game.after(state, shot)
+        for entry, counts in zip(self.entries, stands.counts, strict=True):
+            if counts:
+                assert entry.shot is not None
+                state = self.game.after(state, entry.shot)
         return replace(
             self,
-            live=self._marks(standing),
-            counts=self._marks(balls),
-            voids=self._marks(voided),
+            live=stands.live,
+            counts=stands.counts,
+            voids=stands.voids,
             state=state,
-            given_up=any(self.entries[at].kind is Kind.GIVE_UP for at in standing),
+            given_up=any(
+                live and entry.kind is Kind.GIVE_UP
+                for entry, live in zip(self.entries, stands.live, strict=True)
+            ),
         )
-
-    def _marks(self, marked: Iterable[int]) -> tuple[bool, ...]:
-        """For each entry, whether it is one of these."""
-        these = frozenset(marked)
-        return tuple(at in these for at in range(len(self.entries)))
