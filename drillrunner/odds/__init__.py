@@ -1,0 +1,1 @@
+"""What the shots say: pattern, chance, tuning, luck. The only layer with numpy."""

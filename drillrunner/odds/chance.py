@@ -1,0 +1,374 @@
+"""How likely a game, any game, ends with a score that beats another.
+
+It walks the states that the game reaches through its own outcomes, under every plausible pattern
+at once, and stops where the promise settles the matter: a running score never falls, so a high one
+that beats is sure, and a low one that no longer does is lost. Nothing here knows a game.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+from bisect import bisect_right
+from collections.abc import Callable
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from drillrunner.odds.graph import Graph, Layer, TooMany, graph_of
+from drillrunner.odds.observe import span_of
+from drillrunner.odds.shape import Floats, Plausible
+from drillrunner.rules import AnyGame, Direction, Outcome, Score, beats
+from drillrunner.rules.outcome import EVERYWHERE
+from drillrunner.rules.shot import Interval
+
+STATES = 10_000
+"""Above so many states, rollouts answer."""
+
+ROLLOUTS = 4_000
+LONGEST = 2_000
+"""Balls after which a rollout of an endless game is held not to have beaten the score."""
+
+REMAINDER = 1e-12
+"""An endless game is walked until less than this of the chance is still in play."""
+
+_FAINT = 1e-4
+"""Pairs of a lateral and a depth pattern weighing less than this of the heaviest are left out."""
+
+
+@dataclass(frozen=True)
+class Patterns:
+    """A player's plausible patterns with one club and swing; independent of each other."""
+
+    lateral: Plausible | None = None
+    depth: Plausible | None = None
+
+    def of(self, direction: Direction) -> Plausible:
+        """The patterns in one direction. Raises ValueError where there are none."""
+        found = self.lateral if direction == "lateral" else self.depth
+        if found is None:
+            raise ValueError(f"this game needs a pattern in {direction}")
+        return found
+
+
+@dataclass(frozen=True)
+class Chance:
+    """The chance to beat a score.
+
+    exact: walked, not estimated. states: how many were walked. error: the standard error of an
+    estimate, 0 where exact.
+    """
+
+    chance: float
+    exact: bool
+    states: int
+    error: float
+
+
+@dataclass(frozen=True)
+class NextBall:
+    """What one more ball does to the chance.
+
+    if_in: the chance after a ball that helps, one that leaves it as it is or better; if_out: after
+    any other. For a game that asks in or out those are just that. `None` where no ball does so.
+    within: for numbers, the largest miss that still helps, in the drill's unit.
+    """
+
+    now: Chance
+    if_in: float | None
+    if_out: float | None
+    within: Decimal | None
+
+
+class Weights(NamedTuple):
+    """Chances of every outcome (outcomes x K) under K patterns, and the weights of those."""
+
+    chances: Floats
+    weight: Floats
+
+
+def directions(outcomes: tuple[Outcome, ...]) -> tuple[Direction, ...]:
+    """The directions that the outcomes of a game depend on."""
+    both: tuple[Direction, ...] = ("lateral", "depth")
+    return tuple(d for d in both if any(getattr(o, d) != EVERYWHERE for o in outcomes))
+
+
+def weigh(game: AnyGame, outcomes: tuple[Outcome, ...], patterns: Patterns) -> Weights:
+    """How likely each outcome is. Raises ValueError where a pattern is missing."""
+    needed = directions(outcomes)
+    if not needed:
+        return Weights(np.ones((1, 1)), np.ones(1))
+    parts = [
+        _part(game, [getattr(o, direction) for o in outcomes], patterns.of(direction))
+        for direction in needed
+    ]
+    if len(parts) == 1:
+        return parts[0]
+    (lateral, across), (depth, along) = parts
+    pairs = across[:, None] * along
+    left, right = np.nonzero(pairs > _FAINT * pairs.max())
+    weight = pairs[left, right]
+    return Weights(lateral[:, left] * depth[:, right], weight / weight.sum())
+
+
+def _part(game: AnyGame, intervals: list[Interval], pattern: Plausible) -> Weights:
+    distinct = list(dict.fromkeys(intervals))
+    rows = pattern.chances([span_of(interval, game.unit) for interval in distinct])
+    place = {interval: row for row, interval in enumerate(distinct)}
+    return Weights(rows[[place[interval] for interval in intervals]], pattern.weight)
+
+
+def chance(
+    game: AnyGame,
+    state: Any,
+    patterns: Patterns,
+    beat: Score,
+    *,
+    states: int = STATES,
+    rollouts: int = ROLLOUTS,
+    seed: int = 1,
+) -> Chance:
+    """The chance that a run in this state ends with a score strictly better than `beat`.
+
+    beat: `None` asks for the chance to end with any score. Above `states` states, or where the
+    walk would not end, seeded rollouts answer. Raises ValueError where a pattern is missing.
+    """
+    return next_ball(game, state, patterns, beat, states=states, rollouts=rollouts, seed=seed).now
+
+
+def next_ball(
+    game: AnyGame,
+    state: Any,
+    patterns: Patterns,
+    beat: Score,
+    *,
+    states: int = STATES,
+    rollouts: int = ROLLOUTS,
+    seed: int = 1,
+) -> NextBall:
+    """The chance from here, and what the next ball does to it. Arguments as for `chance`."""
+    graph = graph_of(game)
+    weights = weigh(game, graph.outcomes, patterns)
+    with graph.lock:
+        settled = _Settled(graph, beat)
+        start = graph.number(state)
+        done = settled(start)
+        if done is not None:
+            return NextBall(Chance(float(done), True, 1, 0.0), None, None, None)
+        try:
+            layers, sinks, seen = _explore(graph, start, settled, weights, states)
+        except TooMany:
+            pass
+        else:
+            groups = graph.group_chances(weights.chances)
+            return _split(graph, weights, *_backward(layers, sinks, groups), layers[0], seen)
+    return _rolled(game, state, graph.outcomes, weights, settled.score, rollouts, seed)
+
+
+class _Settled:
+    """Whether a state already beats the score (True), no longer can (False), or neither (None)."""
+
+    def __init__(self, graph: Graph, beat: Score) -> None:
+        self.graph, self.beat, self.better = graph, beat, graph.game.better
+
+    def __call__(self, at: int) -> bool | None:
+        return self.score(self.graph.scores[at], self.graph.over[at])
+
+    def score(self, score: Score, over: bool) -> bool | None:
+        if over:
+            return beats(self.better, score, self.beat)
+        if self.beat is None or score is None:
+            return None
+        if self.better == "higher":
+            return True if score > self.beat else None
+        return False if score >= self.beat else None
+
+
+def _explore(
+    graph: Graph,
+    start: int,
+    sink_of: Callable[[int], Any],
+    weights: Weights,
+    most: int,
+) -> tuple[list[Layer], dict[Any, int], int]:
+    """Every state in reach, ball by ball. Raises TooMany.
+
+    Only an endless game needs the mass that is still in play, to know when to stop.
+    """
+    sinks: dict[Any, int] = {}
+    layers: list[Layer] = []
+    states, seen = [start], {start}
+    mass = np.ones((1, len(weights.weight)))
+    groups = np.empty((0, 0))
+    while states:
+        layer, nexts = graph.layer(states, sink_of, sinks)
+        layers.append(layer)
+        seen.update(nexts)
+        if len(seen) > most or len(layers) > most:
+            raise TooMany
+        if graph.game.endless:
+            if int(layer.by.max()) >= len(groups):
+                groups = graph.group_chances(weights.chances)
+            mass = _flow(layer, mass, groups, len(nexts), 0)
+            if float(mass.sum(axis=0) @ weights.weight) < REMAINDER:
+                break
+        states = nexts
+    return layers, sinks, len(seen)
+
+
+def _flow(layer: Layer, mass: Floats, groups: Floats, nexts: int, sinks: int) -> Floats:
+    """Where the mass (states x K) goes with one more ball: the next states, then the sinks.
+
+    Sink j is row -(j + 1), as in `Layer`. With `sinks` 0, what is settled is left out.
+    """
+    sizes = np.diff(np.append(layer.starts, len(layer.to)))
+    source = np.repeat(np.arange(len(layer.starts)), sizes)
+    order = np.argsort(layer.to, kind="stable")
+    if not sinks:
+        order = order[np.searchsorted(layer.to[order], 0) :]
+    reached = np.zeros((nexts + sinks, mass.shape[1]))
+    if len(order):
+        to = layer.to[order]
+        first = np.flatnonzero(np.append(True, to[1:] != to[:-1]))
+        moved = mass[source[order]] * groups[layer.by[order]]
+        reached[to[first]] = np.add.reduceat(moved, first, axis=0)
+    return reached
+
+
+def _backward(layers: list[Layer], sinks: dict[Any, int], groups: Floats) -> tuple[Floats, Floats]:
+    """The value at the start (K) and after each edge of the first layer (edges x K)."""
+    ends = np.zeros((len(sinks), groups.shape[1]))
+    for label, place in sinks.items():
+        ends[-1 - place] = float(bool(label))
+    # Where an endless walk was broken off, what is still in play counts as lost.
+    last = int(layers[-1].to.max(initial=-1)) + 1
+    values = np.zeros((last, groups.shape[1]))
+    for layer in reversed(layers):
+        after = np.concatenate([values, ends])[layer.to]
+        values = np.add.reduceat(after * groups[layer.by], layer.starts, axis=0)
+    return values[0], after
+
+
+def _split(
+    graph: Graph, weights: Weights, now: Floats, after: Floats, first: Layer, seen: int
+) -> NextBall:
+    groups = graph.group_chances(weights.chances)[first.by]
+    share = groups @ weights.weight
+    won = (groups * after) @ weights.weight
+    total = min(max(float(now @ weights.weight), 0.0), 1.0)
+    helps = won >= (total - 1e-12) * share
+    shots = [outcome for group in first.by[helps].tolist() for outcome in graph.members(group)]
+    return NextBall(
+        Chance(total, True, seen, 0.0),
+        _given(won, share, helps),
+        _given(won, share, ~helps),
+        _furthest(graph.game, shots),
+    )
+
+
+def _given(won: Floats, share: Floats, which: NDArray[np.bool_]) -> float | None:
+    whole = float(share[which].sum())
+    return min(float(won[which].sum()) / whole, 1.0) if whole > 0.0 else None
+
+
+def _furthest(game: AnyGame, helping: list[Outcome]) -> Decimal | None:
+    if game.asks == "verdict":
+        return None
+    carry = game.aim.carry or Decimal(0)
+    sizes = (
+        abs(o.shot.carry - carry) if o.shot.carry is not None else o.shot.miss(game.direction)
+        for o in helping
+    )
+    return max((size for size in sizes if size is not None), default=None)
+
+
+def _rolled(
+    game: AnyGame,
+    state: Any,
+    outcomes: tuple[Outcome, ...],
+    weights: Weights,
+    settled: Callable[[Score, bool], bool | None],
+    rollouts: int,
+    seed: int,
+) -> NextBall:
+    """Play the game out many times, patterns drawn evenly by weight.
+
+    Which balls help is judged on every second rollout, and what they do to the chance is taken
+    from the others, so that the choice does not flatter the figure. Numbers have too many first
+    balls for that: there both are `None`.
+    """
+    rng = random.Random(seed)
+    places = (np.arange(rollouts) + rng.random()) / rollouts
+    drawn = np.searchsorted(np.cumsum(weights.weight), places * weights.weight.sum())
+    reached = np.cumsum(weights.chances, axis=0)
+    lines: dict[int, list[float]] = {}
+    firsts = np.empty(rollouts, dtype=np.intp)
+    won = np.empty(rollouts, dtype=bool)
+    seen = set()
+    for turn in range(rollouts):
+        pattern = int(min(drawn[turn], len(weights.weight) - 1))
+        line = lines.get(pattern)
+        if line is None:
+            line = lines[pattern] = reached[:-1, pattern].tolist()
+        now, result = state, None
+        for ball in range(LONGEST):
+            place = bisect_right(line, rng.random())
+            if ball == 0:
+                firsts[turn] = place
+            now = game.after(now, outcomes[place].shot)
+            seen.add(now)
+            result = settled(game.score(now), game.over(now))
+            if result is not None:
+                break
+        won[turn] = bool(result)
+    # One more of each keeps the error of "always" and "never" above nothing.
+    share = (int(won.sum()) + 1.0) / (rollouts + 2.0)
+    total = Chance(float(won.mean()), False, len(seen), math.sqrt(share * (1.0 - share) / rollouts))
+    if game.asks != "verdict":
+        return NextBall(total, None, None, None)
+    count = len(outcomes)
+    turns = np.arange(rollouts)
+    odd, even = turns % 2 == 1, turns % 2 == 0
+    tried = np.bincount(firsts[odd], minlength=count)
+    held = np.bincount(firsts[odd & won], minlength=count)
+    helps = held >= won[odd].mean() * tried
+    share_of = np.bincount(firsts[even], minlength=count).astype(float)
+    won_of = np.bincount(firsts[even & won], minlength=count).astype(float)
+    return NextBall(total, _given(won_of, share_of, helps), _given(won_of, share_of, ~helps), None)
+
+
+def score_distribution(
+    game: AnyGame, patterns: Patterns, state: Any = None, *, states: int = STATES
+) -> dict[Score, float]:
+    """The chance of every final score, from `state` or from the start, by the exact walk.
+
+    An endless game is walked until less than 1e-12 is still in play; that remainder is left out,
+    so the chances then sum to so much less than 1. Raises ValueError where a pattern is missing
+    or the game reaches more than `states` states.
+    """
+    graph = graph_of(game)
+    weights = weigh(game, graph.outcomes, patterns)
+    found: dict[Score, float] = {}
+    with graph.lock:
+        start = graph.number(game.start() if state is None else state)
+        if graph.over[start]:
+            return {graph.scores[start]: 1.0}
+        mass = np.ones((1, len(weights.weight)))
+        now, seen = [start], {start}
+        while now and float(mass.sum(axis=0) @ weights.weight) >= REMAINDER:
+            sinks: dict[Any, int] = {}
+            layer, now = graph.layer(
+                now, lambda at: (graph.scores[at],) if graph.over[at] else None, sinks
+            )
+            seen.update(now)
+            if len(seen) > states:
+                raise ValueError(f"{game.title}: more than {states} states to walk")
+            groups = graph.group_chances(weights.chances)
+            reached = _flow(layer, mass, groups, len(now), len(sinks))
+            for (score,), place in sinks.items():
+                found[score] = found.get(score, 0.0) + float(reached[-1 - place] @ weights.weight)
+            mass = reached[: len(now)]
+    return found

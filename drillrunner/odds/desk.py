@@ -1,0 +1,187 @@
+"""What the screens and commands ask for: a player's patterns, and the chance of a run."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from functools import cached_property
+
+from drillrunner.odds.chance import STATES, Patterns, directions, next_ball
+from drillrunner.odds.graph import graph_of
+from drillrunner.odds.observe import Record, observations, yards
+from drillrunner.odds.pattern import HALF_LIFE, Band, Pattern, memory
+from drillrunner.odds.prior import Column, guess
+from drillrunner.rules import Aim, AnyGame, Direction, Run, Score, Unit, beats
+
+BALLS = 100_000
+"""Balls tried in one walk while someone waits: about a quarter of a second on a small machine."""
+
+WIDTHS = (20, 30, 40, 50, 60)
+"""Widths in yards that a pattern is asked about."""
+
+SIDES: dict[Direction, tuple[str, str]] = {
+    "lateral": ("you miss left", "you miss right"),
+    "depth": ("you come up short", "you go long"),
+}
+SURE = ((0.99, "99 in 100"), (0.95, "19 in 20"), (0.9, "9 in 10"), (0.8, "8 in 10"))
+
+
+@dataclass(frozen=True)
+class Player:
+    """What is known of a player and a club besides the shots: where the starting guess comes from.
+
+    distance: yards. index, column: as for `prior.guess`. carry: yards of the aim whose depth
+    misses pool; `None` pools all.
+    """
+
+    distance: float
+    index: float | None = None
+    column: Column | None = None
+    carry: float | None = None
+
+
+def player_for(
+    aim: Aim,
+    unit: Unit,
+    usual: float,
+    *,
+    stock: float | None = None,
+    index: float | Decimal | None = None,
+    column: Column | None = None,
+) -> Player:
+    """The player before an aim: the distance is its carry, else the stock carry, else the usual.
+
+    stock, usual: yards.
+    """
+    carry = None if aim.carry is None else yards(aim.carry, unit)
+    distance = carry or stock or usual
+    return Player(distance, None if index is None else float(index), column, carry)
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A player's patterns with one club and swing, worked out when first asked for.
+
+    records: the balls they come from, newest first.
+    """
+
+    records: Sequence[Record]
+    player: Player
+    half_life: float | None = HALF_LIFE
+
+    @cached_property
+    def lateral(self) -> Pattern:
+        """Left and right of the aim."""
+        return self._pattern("lateral")
+
+    @cached_property
+    def depth(self) -> Pattern:
+        """Short and long of the aim's carry."""
+        return self._pattern("depth")
+
+    def of(self, direction: Direction) -> Pattern:
+        """The pattern in one direction."""
+        return self.lateral if direction == "lateral" else self.depth
+
+    def _pattern(self, direction: Direction) -> Pattern:
+        player = self.player
+        said = observations(self.records, direction, player.carry)
+        prior = guess(player.distance, direction, player.index, player.column)
+        return Pattern.of(said, prior, self.half_life)
+
+    def after(self, record: Record) -> Picture:
+        """The picture one ball later; what was worked out is carried on, not begun again."""
+        later = replace(self, records=(record, *self.records[: memory() - 1]))
+        for direction in ("lateral", "depth"):
+            if direction in self.__dict__:
+                pattern: Pattern = self.__dict__[direction]
+                pooled = observations([record], direction, self.player.carry)
+                later.__dict__[direction] = pattern.after(pooled[0]) if pooled else pattern
+        return later
+
+    def patterns(self, game: AnyGame) -> Patterns:
+        """The plausible patterns in the directions that a game depends on."""
+        needed = directions(graph_of(game).outcomes)
+        return Patterns(**{direction: self.of(direction).plausible() for direction in needed})
+
+
+def patterns_for(
+    records: Sequence[Record], player: Player, half_life: float | None = HALF_LIFE
+) -> Picture:
+    """The patterns that a player's stored balls with one club and swing tell of, newest first."""
+    return Picture(records, player, half_life)
+
+
+@dataclass(frozen=True)
+class Answer:
+    """The chance of a run to beat a score.
+
+    exact: walked; else an estimate with the standard error `error`. if_in, if_out, within: as in
+    `chance.NextBall`. guess: the starting guess still outweighs the player's shots. shots: how
+    many stand behind the figure (the fewest, where two directions do).
+    """
+
+    chance: float
+    exact: bool
+    error: float
+    states: int
+    if_in: float | None
+    if_out: float | None
+    within: Decimal | None
+    guess: bool
+    shots: int
+
+
+def ask(
+    game: AnyGame, run: Run, picture: Picture, beat: Score, *, balls: int = BALLS, seed: int = 1
+) -> Answer | None:
+    """The chance that a run ends strictly better than `beat`; `None` without a score to beat.
+
+    balls: the most to try in a walk before rollouts answer.
+    """
+    if beat is None:
+        return None
+    outcomes = graph_of(game).outcomes
+    needed = [picture.of(direction) for direction in directions(outcomes)]
+    guess = any(pattern.guess for pattern in needed)
+    shots = min((pattern.shots for pattern in needed), default=0)
+    if run.over:
+        won = run.finished and beats(game.better, run.score, beat)
+        return Answer(float(won), True, 0.0, 1, None, None, None, guess, shots)
+    most = min(max(balls // len(outcomes), 1), STATES)
+    found = next_ball(game, run.state, picture.patterns(game), beat, states=most, seed=seed)
+    now = found.now
+    return Answer(
+        now.chance,
+        now.exact,
+        now.error,
+        now.states,
+        found.if_in,
+        found.if_out,
+        found.within,
+        guess,
+        shots,
+    )
+
+
+def side(pattern: Pattern, direction: Direction) -> str:
+    """Which way the player misses and how sure that is, in words; never surer than it is."""
+    if pattern.guess:
+        return "a guess so far"
+    right = pattern.right
+    words = SIDES[direction][right >= 0.5]
+    for least, said in SURE:
+        if max(right, 1.0 - right) >= least:
+            return f"{words}; {said} sure"
+    return "no side that is sure yet"
+
+
+def inside(pattern: Pattern, widths: Sequence[int] = WIDTHS) -> dict[int, tuple[Band, bool]]:
+    """For each width in yards the chance to finish inside, and whether that is by shape only."""
+    return {width: (pattern.inside(width), pattern.by_shape(width)) for width in widths}
+
+
+def remark(pattern: Pattern, width: float) -> str | None:
+    """The caution beside a width: `by shape, not seen`, or `None`."""
+    return "by shape, not seen" if pattern.by_shape(width) else None

@@ -1,0 +1,83 @@
+"""From stored shots to what each one says of one direction, in yards."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from decimal import Decimal
+from typing import NamedTuple, Protocol
+
+from drillrunner.odds.shape import Span
+from drillrunner.rules import Aim, Direction, Shot, Unit
+from drillrunner.rules.shot import Interval
+from drillrunner.rules.units import convert
+
+POOLED = 0.15
+"""Misses in depth pool only within this share of the aim's carry."""
+
+
+class Record(Protocol):
+    """A counted ball with what was in force when it was hit; a stored shot is one."""
+
+    @property
+    def shot(self) -> Shot: ...
+    @property
+    def aim(self) -> Aim: ...
+    @property
+    def unit(self) -> Unit: ...
+    @property
+    def lost_counts(self) -> Decimal | None: ...
+
+
+class Observation(NamedTuple):
+    """What one ball says of one direction.
+
+    spans: where it can have finished, disjoint, in yards off the aim. edge: how far off the aim
+    the edge lay that it was judged by; `None` where a distance was read.
+    """
+
+    spans: tuple[Span, ...]
+    edge: float | None = None
+
+
+def yards(value: Decimal | None, unit: Unit, missing: float = math.inf) -> float:
+    """A distance as a float of yards; `missing` where there is none."""
+    return missing if value is None else float(convert(value, unit, "yd"))
+
+
+def span_of(interval: Interval, unit: Unit) -> Span:
+    """An interval of the rules as a span in yards."""
+    low, high = interval
+    return yards(low, unit, -math.inf), yards(high, unit)
+
+
+def observation(record: Record, direction: Direction) -> Observation | None:
+    """What a ball says of a direction; `None` if nothing."""
+    shot, aim, unit = record.shot, record.aim, record.unit
+    regions = aim.regions(shot, direction, record.lost_counts)
+    if not regions:
+        return None
+    seen = shot.seen(direction)
+    number = shot.carry is not None or (seen is not None and seen.size is not None)
+    edge = None if number else max(yards(abs(e), unit) for r in regions for e in r if e is not None)
+    return Observation(tuple(span_of(region, unit) for region in regions), edge)
+
+
+def observations(
+    records: Iterable[Record], direction: Direction, carry: float | None = None
+) -> list[Observation]:
+    """What these balls say of a direction, in the order given, without those that say nothing.
+
+    carry: yards of the aim that the pattern is for; in depth only shots at an aim within 15 % of
+    it count. Where it is `None`, all do.
+    """
+    found = []
+    for record in records:
+        if direction == "depth" and carry is not None:
+            flown = yards(record.aim.carry, record.unit)
+            if not abs(flown - carry) <= POOLED * carry:
+                continue
+        said = observation(record, direction)
+        if said is not None:
+            found.append(said)
+    return found
