@@ -1,4 +1,4 @@
-"""One list of what can be done on a screen, read from its bindings: menu, palette and help share it."""
+"""What can be done on a screen, read from its bindings: one list for menu, palette and help."""
 
 from __future__ import annotations
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
@@ -15,13 +16,16 @@ from textual.reactive import reactive
 from textual.screen import Screen
 
 from drillrunner.app import preferences
+from drillrunner.app.figures import Figures
 from drillrunner.app.screens.base import BREAKPOINTS, HEIGHTS, BaseScreen
 from drillrunner.app.themes import THEMES
 from drillrunner.catalogue import places
 from drillrunner.catalogue.loader import Catalogue, load
+from drillrunner.rules.units import convert, whole
 from drillrunner.store.errors import StoreError
 
 if TYPE_CHECKING:
+    from drillrunner.app.actions import Act
     from drillrunner.catalogue.drill import Drill
     from drillrunner.store.journal import Playing
     from drillrunner.store.shapes import PlayerInfo
@@ -77,9 +81,7 @@ class DrillrunnerApp(App[None]):
             id="app.theme",
             tooltip="Light, dark, or strong contrast for sunlight",
         ),
-        Binding(
-            "ctrl+q", "quit", "Leave", show=False, id="app.quit", tooltip="Leave; all is kept"
-        ),
+        Binding("ctrl+q", "quit", "Leave", show=False, id="app.quit", tooltip="Leave; all is kept"),
     ]
 
     player: reactive[PlayerInfo | None] = reactive(None)
@@ -113,6 +115,9 @@ class DrillrunnerApp(App[None]):
         self._preferences, self._start_trouble = preferences.load(places.config_dir())
         wanted = self._preferences.theme
         self.theme = wanted if wanted in THEMES else next(iter(THEMES))
+
+        self.figures = Figures()
+        self._fitted: dict[tuple[str, str], Drill] = {}
 
     # ---- start ----
 
@@ -188,6 +193,7 @@ class DrillrunnerApp(App[None]):
         if self.player is None:
             self.action_new_player()
         else:
+            self._show_home()
             self._play_pending()
 
     def _play_pending(self) -> None:
@@ -234,13 +240,23 @@ class DrillrunnerApp(App[None]):
             answered,
         )
 
-    def refresh_records(self) -> None:
-        """Let the home screen, if it is open, read its figures again."""
-        from drillrunner.app.screens.home import HomeScreen
+    def reread(self) -> None:
+        """Read the player's figures for the home screen again."""
 
-        for screen in self.screen_stack:
-            if isinstance(screen, HomeScreen):
-                screen.reread()
+        def read(store: Store) -> None:
+            if self.player is not None:
+                bests, runs = store.bests(self.player.id), store.history(None, self.player.id, 500)
+                self.figures = Figures.of(self.player.id, bests, runs)
+
+        self.with_store(read)
+
+    def fitted(self, drill: Drill) -> Drill:
+        """A drill in the unit of the player of now."""
+        unit = self.player.unit if self.player is not None else drill.unit
+        key = (drill.id, unit)
+        if key not in self._fitted:
+            self._fitted[key] = drill.in_unit(unit)
+        return self._fitted[key]
 
     # ---- playing ----
 
@@ -256,7 +272,7 @@ class DrillrunnerApp(App[None]):
     def _offer(self, store: Store, player: PlayerInfo, drill: Drill) -> None:
         from drillrunner.app.screens.dialog import Choice
 
-        fitted = self._fitted(store, player, drill)
+        fitted = self._with_stock(store, player, drill.in_unit(player.unit))
         if fitted is None:
             return
         waiting = store.open_run(player.id, drill.id)
@@ -282,14 +298,13 @@ class DrillrunnerApp(App[None]):
             answered,
         )
 
-    def _fitted(self, store: Store, player: PlayerInfo, drill: Drill) -> Drill | None:
-        """The drill in the player's unit and with their stock carry, or `None` (and a line)."""
-        fitted = drill.in_unit(player.unit)
-        if not fitted.stock:
-            return fitted
+    def _with_stock(self, store: Store, player: PlayerInfo, drill: Drill) -> Drill | None:
+        """The drill with the player's stock carry where it wants one; `None` (and a line)."""
+        if not drill.stock:
+            return drill
         for stock in store.stock_carries(player.id):
-            if (stock.club, stock.swing) == (fitted.club, fitted.swing):
-                return fitted.with_stock(stock.carry)
+            if (stock.club, stock.swing) == (drill.club, drill.swing):
+                return drill.with_stock(whole(convert(stock.carry, stock.unit, drill.unit)))
         self.say(f"{drill.title}: first find your stock carry with the {drill.club}")
         return None
 
@@ -329,8 +344,7 @@ class DrillrunnerApp(App[None]):
 
         async def answered(choice: str | None) -> None:
             if choice is not None:
-                act = found[int(choice)]
-                await self.run_action(act.action, act.node)
+                await self._act(found[int(choice)])
 
         rows = [(str(at), act.name, act.tip) for at, act in enumerate(found)]
         self.push_screen(Choice("Menu", rows, back="close"), answered)
@@ -340,10 +354,15 @@ class DrillrunnerApp(App[None]):
 
         for act in acts(screen):
             if act.enabled:
-                run = self._runner(act.action, act.node)
-                yield SystemCommand(act.name, act.tip, run)
+                yield SystemCommand(act.name, act.tip, partial(self._act, act))
         for name in THEMES:
-            yield SystemCommand(f"Look: {name}", "Colours of the app", self._themer(name))
+            yield SystemCommand(f"Look: {name}", "Colours of the app", partial(self._wear, name))
+
+    async def _act(self, act: Act) -> None:
+        await self.run_action(act.action, act.node)
+
+    def _wear(self, theme: str) -> None:
+        self.theme = theme
 
     def action_help(self) -> None:
         """What this screen shows, and every key."""
@@ -364,3 +383,56 @@ class DrillrunnerApp(App[None]):
             self._preferences = preferences.Preferences(theme=self.theme)
             if trouble := preferences.save(places.config_dir(), self._preferences):
                 self.say(trouble)
+
+    # ---- players ----
+
+    def now_plays(self, player: PlayerInfo) -> None:
+        """Make somebody the player of now, and do what waited for one."""
+        self.player = player
+        self._show_home()
+        self._play_pending()
+
+    def _show_home(self) -> None:
+        """Let the home screen show the figures of the player of now."""
+        from drillrunner.app.screens.home import HomeScreen
+
+        self.reread()
+        for screen in self.screen_stack:
+            if isinstance(screen, HomeScreen) and screen.is_mounted:
+                screen.show()
+
+    def action_players(self) -> None:
+        """Who plays: a list, with one more to add."""
+        self.with_store(self._choose_player)
+
+    def _choose_player(self, store: Store) -> None:
+        from drillrunner.app.screens.dialog import Choice
+
+        players = store.players()
+
+        def answered(choice: str | None) -> None:
+            if choice == "new":
+                self.action_new_player()
+            elif choice == "about":
+                self.action_about_player()
+            elif choice is not None:
+                self.now_plays(next(player for player in players if player.id == choice))
+
+        rows = [(player.id, player.name, "") for player in players]
+        rows.append(("new", "+ add a player", ""))
+        if self.player is not None:
+            rows.append(("about", f"{self.player.name}: name, unit, index, clubs", ""))
+        current = self.player.id if self.player in players else None
+        self.push_screen(Choice("Who plays?", rows, current=current), answered)
+
+    def action_new_player(self) -> None:
+        """Add a player."""
+        from drillrunner.app.screens.new_player import NewPlayerScreen
+
+        self.push_screen(NewPlayerScreen(first=self.player is None))
+
+    def action_about_player(self) -> None:
+        """What is kept about the player of now."""
+        from drillrunner.app.screens.player import PlayerScreen
+
+        self.push_screen(PlayerScreen())

@@ -1,4 +1,4 @@
-"""What every screen has: the top line, one line for messages, the footer, help, menu, a way back."""
+"""What every screen has: the top line, a line for messages, the footer, help, menu, a way back."""
 
 from __future__ import annotations
 

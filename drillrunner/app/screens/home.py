@@ -2,19 +2,189 @@
 
 from __future__ import annotations
 
-from textual.app import ComposeResult
+from itertools import groupby
+from typing import TYPE_CHECKING, Any, ClassVar
 
+from textual import events, on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, VerticalScroll
+from textual.content import Content
+from textual.widgets import Digits, OptionList, Static
+from textual.widgets.option_list import Option
+
+from drillrunner.app import words
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.widgets.lists import BlockList
+from drillrunner.app.widgets.lists import BlockList, Row, heading
+from drillrunner.catalogue.clubs import CLUBS
+
+if TYPE_CHECKING:
+    from drillrunner.catalogue.drill import Drill
+    from drillrunner.store.shapes import StoredRun
+
+DRILL, OPEN = "drill:", "open:"
+
+
+class Notice(Static):
+    """How many files can't be used; a click opens the list."""
+
+    async def on_click(self, event: events.Click) -> None:
+        await self.run_action("screen.notices")
 
 
 class HomeScreen(BaseScreen):
-    """The drills."""
+    """The drills, and the runs left open."""
 
     topic = "home"
+    title = "Drills"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "h,f3,0",
+            "history",
+            "History",
+            key_display="0",
+            id="home.history",
+            tooltip="The runs of the drill under the cursor",
+        ),
+        Binding(
+            "n", "notices", "Notices", show=False, id="home.notices", tooltip="Files with faults"
+        ),
+        Binding("p", "app.players", "Players", show=False, id="home.players"),
+        Binding(
+            "escape,slash,divide", "back", "Back", show=False, id="home.back", tooltip="Up to here"
+        ),
+    ]
 
     def body(self) -> ComposeResult:
-        yield BlockList(id="drills")
+        yield Notice("", id="notice", markup=False)
+        with Horizontal(id="home"):
+            yield BlockList(id="drills")
+            with VerticalScroll(id="detail", can_focus=False):
+                yield Static("", id="detail-what", markup=False)
+                yield Digits("", id="detail-best")
+                yield Static("", id="detail-more", markup=False)
 
-    def reread(self) -> None:
-        """Read the figures again."""
+    def on_mount(self) -> None:
+        self.query_one(BlockList).focus()
+        problems = len(self.drillrunner.catalogue.problems)
+        notice = self.query_one("#notice", Static)
+        notice.display = problems > 0
+        files = "file" if problems == 1 else "files"
+        notice.update(f"▲ {problems} {files} can't be used: n, or click, shows why")
+        self.show()
+
+    def on_screen_resume(self) -> None:
+        if self.drillrunner.store is not None:
+            self.drillrunner.reread()
+            self.show()
+
+    def show(self) -> None:
+        """Put the drills on the screen with the figures as the app knows them."""
+        by_club = sorted(self.drillrunner.catalogue.drills, key=lambda drill: _order(drill.club))
+        rows = [self._open_row(run) for run in self.drillrunner.figures.open_runs]
+        if rows:
+            rows.insert(0, heading("go on"))
+        for club, drills in groupby(by_club, key=lambda drill: drill.club):
+            rows.append(heading(words.club(club)))
+            rows += [self._row(drill) for drill in drills]
+        self.query_one(BlockList).fill(rows)
+        self._detail()
+        if not by_club:
+            self.say("no drill can be used: the notices say why")
+
+    def _row(self, drill: Drill) -> Option:
+        fitted = self.drillrunner.fitted(drill)
+        figures = self.drillrunner.figures
+        best = figures.best(fitted.fingerprint)
+        last = figures.last(fitted.fingerprint)
+        said = [words.setting(_shown(fitted)), words.takes(drill)]
+        if last:
+            said.append(f"last {words.scores(last[:3])}")
+        right = "" if best is None else f"best {words.score(best)}"
+        below = "  ·  ".join(part for part in said if part)
+        return Option(Row(drill.title, right, below), id=DRILL + drill.id)
+
+    def _open_row(self, run: StoredRun) -> Option:
+        when = words.when(run.started, self.drillrunner.clock())
+        balls = f"{run.counted} ball{'' if run.counted == 1 else 's'}"
+        return Option(Row(f"▶ {run.title}", "go on", f"{balls} · {when}"), id=OPEN + run.run)
+
+    def _detail(self) -> None:
+        """The drill under the cursor, large, where the window is wide enough."""
+        drill = self.highlighted
+        what, best, more = (
+            self.query_one("#detail-what", Static),
+            self.query_one("#detail-best", Digits),
+            self.query_one("#detail-more", Static),
+        )
+        best.display = drill is not None
+        if drill is None:
+            what.update("")
+            more.update("")
+            return
+        fitted, figures = self.drillrunner.fitted(drill), self.drillrunner.figures
+        what.update(
+            Content.assemble(
+                Content.styled(drill.title, "bold"), "\n\n", drill.about, "\n\nyour best"
+            )
+        )
+        best.update(words.score(figures.best(fitted.fingerprint)))
+        last = figures.last(fitted.fingerprint)
+        lines = (
+            words.BETTER[drill.game_class.better],
+            f"last {words.scores(last)}" if last else "not played yet",
+            "",
+            words.setting(_shown(fitted)),
+            words.takes(fitted),
+        )
+        more.update("\n".join(lines))
+
+    @property
+    def highlighted(self) -> Drill | None:
+        """The drill under the cursor."""
+        option = self.query_one(BlockList).highlighted_option
+        if option is None or option.id is None or not option.id.startswith(DRILL):
+            return None
+        return self.drillrunner.catalogue.drill(option.id.removeprefix(DRILL))
+
+    @on(OptionList.OptionHighlighted)
+    def _moved(self) -> None:
+        self._detail()
+
+    @on(OptionList.OptionSelected)
+    def _opened(self, event: OptionList.OptionSelected) -> None:
+        chosen = event.option_id or ""
+        if chosen.startswith(OPEN):
+            self.drillrunner.go_on(chosen.removeprefix(OPEN))
+        elif drill := self.highlighted:
+            self.drillrunner.play(drill)
+
+    def action_history(self) -> None:
+        """The runs of the drill under the cursor."""
+        from drillrunner.app.screens.history import HistoryScreen
+
+        drill = self.highlighted
+        if drill is None:
+            self.say("first move to a drill: 8 and 2")
+            return
+        fingerprint = self.drillrunner.fitted(drill).fingerprint
+        self.app.push_screen(HistoryScreen(drill.id, drill.title, fingerprint))
+
+    def action_notices(self) -> None:
+        """The files that can't be used."""
+        from drillrunner.app.screens.notices import NoticesScreen
+
+        self.app.push_screen(NoticesScreen())
+
+    def action_back(self) -> None:
+        """Home is as far back as it goes."""
+        self.say("this is home; . opens the menu, where you can leave")
+
+
+def _order(club: str) -> int:
+    return CLUBS[club].order if club in CLUBS else len(CLUBS)
+
+
+def _shown(drill: Drill) -> dict[str, Any]:
+    """The drill with every setting filled in, so that the usual ones are told too."""
+    return {**drill.setting(), "settings": drill.settings.model_dump(mode="json")}

@@ -1,0 +1,55 @@
+"""What may be typed for a player's fields, and what it means. Reasons are one line."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+
+INDEX = re.compile(r"\+?[0-9]{1,2}([.,][0-9])?")
+HIGHEST_INDEX = Decimal(54)
+"""The highest handicap index (World Handicap System, Rules of Handicapping, rule 5.3)."""
+CARRY = re.compile(r"[0-9]{1,3}([.,][0-9]{1,2})?")
+
+
+def bad_name(text: str) -> str | None:
+    """Why a text is no name."""
+    if not text.strip():
+        return "expected a name"
+    return None if text.isprintable() else "expected a name that can be printed"
+
+
+def bad_index(text: str) -> str | None:
+    """Why a text is no handicap index; an empty one is none, which is fine."""
+    typed = text.strip()
+    if typed and (INDEX.fullmatch(typed) is None or (index_of(typed) or 0) > HIGHEST_INDEX):
+        return f"{typed}: expected an index up to 54, as 18.4 or +1.2, or nothing"
+    return None
+
+
+def index_of(text: str) -> Decimal | None:
+    """The index that a text means; a plus index is below nought. `None` for an empty text."""
+    typed = text.strip().replace(",", ".")
+    if not typed:
+        return None
+    return -Decimal(typed[1:]) if typed.startswith("+") else Decimal(typed)
+
+
+def index_text(index: Decimal | None) -> str:
+    """An index as it is written: `18.4`, `+1.2`; empty for none."""
+    if index is None:
+        return ""
+    return f"+{-index}" if index < 0 else str(index)
+
+
+def bad_carry(text: str) -> str | None:
+    """Why a text is no carry; an empty one is none, which is fine."""
+    typed = text.strip()
+    if typed and (CARRY.fullmatch(typed) is None or not 0 < (carry_of(typed) or 0) <= 400):
+        return f"{typed}: expected a carry up to 400, or nothing"
+    return None
+
+
+def carry_of(text: str) -> Decimal | None:
+    """The carry that a text means; `None` for an empty one."""
+    typed = text.strip().replace(",", ".")
+    return Decimal(typed) if typed else None

@@ -1,0 +1,77 @@
+"""The help texts: one for each screen, in plain words. The keys are added from the bindings."""
+
+from __future__ import annotations
+
+LISTS = (
+    "In every list 8 and 2 move up and down, 9 and 3 a page, 7 and 1 to the ends; Enter opens the "
+    "row and / goes back. The arrows and the mouse do the same. The key . opens a menu of "
+    "everything that can be done."
+)
+
+CARE = (
+    "drillrunner gives practice a structure. It gives no medical advice and no technical swing "
+    "advice. The rules of your range and its staff come first: stay in your bay, look before you "
+    "swing, never go forward of the line for a ball or a tee, and stop if something hurts."
+)
+
+TEXTS: dict[str, str] = {
+    "home": (
+        "The drills, by club. Each shows your best, and under it how it is set, what it takes and "
+        "your last scores. Enter plays it. A run that you left open stands at the top: Enter goes "
+        f"on with it.\n\n{LISTS}\n\n{CARE}"
+    ),
+    "new_player": (
+        "Your name, and your handicap index if you want to give one: it sharpens the first guess "
+        "of where your shots finish until there are shots to go by. Enter moves on and starts. "
+        "A plus index is typed with its sign: +1.2."
+    ),
+    "player": (
+        "What is kept about this player. Enter changes a row; 4 and 6 turn a choice to the one "
+        "before or after. Everything but the name may stay empty. A changed index is kept with "
+        "its date, the old ones too. Hiding a player takes the name out of the lists and keeps "
+        f"every shot.\n\n{LISTS}"
+    ),
+    "clubs": (
+        "The clubs of this player: the name they go by, the usual carry, and whether they are "
+        "still in the bag. Enter opens what can be changed. A retired club keeps its shots. "
+        f"\n\n{LISTS}"
+    ),
+    "history": (
+        "The runs of one drill, newest first. Only runs of the same setting are compared: another "
+        "width is another record. 4 and 6 turn to the drill's other settings, if it was played so. "
+        "A run marked with a triangle was the best when it was made. Enter opens a run to its "
+        f"shots.\n\n{LISTS}"
+    ),
+    "run": (
+        "Every entry of one run in the order typed: a ball that counts has its number; one that "
+        "was undone or void is marked so and does not count. Nothing is ever deleted."
+    ),
+    "notices": (
+        "Files in the drill folders that can't be used, with the line, the field and what was "
+        "expected. Every other drill works. Enter shows a whole line. A game from outside runs "
+        "only after `drillrunner allow FILE` for exactly that content."
+    ),
+    "dialog": (
+        "One of these: 8 and 2 move, Enter takes the row, / goes back and changes nothing. The "
+        "mouse does the same."
+    ),
+    "question": (
+        "Type the answer and press Enter. Escape goes back and changes nothing; so does Enter on "
+        "an unchanged answer."
+    ),
+    "help": "This text. 8 and 2 scroll; / goes back.",
+    "play": (
+        "Hit, look, type. What is asked stands above the keypad. In or out: the block is the "
+        "target seen from the bay: 5 in, 4 left, 6 right, 8 long, 2 short, the corners for both, "
+        "0 out without a side. A miss: a signed number and Enter, -15 is 15 left, +35 is 35 "
+        "right, 0 dead on. A carry: a number and Enter. * takes the last entry back, / makes the "
+        "last ball void (a cracked ball, someone walked past), . opens the menu. Every entry is "
+        "on disk before you see it: leaving keeps the run open.\n\n"
+        f"{CARE}"
+    ),
+    "result": (
+        "Your score, what it means beside your best, which way this run missed and how far it "
+        "spread, and every shot. Enter plays again; * takes the last entry back and may reopen "
+        "the run. / leaves."
+    ),
+}

@@ -1,0 +1,141 @@
+"""The clubs of a player: what they are called, the usual carry, retired or not."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.widgets import OptionList
+from textual.widgets.option_list import Option
+
+from drillrunner.app.fields import bad_carry, bad_name, carry_of
+from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.screens.dialog import Choice, Question
+from drillrunner.app.widgets.lists import BlockList, Row
+from drillrunner.rules.units import text as number
+
+if TYPE_CHECKING:
+    from drillrunner.store.shapes import ClubInfo
+    from drillrunner.store.store import Store
+
+NEW = "+new"
+
+
+class ClubsScreen(BaseScreen):
+    """The clubs of the player of now; each change is kept at once."""
+
+    topic = "clubs"
+    title = "Clubs"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("a", "add", "Add", id="clubs.add", tooltip="Add a club of your own"),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.clubs: tuple[ClubInfo, ...] = ()
+
+    def body(self) -> ComposeResult:
+        yield BlockList(id="clubs")
+
+    def on_mount(self) -> None:
+        self.query_one(BlockList).focus()
+        self.drillrunner.with_store(self._read)
+
+    @property
+    def player_id(self) -> str:
+        """The player of now."""
+        player = self.drillrunner.player
+        assert player is not None
+        return player.id
+
+    @property
+    def unit(self) -> str:
+        """The unit in which carries are shown and typed."""
+        player = self.drillrunner.player
+        return player.unit if player is not None else "yd"
+
+    def _read(self, store: Store) -> None:
+        self.clubs = store.clubs(self.player_id)
+        rows = [
+            Option(
+                Row(club.label, self._carry(club), "retired" if club.retired else ""), id=club.id
+            )
+            for club in self.clubs
+        ]
+        self.query_one(BlockList).fill([*rows, Option(Row("+ add a club"), id=NEW)])
+
+    def _carry(self, club: ClubInfo) -> str:
+        carry = "-" if club.usual_carry is None else f"{number(club.usual_carry)} {self.unit}"
+        return f"retired · {carry}" if club.retired else carry
+
+    @on(OptionList.OptionSelected)
+    def _opened(self, event: OptionList.OptionSelected) -> None:
+        if event.option_id == NEW:
+            self.action_add()
+            return
+        club = next(club for club in self.clubs if club.id == event.option_id)
+
+        def answered(choice: str | None) -> None:
+            if choice == "label":
+                self._ask_label(club)
+            elif choice == "carry":
+                self._ask_carry(club)
+            elif choice == "retired":
+                self._change(club.id, retired=not club.retired)
+
+        bag = ("bring back", "into the bag again") if club.retired else ("retire", "out of the bag")
+        self.app.push_screen(
+            Choice(
+                club.label,
+                (
+                    ("carry", "usual carry", self._carry(club)),
+                    ("label", "name it", "what it is called on the screens"),
+                    ("retired", bag[0], f"{bag[1]}; its shots are kept"),
+                ),
+            ),
+            answered,
+        )
+
+    def _ask_label(self, club: ClubInfo) -> None:
+        def answered(text: str | None) -> None:
+            if text is not None and text != club.label:
+                self._change(club.id, label=text)
+
+        self.app.push_screen(Question("Name of the club", "", club.label, bad_name), answered)
+
+    def _ask_carry(self, club: ClubInfo) -> None:
+        current = "" if club.usual_carry is None else number(club.usual_carry)
+
+        def answered(text: str | None) -> None:
+            if text is not None and text != current:
+                self._change(club.id, usual_carry=carry_of(text))
+
+        title = f"Usual carry of the {club.label}, {self.unit}"
+        self.app.push_screen(Question(title, "", current, bad_carry), answered)
+
+    def action_add(self) -> None:
+        """Add a club of the player's own."""
+
+        def answered(text: str | None) -> None:
+            if text is None:
+                return
+            ident = re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-") or "club"
+            taken = {club.id for club in self.clubs}
+            if ident in taken:
+                self.say(f"{text} is here already")
+                return
+            order = max((club.order for club in self.clubs), default=0) + 1
+            self._change(ident, label=text, order=order)
+
+        self.app.push_screen(Question("Name of the club", "", "", bad_name), answered)
+
+    def _change(self, club: str, **fields: Any) -> None:
+        def change(store: Store) -> None:
+            store.change_club(self.player_id, club, **fields)
+            self._read(store)
+            self.say("kept")
+
+        self.drillrunner.with_store(change)

@@ -1,0 +1,83 @@
+"""First start, and adding a player: a name and, if wanted, a handicap index; nothing else."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.widgets import Button, Input, Label
+
+from drillrunner.app.fields import bad_index, bad_name, index_of
+from drillrunner.app.screens.base import BaseScreen
+
+if TYPE_CHECKING:
+    from drillrunner.store.store import Store
+
+
+class NewPlayerScreen(BaseScreen):
+    """Asks who plays. first: nobody is known yet."""
+
+    topic = "new_player"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f5", "start", "Start", key_display="Enter", id="new.start", tooltip="That is me"),
+    ]
+
+    def __init__(self, first: bool) -> None:
+        super().__init__()
+        self.title = "Who plays?"
+        self.first = first
+
+    def body(self) -> ComposeResult:
+        with VerticalScroll(id="form", can_focus=False):
+            yield Label("Your name")
+            yield Input(id="name", max_length=40)
+            yield Label("Handicap index, if you want to give it")
+            yield Input(id="index", max_length=6, placeholder="may stay empty")
+            yield Button("Start", id="start", variant="primary")
+
+    def on_mount(self) -> None:
+        self.query_one("#name", Input).focus()
+
+    @on(Input.Submitted, "#name")
+    def _named(self) -> None:
+        name = self.query_one("#name", Input).value
+        if not name.strip() and not self.first:
+            self.action_back()
+            return
+        why = bad_name(name)
+        self.say(why or "")
+        if why is None:
+            self.query_one("#index", Input).focus()
+
+    @on(Input.Submitted, "#index")
+    @on(Button.Pressed, "#start")
+    def action_start(self) -> None:
+        """Keep the player and begin."""
+        name, index = (self.query_one(f"#{which}", Input) for which in ("name", "index"))
+        for field, check in ((name, bad_name), (index, bad_index)):
+            if why := check(field.value):
+                self.say(why)
+                field.focus()
+                return
+        known, value = name.value.strip(), index_of(index.value)
+        self.drillrunner.with_store(lambda store: self._keep(store, known, value))
+
+    def _keep(self, store: Store, name: str, index: Decimal | None) -> None:
+        if store.player(name) is not None:
+            self.say(f"{name} is here already: expected another name")
+            self.query_one("#name", Input).focus()
+            return
+        player = store.add_player(name, index=index)
+        self.app.pop_screen()
+        self.drillrunner.now_plays(player)
+
+    def action_back(self) -> None:
+        """Back; on the first start there is nowhere to go back to, so it leaves."""
+        if self.first:
+            self.say("a name first; ctrl+q leaves")
+        else:
+            self.app.pop_screen()

@@ -1,0 +1,146 @@
+"""The player: name, unit, hand, index, column, clubs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.widgets import OptionList
+from textual.widgets.option_list import Option
+
+from drillrunner.app.fields import bad_index, bad_name, index_of, index_text
+from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.screens.dialog import Question
+from drillrunner.app.widgets.lists import BlockList, Row
+
+if TYPE_CHECKING:
+    from drillrunner.store.shapes import PlayerInfo
+    from drillrunner.store.store import Store
+
+CHOICES: dict[str, tuple[tuple[Any, str], ...]] = {
+    "unit": (("yd", "yards"), ("m", "metres")),
+    "hand": ((None, "not said"), ("right", "right-handed"), ("left", "left-handed")),
+    "column": ((None, "the mean of both"), ("men", "men's"), ("women", "women's")),
+    "hidden": ((False, "shown in the lists"), (True, "hidden from the lists")),
+}
+"""Fields that are one of a few: value and words, in the order in which 4 and 6 turn them."""
+
+
+class PlayerScreen(BaseScreen):
+    """What is kept about the player of now; each change is kept at once."""
+
+    topic = "player"
+    title = "Player"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "6,right",
+            "turn(1)",
+            "Turn",
+            key_display="4 6",
+            id="player.turn",
+            tooltip="Turn the choice in this row to the next one",
+        ),
+        Binding("4,left", "turn(-1)", "Turn back", show=False, id="player.turn_back"),
+    ]
+
+    def body(self) -> ComposeResult:
+        yield BlockList(id="fields")
+
+    def on_mount(self) -> None:
+        self.query_one(BlockList).focus()
+
+    def on_screen_resume(self) -> None:
+        self._show()
+
+    @property
+    def shown(self) -> PlayerInfo:
+        """The player of now."""
+        player = self.drillrunner.player
+        assert player is not None
+        return player
+
+    def _show(self) -> None:
+        player = self.shown
+
+        def said(field: str) -> str:
+            return dict(CHOICES[field]).get(getattr(player, field), "not said")
+
+        rows = {
+            "name": Row("Name", player.name),
+            "unit": Row("Unit", said("unit"), "the drills are set and played in it"),
+            "hand": Row("Hand", said("hand")),
+            "index": Row(
+                "Handicap index",
+                index_text(player.index) or "not said",
+                "for the first guess of where your shots finish",
+            ),
+            "column": Row(
+                "Column of the accuracy table",
+                said("column"),
+                "of the rating manual, for the same guess",
+            ),
+            "clubs": Row("Clubs", "open", "what they are called, usual carry, in the bag or not"),
+            "hidden": Row("In the lists", said("hidden"), "every shot is kept either way"),
+        }
+        self.query_one(BlockList).fill([Option(row, id=field) for field, row in rows.items()])
+
+    @on(OptionList.OptionSelected)
+    def _opened(self, event: OptionList.OptionSelected) -> None:
+        field = event.option_id
+        if field == "name":
+            self._ask("name", "Name", self.shown.name, self._bad_name, str)
+        elif field == "index":
+            current = index_text(self.shown.index)
+            self._ask("index", "Handicap index", current, bad_index, index_of)
+        elif field == "clubs":
+            from drillrunner.app.screens.clubs import ClubsScreen
+
+            self.app.push_screen(ClubsScreen())
+        else:
+            self.action_turn(1)
+
+    def _bad_name(self, text: str) -> str | None:
+        if why := bad_name(text):
+            return why
+        store = self.drillrunner.store
+        other = store.player(text) if store is not None else None
+        if other is not None and other.id != self.shown.id:
+            return f"{text} is here already: expected another name"
+        return None
+
+    def _ask(
+        self,
+        field: str,
+        title: str,
+        current: str,
+        check: Callable[[str], str | None],
+        meaning: Callable[[str], Any],
+    ) -> None:
+        def answered(text: str | None) -> None:
+            if text is not None and text != current:
+                self._change(**{field: meaning(text)})
+
+        self.app.push_screen(Question(title, "", current, check), answered)
+
+    def action_turn(self, by: int) -> None:
+        """Turn the choice in the highlighted row."""
+        option = self.query_one(BlockList).highlighted_option
+        field = option.id if option is not None else None
+        if field not in CHOICES:
+            self.say("Enter changes this one")
+            return
+        values = [value for value, _ in CHOICES[field]]
+        current = getattr(self.shown, field)
+        at = values.index(current) if current in values else 0
+        self._change(**{field: values[(at + by) % len(values)]})
+
+    def _change(self, **fields: Any) -> None:
+        def change(store: Store) -> None:
+            self.drillrunner.player = store.change_player(self.shown.id, **fields)
+            self.say("kept")
+            self._show()
+
+        self.drillrunner.with_store(change)

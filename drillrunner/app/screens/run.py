@@ -1,0 +1,83 @@
+"""One run, entry by entry."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.widgets import Static
+from textual.widgets.option_list import Option
+
+from drillrunner.app import words
+from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.screens.history import ending
+from drillrunner.app.widgets.lists import BlockList, Row
+
+if TYPE_CHECKING:
+    from drillrunner.store.shapes import StoredEntry, StoredRun
+    from drillrunner.store.store import Store
+
+SAID = {
+    "undo": "took the entry before back",
+    "void": "made the ball before void",
+    "between": "ball in between",
+    "give_up": "gave up",
+}
+
+
+class RunScreen(BaseScreen):
+    """The entries of one stored run, in the order typed."""
+
+    topic = "run"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "g", "go_on", "Go on", id="run.go_on", tooltip="Go on with this run, which is open"
+        ),
+    ]
+
+    def __init__(self, run: StoredRun) -> None:
+        super().__init__()
+        self.run_shown = run
+        self.title = f"{run.title} · {run.player}"
+
+    def body(self) -> ComposeResult:
+        yield Static("", id="progress", markup=False)
+        yield BlockList(id="entries")
+
+    def on_mount(self) -> None:
+        self.query_one(BlockList).focus()
+        self.drillrunner.with_store(self._read)
+
+    def _read(self, store: Store) -> None:
+        run = store.run(self.run_shown.run) or self.run_shown
+        self.run_shown = run
+        score = f"{words.score(run.score)} · {ending(run)}"
+        when = words.when(run.started, self.drillrunner.clock())
+        self.query_one("#progress", Static).update(
+            f"{score}\n{when} · {words.setting(run.setting)}"
+        )
+        ball, rows = 0, []
+        for entry in store.entries(run.run):
+            ball += entry.counts
+            rows.append(Option(self._row(entry, ball, run), id=str(entry.seq)))
+        self.query_one(BlockList).fill(rows)
+        self.refresh_bindings()
+
+    def _row(self, entry: StoredEntry, ball: int, run: StoredRun) -> Row:
+        if entry.shot is not None:
+            said = entry.shot.words(run.unit)
+        else:
+            said = SAID.get(entry.kind, entry.text)
+        stands = "void" if entry.void else ("" if entry.live or entry.kind == "undo" else "undone")
+        number = f"{ball}." if entry.counts else "-"
+        return Row(f"{number:>4}  {said}", stands or f"{entry.at:%H:%M}")
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        if action == "go_on":
+            return self.run_shown.ended is None
+        return True
+
+    def action_go_on(self) -> None:
+        """Go on with the run."""
+        self.drillrunner.go_on(self.run_shown.run)

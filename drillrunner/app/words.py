@@ -1,0 +1,80 @@
+"""How the screens say things: a drill as it is set, what it takes, a score, a time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import datetime
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from drillrunner.catalogue.clubs import CLUBS
+from drillrunner.rules.game import Score
+from drillrunner.rules.units import text
+
+if TYPE_CHECKING:
+    from drillrunner.catalogue.drill import Drill
+
+BETTER = {"higher": "high is better", "lower": "low is better"}
+
+
+def club(ident: str) -> str:
+    """A club as it is called: `Driver` for `driver`."""
+    known = CLUBS.get(ident)
+    return known.label if known else ident
+
+
+def score(value: Score) -> str:
+    """A score as it is shown; a dash for none."""
+    return "-" if value is None else text(value)
+
+
+def scores(values: Iterable[Score]) -> str:
+    """Several scores in a row."""
+    return " · ".join(map(score, values))
+
+
+def setting(as_set: Mapping[str, Any]) -> str:
+    """A drill as it is set, in a line: `40 yd wide · lives 3`.
+
+    as_set: an object as `Drill.setting()` or `Drill.as_set()` gives.
+    """
+    unit, aim = as_set.get("unit", "yd"), as_set.get("aim", {})
+    parts = []
+    if aim.get("carry") == "stock":
+        parts.append("your stock carry")
+    elif "carry" in aim:
+        parts.append(f"carry {_number(aim['carry'])} {unit}")
+    if "width" in aim:
+        parts.append(f"{_number(aim['width'])} {unit} wide")
+    if "depth" in aim:
+        parts.append(f"{_number(aim['depth'])} {unit} deep")
+    for name, value in as_set.get("settings", {}).items():
+        if value is not None:
+            parts.append(f"{name.replace('_', ' ')} {_number(value)}")
+    if as_set.get("between"):
+        parts.append(f"{club(as_set['between']).lower()} in between")
+    return " · ".join(parts) or "as it comes"
+
+
+def _number(value: Any) -> str:
+    return text(value) if isinstance(value, Decimal | float) else str(value)
+
+
+def takes(drill: Drill) -> str:
+    """What a drill takes, roughly: `about 10 balls, 5 min`; empty if its file does not say."""
+    parts = []
+    if drill.balls is not None:
+        parts.append(f"{drill.balls} balls")
+    if drill.minutes is not None:
+        parts.append(f"{drill.minutes} min")
+    return f"about {', '.join(parts)}" if parts else ""
+
+
+def when(moment: datetime, now: datetime) -> str:
+    """A time as a person reads it: the clock today, else the day, with the year if not this."""
+    there = moment.astimezone(now.tzinfo)
+    if there.date() == now.date():
+        return f"today {there:%H:%M}"
+    if there.year == now.year:
+        return f"{there:%a} {there.day} {there:%b}"
+    return f"{there.day} {there:%b} {there.year}"
