@@ -141,8 +141,9 @@ UNLOCKED = {
     "down": "2",
     "pagedown": "3",
     "insert": "0",
+    "delete": ".",
 }
-"""What the block sends with NumLock off: in a verdict drill these mean the digits."""
+"""What the block sends with NumLock off: in a verdict drill these mean the same."""
 
 NAMES = {
     "plus": "+",
@@ -160,12 +161,33 @@ NAMES = {
 }
 """Key names of the block's signs in plain terminals and under the Kitty keyboard protocol."""
 
-MODIFIERS = ("shift", "num_lock", "caps_lock", "scroll_lock", "control", "alt", "super", "meta")
+MODIFIERS = (
+    "shift",
+    "num_lock",
+    "caps_lock",
+    "scroll_lock",
+    "control",
+    "alt",
+    "super",
+    "meta",
+    "hyper",
+)
 
 
 def is_modifier(key: str) -> bool:
     """Whether a key event is a lock or a shift alone, which is no key press at all."""
     return any(key.endswith(name) for name in MODIFIERS)
+
+
+def belongs(key: str, character: str | None) -> bool:
+    """Whether a key is one of the block's own, in any of its modes, or a lock or shift alone."""
+    sign = character if character and character.isprintable() else NAMES.get(key, "")
+    return (
+        is_modifier(key)
+        or key in UNLOCKED
+        or key in ("enter", "return", "kp_enter", "backspace", "ctrl+h")
+        or (len(sign) == 1 and sign in "0123456789+-*/.,")
+    )
 
 
 def press(typed: str, key: str, character: str | None, ask: Ask, due: bool = False) -> Pressed:
@@ -193,6 +215,8 @@ def press(typed: str, key: str, character: str | None, ask: Ask, due: bool = Fal
         return Pressed(command="menu")
     if len(sign) == 1 and sign in "0123456789+-.,":
         return _character(typed, sign, ask, due)
+    if key in UNLOCKED:
+        return Pressed(typed, say=f"{key} is no number: switch NumLock on to type {UNLOCKED[key]}")
     return Pressed(typed, say=f"{key} means nothing here: expected {expects(ask)}")
 
 

@@ -1,0 +1,154 @@
+"""What play and result share: taking entries of one run, each on disk before it is shown."""
+
+from __future__ import annotations
+
+import traceback
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import Binding, BindingType
+
+from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.screens.dialog import Choice
+from drillrunner.app.screens.run_menu import NoteChoice
+from drillrunner.practice.run_words import entry_words, last_words
+from drillrunner.rules.run import Entry, Kind, Refused
+from drillrunner.store.errors import BrokenGame, PlayedElsewhere, StoreError
+
+if TYPE_CHECKING:
+    from drillrunner.store.journal import Playing
+
+
+class KeepingScreen(BaseScreen, inherit_bindings=False):
+    """Base of the screens of one run. A subclass shows `playing` in `refresh_from`.
+
+    The keys of the block differ here from those of a list (`/` voids), so no binding is inherited.
+    """
+
+    of_play = True
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "asterisk,multiply,backspace",
+            "undo",
+            "Undo",
+            key_display="*",
+            id="run.undo",
+            tooltip="Take the latest entry back",
+        ),
+        Binding(
+            "slash,divide",
+            "void",
+            "Void",
+            key_display="/",
+            id="run.void",
+            tooltip="The latest ball does not count: cracked, or someone walked past",
+        ),
+        Binding("n", "note", "Note", show=False, id="run.note", tooltip="Keep a note with the run"),
+        Binding(
+            "full_stop,decimal,comma,separator,delete,f10",
+            "menu",
+            "Menu",
+            key_display=".",
+            id="run.menu",
+            tooltip="Note, lost ball, give up, leave, and everything else",
+        ),
+        Binding(
+            "escape", "back", "Leave", key_display="Esc", id="run.leave", tooltip="Nothing is lost"
+        ),
+    ]
+
+    def __init__(self, playing: Playing) -> None:
+        super().__init__()
+        self.playing = playing
+        self.last = ""
+        """The latest entry in words."""
+
+    def refresh_from(self, playing: Playing) -> None:
+        """Show the run as it stands. The one place that draws it."""
+        raise NotImplementedError
+
+    def kept(self) -> None:
+        """An entry is on disk, and `playing.run` holds it."""
+        self.redraw()
+
+    def redraw(self) -> None:
+        """Show the run; a game that raises while it is read is reported, not passed on."""
+        try:
+            self.refresh_from(self.playing)
+        except Exception as error:
+            where = traceback.extract_tb(error.__traceback__)[-1]
+            self.report_fault(where.filename, where.lineno, f"{type(error).__name__}: {error}")
+
+    def keep(self, entry: Entry) -> None:
+        """Take one entry: written first, shown after. What fails is said, and nothing changes."""
+        before = self.playing.run
+        said = entry_words(entry, before.game.unit, before.between)
+        try:
+            after = self.playing.append(entry)
+        except Refused as refused:
+            self.say(str(refused))
+        except PlayedElsewhere as elsewhere:
+            self.redraw()
+            self.say(f"{said} was NOT kept: {elsewhere}")
+        except BrokenGame as broken:
+            self.report_fault(broken.file, broken.line, broken.reason)
+        except StoreError as error:
+            self._not_kept(entry, said, str(error))
+        else:
+            self.last = last_words(before, after)
+            self.say()
+            self.kept()
+
+    def _not_kept(self, entry: Entry, said: str, why: str) -> None:
+        def answered(choice: str | None) -> None:
+            if choice == "again":
+                self.keep(entry)
+            else:
+                self.say(f"{said} was NOT kept")
+
+        self.say(f"{said} is NOT kept")
+        self.app.push_screen(
+            Choice(
+                f"Not kept: {said}",
+                (("again", "try again", "write it once more"),),
+                why,
+                back="go on without it",
+            ),
+            answered,
+        )
+
+    def report_fault(self, file: str, line: int | None, message: str) -> None:
+        """Say that the game itself failed, and where; the run is left once that is read."""
+        place = file if line is None else f"{file}, line {line}"
+        self.app.push_screen(
+            Choice(
+                "The game has a fault",
+                (),
+                f"{place}\n{message}\n\nThe run has ended as broken. All its entries are kept.",
+                back="leave the drill",
+            ),
+            lambda _: self.action_back(),
+        )
+
+    def action_undo(self) -> None:
+        """Take the latest entry back."""
+        self.keep(Entry(Kind.UNDO, "*"))
+
+    def action_void(self) -> None:
+        """Mark the latest ball: it does not count."""
+        self.keep(Entry(Kind.VOID, "/"))
+
+    def action_note(self) -> None:
+        """Keep a note with the run."""
+
+        def answered(text: str | None) -> None:
+            if text:
+                self.keep(Entry(Kind.NOTE, text))
+
+        self.app.push_screen(NoteChoice(), answered)
+
+    def action_back(self) -> None:
+        """Leave the run: an open one stays open."""
+        with self.app.batch_update():
+            while isinstance(self.app.screen, BaseScreen) and self.app.screen.of_play:
+                self.app.pop_screen()
+        self.drillrunner.refresh_records()

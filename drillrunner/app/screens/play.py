@@ -1,0 +1,239 @@
+"""Play: one run, shot by shot, by the number block, by the drawn keypad, or by both."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import events, on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Container, Vertical
+from textual.widgets import Static
+
+from drillrunner.app import words
+from drillrunner.app.screens.keeping import KeepingScreen
+from drillrunner.app.widgets.keypad import Keypad
+from drillrunner.app.widgets.readout import Readout
+from drillrunner.app.widgets.target import TargetWidget
+from drillrunner.practice.run_words import elapsed_words, resumed_words, to_beat
+from drillrunner.rules import keypad
+from drillrunner.rules.run import Entry, Kind, Refused, Run
+from drillrunner.rules.units import spoken
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from drillrunner.store.journal import Playing
+    from drillrunner.store.shapes import Best
+
+CAUTION = (
+    "Stay in the bay. Look before you swing. Never go forward of the line. Stop if it hurts. "
+    "The range's rules and staff come first."
+)
+
+
+class HidingLine(Static):
+    """A line that takes no room while it has nothing to say."""
+
+    def __init__(self, *, id: str) -> None:
+        super().__init__("", id=id, markup=False)
+        self.display = False
+
+    def show(self, text: str) -> None:
+        """Show a text; an empty one hides the line."""
+        self.update(text)
+        self.display = bool(text)
+
+
+def asked(run: Run) -> str:
+    """What is to be typed now, in a few words."""
+    if run.between_due:
+        return f"{words.club(run.between or '').lower()}: hit it, then Enter"
+    ask = run.game.ask
+    if ask.asks == "verdict":
+        return "in or out?"
+    if ask.asks == "miss":
+        low, high = ("left", "right") if ask.direction == "lateral" else ("short", "long")
+        return f"- {low}, + {high}, then Enter"
+    return f"carry in {spoken(ask.unit)}, Enter"
+
+
+class PlayScreen(KeepingScreen):
+    """playing: the run. best: what there is to beat.
+
+    Other parts of the app may fill the lines `session` (a clock over the run), `board` (a match)
+    and `chance`, and the backdrop of the target (`backdrop`).
+    """
+
+    topic = "play"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "l",
+            "lost",
+            "Lost ball",
+            show=False,
+            id="run.lost",
+            tooltip="Lost, side not seen: it counts the drill's cap",
+        ),
+        Binding(
+            "g",
+            "give_up",
+            "Give up",
+            show=False,
+            id="run.give_up",
+            tooltip="End the run here: kept, but no best",
+        ),
+    ]
+
+    def __init__(self, playing: Playing, best: Best | None) -> None:
+        super().__init__(playing)
+        self.best = best
+        self.typed = ""
+        self.started: datetime | None = None
+        self._unsure = ""
+        self._density: tuple[float, ...] | None = None
+        drill = playing.drill
+        club = words.club(drill.club)
+        self.title = f"{drill.title} · {club} · {words.setting(drill.setting())}"
+        self.last = resumed_words(playing.run)
+
+    # ---- what is shown ----
+
+    def body(self) -> ComposeResult:
+        yield HidingLine(id="session")
+        yield HidingLine(id="board")
+        with Container(id="bay"):
+            with Vertical(id="look"):
+                yield Readout()
+                yield Static("", id="beat", markup=False)
+                yield HidingLine(id="chance")
+                yield TargetWidget(id="target")
+            with Vertical(id="hand"):
+                yield Static("", id="last", markup=False)
+                yield Static("", id="typed", markup=False)
+                yield Keypad(id="keypad")
+        yield Static(CAUTION, id="caution", markup=False)
+
+    def on_mount(self) -> None:
+        self.started = self.playing.started
+        self.set_interval(1, self._tick)
+        self.redraw()
+
+    def on_screen_resume(self) -> None:
+        # The result screen may have reopened the run.
+        if self.is_mounted:
+            self.last = resumed_words(self.playing.run)
+            self.redraw()
+
+    def refresh_from(self, playing: Playing) -> None:
+        run = playing.run
+        game = run.game
+        self.query_one(Readout).show(game.readout(run.state), game.readout(game.start()))
+        best = self.best.score if self.best is not None else None
+        self.query_one("#beat", Static).update(to_beat(game.better, best, run.score))
+        self.query_one(TargetWidget).show(game.ask, run.shots, self._density)
+        self.query_one("#last", Static).update(f"last: {self.last}" if self.last else "")
+        self.set_class(not any(e.kind is Kind.SHOT for e in run.entries), "-cautious")
+        self._draw_hand()
+        self._tick()
+
+    def _draw_hand(self) -> None:
+        """The typed line and the words on the keys."""
+        run = self.playing.run
+        due = words.club(run.between or "").lower() if run.between_due else None
+        line = self.query_one("#typed", Static)
+        line.update(f"{self.typed}▏" if self.typed else asked(run))
+        line.set_class(bool(self.typed), "-typing")
+        line.set_class(due is not None, "-due")
+        self.query_one(Keypad).asking(run.game.ask, due)
+
+    def _tick(self) -> None:
+        passed = "00:00"
+        if self.started is not None:
+            passed = elapsed_words(self.drillrunner.clock() - self.started)
+        self.query_one(Readout).show_elapsed(f"time {passed}")
+
+    def show_session(self, line: str) -> None:
+        """The session's clock and block, over everything; an empty text hides it."""
+        self.query_one("#session", HidingLine).show(line)
+
+    def show_board(self, text: str) -> None:
+        """A match's board; an empty text hides it."""
+        self.query_one("#board", HidingLine).show(text)
+
+    def show_chance(self, line: str, density: Sequence[float] | None = None) -> None:
+        """The chance, and the pattern behind the target (see `target.draw`)."""
+        self.query_one("#chance", HidingLine).show(line)
+        self._density = None if density is None else tuple(density)
+        run = self.playing.run
+        self.query_one(TargetWidget).show(run.game.ask, run.shots, self._density)
+
+    # ---- what is typed ----
+
+    def on_key(self, event: events.Key) -> None:
+        if keypad.belongs(event.key, event.character) or event.key not in self.active_bindings:
+            event.stop()
+            event.prevent_default()
+            self.press(event.key, event.character)
+
+    @on(Keypad.Pressed)
+    def _clicked(self, event: Keypad.Pressed) -> None:
+        event.stop()
+        self.press(event.key, event.character)
+
+    def press(self, key: str, character: str | None) -> None:
+        """One key, from the block or drawn."""
+        if keypad.is_modifier(key):
+            return
+        run = self.playing.run
+        pressed = keypad.press(self.typed, key, character, run.game.ask, run.between_due)
+        self.typed = pressed.typed
+        self.say(pressed.say or "")
+        if pressed.submit is not None:
+            self._submit(pressed.submit)
+        elif pressed.command == "menu":
+            self.action_menu()
+        elif pressed.command is not None:
+            self.keep(Entry(Kind(pressed.command), character or ""))
+        else:
+            self._draw_hand()
+
+    def _submit(self, text: str) -> None:
+        """Take a typed text. One that is refused stays in the line, to be corrected."""
+        try:
+            entry = keypad.read(text, self.playing.run.game.ask, sure=text == self._unsure)
+        except keypad.TooFar as far:
+            self._unsure = self.typed = text
+            self.say(f"{far}. Enter again takes it, Backspace corrects")
+        except Refused as refused:
+            self.typed = text
+            self.say(str(refused))
+        else:
+            self._unsure = ""
+            self.keep(entry)
+        self._draw_hand()
+
+    def kept(self) -> None:
+        if self.started is None:
+            self.started = self.drillrunner.clock()
+        self.redraw()
+        if self.playing.run.over:
+            from drillrunner.app.screens.result import ResultScreen
+
+            self.app.push_screen(ResultScreen(self.playing))
+
+    # ---- what the menu adds ----
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        if action == "lost":
+            return self.playing.run.game.ask.lost_counts is not None
+        return True
+
+    def action_lost(self) -> None:
+        """A lost ball, side not seen."""
+        self._submit("lost")
+
+    def action_give_up(self) -> None:
+        """End the run. An undo takes it back."""
+        self.keep(Entry(Kind.GIVE_UP))

@@ -1,0 +1,157 @@
+"""Result: what a run came to, beside the best, and what it says of the player's shots."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import events, on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Container, Vertical, VerticalScroll
+from textual.content import Content
+from textual.widgets import Digits, Static
+
+from drillrunner.app import words
+from drillrunner.app.screens.keeping import KeepingScreen
+from drillrunner.app.widgets.keypad import BAR, Keypad
+from drillrunner.app.widgets.target import TargetWidget
+from drillrunner.practice.run_words import against_best, pattern_words, rows
+from drillrunner.rules import keypad
+from drillrunner.rules.run import Run
+from drillrunner.rules.units import text
+
+if TYPE_CHECKING:
+    from drillrunner.store.journal import Playing
+
+BAR_WORDS = {
+    "enter": "again",
+    "asterisk": "undo",
+    "slash": "void",
+    "full_stop": "menu",
+    "escape": "leave",
+}
+
+
+def listed(run: Run) -> Content:
+    """Every shot, numbered if it counts; an undone one struck through, and said to be."""
+    return Content("\n").join(list(_lines(run)) or [Content("no balls")])
+
+
+def _lines(run: Run) -> Iterator[Content]:
+    for row in rows(run):
+        number = f"{row.number:>3}" if row.number is not None else "  –"
+        if row.state == "undone":
+            said = Content.styled(row.words, "strike")
+        elif row.state in ("note", "between"):
+            said = Content.styled(row.words, "italic")
+        else:
+            said = Content(row.words)
+        state = "" if row.state in ("counts", "note", "between") else f"  {row.state}"
+        yield Content.assemble(f"{number}  ", said, state)
+
+
+class ResultScreen(KeepingScreen):
+    """playing: the run that has ended. Undo, void and note still act, and may reopen it."""
+
+    topic = "result"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "enter",
+            "again",
+            "Play again",
+            key_display="Enter",
+            id="result.again",
+            tooltip="The same drill, as it was set, from the start",
+        ),
+        Binding("8,up", "scroll(-2)", "Up", show=False, id="result.up", tooltip="Shots before"),
+        Binding("2,down", "scroll(2)", "Down", show=False, id="result.down", tooltip="Shots after"),
+        Binding(
+            "9,pageup",
+            "scroll(-10)",
+            "Page up",
+            show=False,
+            id="result.page_up",
+            tooltip="Many shots before",
+        ),
+        Binding(
+            "3,pagedown",
+            "scroll(10)",
+            "Page down",
+            show=False,
+            id="result.page_down",
+            tooltip="Many shots after",
+        ),
+    ]
+
+    def __init__(self, playing: Playing) -> None:
+        super().__init__(playing)
+        drill = playing.drill
+        self.title = f"{drill.title} · {words.setting(drill.setting())}"
+
+    def body(self) -> ComposeResult:
+        with Container(id="outcome"):
+            with Vertical(id="final"):
+                yield Static("", id="plain", markup=False)
+                yield Digits("", id="digits")
+            with Vertical(id="meaning"):
+                yield Static("", id="headline", markup=False)
+                yield Static("", id="standing", markup=False)
+        with Container(id="after"):
+            with VerticalScroll(id="shots", can_focus=False):
+                yield Static("", id="pattern", markup=False)
+                yield Static("", id="list")
+            yield TargetWidget(id="target")
+        yield Keypad(BAR, id="bar")
+
+    def on_mount(self) -> None:
+        self.query_one("#bar", Keypad).words = BAR_WORDS
+        self.redraw()
+
+    def refresh_from(self, playing: Playing) -> None:
+        run = playing.run
+        game = run.game
+        best = playing.best_before.score if playing.best_before is not None else None
+        stands = against_best(game.better, run, best, playing.broken is not None)
+        score = words.score(run.score)
+        self.query_one("#plain", Static).update(f"score {score}")
+        self.query_one("#digits", Digits).update("" if run.score is None else text(run.score))
+        self.query_one("#digits").display = run.score is not None
+        headline = self.query_one("#headline", Static)
+        headline.update(f"★ {stands.headline}" if stands.is_best else stands.headline)
+        headline.set_class(stands.is_best, "-best")
+        self.query_one("#standing", Static).update(
+            "\n".join(filter(None, (stands.replaces, playing.broken or run.ended or "")))
+        )
+        self.query_one("#pattern", Static).update("\n".join(pattern_words(game.ask, run.shots)))
+        self.query_one("#list", Static).update(listed(run))
+        self.query_one(TargetWidget).show(game.ask, run.shots)
+
+    def kept(self) -> None:
+        if self.playing.run.over:
+            self.redraw()
+            self.say(self.last)
+        else:
+            self.app.pop_screen()
+
+    def on_key(self, event: events.Key) -> None:
+        if event.key in self.active_bindings or keypad.is_modifier(event.key):
+            return
+        if keypad.belongs(event.key, event.character):
+            event.stop()
+            run = self.playing.run
+            self.say(f"the run is over ({run.ended}): Enter plays again, * takes the last back")
+
+    @on(Keypad.Pressed)
+    async def _clicked(self, event: Keypad.Pressed) -> None:
+        event.stop()
+        binding = self.active_bindings[event.key].binding
+        await self.run_action(binding.action)
+
+    def action_again(self) -> None:
+        """Play the same drill again."""
+        self.drillrunner.play(self.playing.drill)
+
+    def action_scroll(self, by: int) -> None:
+        """Move through the shots by some lines."""
+        self.query_one("#shots").scroll_relative(y=by, animate=False)

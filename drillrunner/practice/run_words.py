@@ -1,0 +1,217 @@
+"""What a run says, in plain words: the last entry, what there is to beat, bias and spread.
+
+Pure; figures come only from what was typed. Means and spreads are computed in exact decimals by
+the standard library's `statistics` (checked against NIST StRD).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import timedelta
+from decimal import Decimal
+from statistics import mean, stdev
+from typing import Literal
+
+from drillrunner.rules.game import Ask, Better, Score, beats
+from drillrunner.rules.run import Entry, Kind, Run
+from drillrunner.rules.shot import WORDS, Aim, Direction, Seen, Shot, Side
+from drillrunner.rules.units import Unit, spoken, text
+
+
+def entry_words(entry: Entry, unit: Unit, between: str | None = None) -> str:
+    """One entry as a person says it: `15 left`, `driver hit`, `noted: wind got up`."""
+    if entry.shot is not None:
+        return entry.shot.words(unit)
+    if entry.kind is Kind.BETWEEN:
+        return f"{between or 'ball in between'} hit"
+    if entry.kind is Kind.NOTE:
+        return f"noted: {entry.text}"
+    return {Kind.UNDO: "undo", Kind.VOID: "void", Kind.GIVE_UP: "given up"}[entry.kind]
+
+
+def last_words(before: Run, after: Run) -> str:
+    """The latest entry in words, with what it acted on: `15 left`, `undone: 15 left`.
+
+    before: the run without that entry.
+    """
+    entry, unit = after.entries[-1], after.game.unit
+    if entry.kind is Kind.UNDO:
+        flipped = (at for at, was in enumerate(before.live) if was and not after.live[at])
+    elif entry.kind is Kind.VOID:
+        flipped = (at for at, was in enumerate(before.voids) if not was and after.voids[at])
+    else:
+        return entry_words(entry, unit, after.between)
+    what = entry_words(after.entries[next(flipped)], unit, after.between)
+    return f"undone: {what}" if entry.kind is Kind.UNDO else f"void: {what}"
+
+
+def resumed_words(run: Run) -> str:
+    """`last_words` of a run taken up again; empty before the first entry."""
+    if not run.entries:
+        return ""
+    return last_words(Run.fold(run.game, run.entries[:-1], run.between, run.tally), run)
+
+
+def to_beat(better: Better, best: Score, score: Score) -> str:
+    """What there is to beat, and how far off it is: `to beat 9: 4 more`.
+
+    It counts what is needed to be strictly better, in whole numbers where both scores are whole.
+    A running score never falls, so a beaten best stays beaten, and a passed one out of reach.
+    """
+    if best is None:
+        return "no best yet: this run sets it"
+    if score is None:
+        return f"{text(best)} stays the best"
+    gap = Decimal(best) - Decimal(score)
+    whole = gap == int(gap) and Decimal(best) == int(best)
+    if better == "higher":
+        if gap < 0:
+            return f"{text(best)} is beaten: a new best when it ends"
+        return f"to beat {text(best)}: " + (f"{text(gap + 1)} more" if whole else _over(gap))
+    if gap <= 0:
+        return f"{text(best)} is out of reach"
+    return f"to beat {text(best)}: " + (
+        f"at most {text(gap - 1)} more" if whole else f"less than {text(gap)} more"
+    )
+
+
+def _over(gap: Decimal) -> str:
+    return f"over {text(gap)} more"
+
+
+@dataclass(frozen=True, slots=True)
+class AgainstBest:
+    """A run beside the best from before it. `is_best`: it takes the record."""
+
+    headline: str
+    replaces: str
+    is_best: bool
+
+
+def against_best(better: Better, run: Run, best: Score, broken: bool = False) -> AgainstBest:
+    """How a run that has ended stands to the best from before it."""
+    kept = "" if best is None else f"the best stays {text(best)}"
+    if broken:
+        return AgainstBest("ended by a fault in the game: it counts for no best", kept, False)
+    if not run.finished:
+        return AgainstBest("given up: it counts for no best", kept, False)
+    if run.score is None:
+        return AgainstBest("no score this time", kept, False)
+    if best is None:
+        return AgainstBest("your first score: the one to beat", "", True)
+    gap = abs(Decimal(run.score) - Decimal(best))
+    if beats(better, run.score, best):
+        way = "more" if better == "higher" else "less"
+        return AgainstBest(f"a new best, by {text(gap)} {way}", f"it replaces {text(best)}", True)
+    if gap == 0:
+        return AgainstBest("level with your best", f"the earlier {text(best)} keeps it", False)
+    way = "short of" if better == "higher" else "over"
+    return AgainstBest(f"{text(gap)} {way} your best", kept, False)
+
+
+def mean_and_spread(values: Sequence[Decimal]) -> tuple[Decimal, Decimal | None]:
+    """Mean, and standard deviation with n-1; `None` from a single value. Exact in decimals."""
+    return mean(values), stdev(values) if len(values) > 1 else None
+
+
+def reading(ask: Ask, shot: Shot, direction: Direction) -> Seen | None:
+    """What was seen of one direction; a carry is read as a miss of the aim's carry."""
+    if direction == "depth" and shot.carry is not None and ask.aim.carry is not None:
+        return Seen.number(shot.carry - ask.aim.carry, shot.carry_grid or ask.grid)
+    return shot.seen(direction)
+
+
+def zone(aim: Aim, seen: Seen | None, direction: Direction) -> Side | None:
+    """The side of the aim on which a ball finished, 0 inside its edges; `None`: not seen."""
+    if seen is None:
+        return None
+    edge = aim.edge(direction)
+    if seen.size is not None and edge is not None and seen.size <= edge:
+        return 0
+    return seen.side
+
+
+def signed_misses(ask: Ask, shots: Sequence[Shot]) -> tuple[Decimal, ...]:
+    """The signed misses in the direction that the drill speaks of, where both were typed."""
+    seen = (reading(ask, shot, ask.direction) for shot in shots)
+    return tuple(s.signed for s in seen if s is not None and s.signed is not None)
+
+
+def pattern_words(ask: Ask, shots: Sequence[Shot]) -> tuple[str, ...]:
+    """Bias and spread of these balls in plain words: a line or a few; empty without a ball."""
+    if not shots:
+        return ()
+    said = list(_sides(ask, shots)) if ask.asks == "verdict" else []
+    misses = signed_misses(ask, shots)
+    if len(misses) >= 2:
+        said += _bias(ask, misses)
+        if left := len(shots) - len(misses):
+            said.append(f"{_balls(left)} without a side and a number left out of that")
+    elif ask.asks != "verdict":
+        said.append("too few balls with a side and a number to tell a bias")
+    return tuple(said)
+
+
+def _bias(ask: Ask, misses: Sequence[Decimal]) -> Iterator[str]:
+    centre, spread = mean_and_spread(misses)
+    assert spread is not None
+    low, _, high = WORDS[ask.direction]
+    off = round(abs(centre), 1)
+    way = f"{text(off)} {ask.unit} {low if centre < 0 else high}" if off else "dead on"
+    yield f"on average {way}, over {_balls(len(misses))}"
+    yield f"spread {text(round(spread, 1))} {spoken(ask.unit)} (standard deviation)"
+
+
+def _sides(ask: Ask, shots: Sequence[Shot]) -> Iterator[str]:
+    """How many finished on each side of an aim, a line for each direction that it judges."""
+    for direction in ask.aim.judged:
+        sides = [zone(ask.aim, reading(ask, shot, direction), direction) for shot in shots]
+        counts = [
+            f"{word} {sides.count(side)}"
+            for word, side in zip(WORDS[direction], (-1, 0, 1), strict=True)
+        ]
+        if unseen := sides.count(None):
+            counts.append(f"side not seen {unseen}")
+        yield ", ".join(counts)
+
+
+def _balls(count: int) -> str:
+    return f"{count} ball" if count == 1 else f"{count} balls"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of the list of a run: the ball's number (none if it does not count), and words."""
+
+    number: int | None
+    words: str
+    state: Literal["counts", "between", "void", "undone", "note", "left over"]
+
+
+def rows(run: Run) -> Iterator[Row]:
+    """Every shot, ball in between and note of a run, in order, with how each stands."""
+    number = 0
+    for at, entry in enumerate(run.entries):
+        if entry.kind in (Kind.UNDO, Kind.VOID, Kind.GIVE_UP):
+            continue
+        words = entry_words(entry, run.game.unit, run.between)
+        if not run.live[at]:
+            yield Row(None, words, "undone")
+        elif entry.kind is Kind.NOTE:
+            yield Row(None, words, "note")
+        elif entry.kind is Kind.BETWEEN:
+            yield Row(None, words, "between")
+        elif run.voids[at]:
+            yield Row(None, words, "void")
+        elif run.counts[at]:
+            number += 1
+            yield Row(number, words, "counts")
+        else:
+            yield Row(None, words, "left over")
+
+
+def elapsed_words(passed: timedelta) -> str:
+    """Time as minutes and seconds, `07:42`; a clock set back shows 00:00."""
+    seconds = max(int(passed.total_seconds()), 0)
+    return f"{seconds // 60:02}:{seconds % 60:02}"
