@@ -1,12 +1,10 @@
-"""What each key does to the line being typed, down to the raw bytes of three keypad modes."""
+"""What each key does to the line being typed."""
 
 import re
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from textual._xterm_parser import XTermParser
-from textual.events import Key
 
 from drillrunner.rules.game import Ask
 from drillrunner.rules.keypad import NAMES, Pressed, is_modifier, press, read
@@ -148,64 +146,6 @@ def test_whatever_is_pressed_the_line_can_still_become_a_number(keys: str, ask: 
         if pressed.submit is not None:
             assert pressed.typed == ""
             assert answer(pressed.submit, ask, sure=True)
-
-
-# Raw bytes, as terminals send them: the characters alone; application keypad (DECKPAM: ESC O and
-# a letter, VT100 manual); functional key codes of the Kitty keyboard protocol (57399 to 57416).
-BLOCK = "0123456789.+-*/,\r"
-PLAIN = {key: key for key in BLOCK}
-APPLICATION = {key: f"\x1bO{code}" for key, code in zip("0123456789", "pqrstuvwxy", strict=True)}
-APPLICATION |= {".": "\x1bOn", "+": "\x1bOk", "-": "\x1bOm", "*": "\x1bOj", "/": "\x1bOo"}
-APPLICATION |= {"\r": "\x1bOM"}
-KITTY = {str(n): f"\x1b[{57399 + n}u" for n in range(10)}
-KITTY |= {
-    key: f"\x1b[{code}u"
-    for key, code in {
-        ".": 57409, "/": 57410, "*": 57411, "-": 57412, "+": 57413, "\r": 57414, ",": 57416,
-    }.items()
-}  # fmt: skip
-
-
-def key_of(raw: str) -> tuple[str, str | None]:
-    (event,) = [event for event in XTermParser().feed(raw) if isinstance(event, Key)]
-    return event.key, event.character
-
-
-@pytest.mark.parametrize("mode", [PLAIN, APPLICATION, KITTY], ids=["plain", "application", "kitty"])
-@pytest.mark.parametrize("typed", ["", "1", "+1", "12.5"])
-@pytest.mark.parametrize("ask", ALL)
-def test_the_same_key_means_the_same_in_every_keypad_mode(
-    mode: dict[str, str], typed: str, ask: Ask
-) -> None:
-    assert set(BLOCK) - set(mode) <= {","}
-    for key, raw in mode.items():
-        expected = enter(typed, ask) if key == "\r" else char(typed, key, ask)
-        name, character = key_of(raw)
-        pressed = press(typed, name, character, ask)
-        assert pressed == expected, (key, name, character)
-
-
-UNLOCKED = {
-    "\x1b[H": "7", "\x1b[A": "8", "\x1b[5~": "9", "\x1b[D": "4", "\x1b[E": "5", "\x1b[C": "6",
-    "\x1b[F": "1", "\x1b[B": "2", "\x1b[6~": "3", "\x1b[2~": "0",
-    "\x1b[57423u": "7", "\x1b[57419u": "8", "\x1b[57421u": "9", "\x1b[57417u": "4",
-    "\x1b[57418u": "6", "\x1b[57424u": "1", "\x1b[57420u": "2", "\x1b[57422u": "3",
-    "\x1b[57425u": "0",
-}  # fmt: skip
-
-
-@pytest.mark.parametrize(("raw", "digit"), UNLOCKED.items())
-def test_with_numlock_off_the_block_still_gives_verdicts(raw: str, digit: str) -> None:
-    name, character = key_of(raw)
-    for ask in VERDICTS:
-        assert press("", name, character, ask) == Pressed(submit=digit)
-    assert press("", name, character, MISS).say
-
-
-def test_backspace_from_raw_bytes() -> None:
-    for raw in ("\x7f", "\x08", "\x1b[127u"):
-        name, character = key_of(raw)
-        assert press("12", name, character, MISS) == Pressed("1")
 
 
 def test_both_names_of_a_sign_are_known() -> None:

@@ -63,7 +63,9 @@ def test_carries_partition_the_line_and_are_never_negative(carry: Decimal, grid:
 
 
 def test_a_carry_beyond_the_limit_still_has_outcomes() -> None:
-    assert partitions([o.depth for o in outcomes("carry", Aim(carry=D(600)), D(1))])
+    listed = outcomes("carry", Aim(carry=D(600)), D(1))
+    assert partitions([o.depth for o in listed])
+    assert listed[-1].shot.carry == 600
 
 
 @given(st.none() | spans, st.none() | spans)
