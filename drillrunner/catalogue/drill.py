@@ -256,6 +256,7 @@ class _Document(Strict):
 
 TEXT_FIELDS = ("club", "between", "unit", "swing")
 SETTABLE = (*TEXT_FIELDS, "grid")
+STAND_INS = {"id": "x", "title": "x", "game": "x", "club": "x"}
 DEFAULT_GRID = {"verdict": Decimal(5), "miss": Decimal(5), "carry": Decimal(1)}
 
 FindGame = Callable[[str], tuple[type[AnyGame], str]]
@@ -270,34 +271,31 @@ def build(
     faults: list[Fault] = [(path, "expected a finite number") for path in unreal(raw)]
     aim = raw.get("aim")
     stock = isinstance(aim, dict) and aim.get("carry") == STOCK
-    fields = None
-    checked = raw
     if stock and isinstance(aim, dict):
-        checked = {**raw, "aim": {name: v for name, v in aim.items() if name != "carry"}}
-    try:
-        fields = _Document.model_validate(checked)
-    except ValidationError as error:
-        faults += reasons(error, _Document, ())
+        fields, wrong = _fields({**raw, "aim": {k: v for k, v in aim.items() if k != "carry"}})
+    else:
+        fields, wrong = _fields(raw)
+    faults += wrong
     for name in ("club", "between"):
         faults += unknown_club(name, raw.get(name), clubs)
 
-    game_class, game_hash, settings = None, "", None
+    game_class, game_hash, settings, dial = None, "", None, None
     if isinstance(raw.get("game"), str):
         try:
             game_class, game_hash = find(raw["game"])
         except LookupError as error:
             faults.append((("game",), str(error.args[0])))
-    if game_class is not None and isinstance(raw.get("settings", {}), dict):
-        try:
+    try:
+        if game_class is not None and isinstance(raw.get("settings", {}), dict):
             settings = _settings(game_class, raw.get("settings", {}))
-        except Faulty as error:
-            faults += error.faults
+        if fields is not None and game_class is not None and settings is not None:
+            _fit(game_class, settings, fields, stock)
+            dial = _dial(game_class, settings, fields, stock)
+    except Faulty as error:
+        faults += error.faults
     if faults or fields is None or game_class is None or settings is None:
-        raise Faulty(faults or [((), "expected a table of fields")])
-
-    grid = fields.grid or DEFAULT_GRID[game_class.asks]
-    _fits(game_class, settings, fields.aim, grid, fields.unit, stock)
-    drill = Drill(
+        raise Faulty(faults)
+    return Drill(
         id=fields.id,
         title=fields.title,
         about=fields.about,
@@ -308,8 +306,8 @@ def build(
         settings=settings,
         between=fields.between,
         unit=fields.unit,
-        grid=grid,
-        dial=None,
+        grid=fields.grid or DEFAULT_GRID[game_class.asks],
+        dial=dial,
         balls=fields.takes.balls,
         minutes=fields.takes.minutes,
         game_class=game_class,
@@ -318,9 +316,22 @@ def build(
         document=raw,
         known_clubs=None if clubs is None else frozenset(clubs),
     )
-    if fields.dial is None:
-        return drill
-    return Drill(**{**vars(drill), "dial": _dial(drill, fields.dial)})
+
+
+def _fields(raw: Mapping[str, Any]) -> tuple[_Document | None, list[Fault]]:
+    """The fields and their faults; with faults that leave the game and its aim alone, both.
+
+    Those let the settings and the dial be checked too, so that no fault hides another.
+    """
+    try:
+        return _Document.model_validate(raw), []
+    except ValidationError as error:
+        faults = list(reasons(error, _Document, ()))
+    wrong = {path[0] for path, _ in faults}
+    if wrong & {"aim", "settings", "unit", "grid"}:
+        return None, faults
+    right = {name: value for name, value in raw.items() if name not in wrong}
+    return _Document.model_validate({**STAND_INS, **right}), faults
 
 
 def locate(name: str, settings: type[Settings], tables: Sequence[str]) -> FieldPath:
@@ -345,17 +356,12 @@ def locate(name: str, settings: type[Settings], tables: Sequence[str]) -> FieldP
     raise ValueError(f"unknown field: expected one of {', '.join(names)}")
 
 
-def _fits(
-    game_class: type[AnyGame], settings: Settings, aim: Aim, grid: Decimal, unit: Unit, stock: bool
-) -> None:
+def _fit(game_class: type[AnyGame], settings: Settings, fields: _Document, stock: bool) -> None:
     """Raise Faulty if the settings and the aim do not make sense together."""
-    if stock:
-        aim = aim.model_copy(update={"carry": Decimal(100)})
+    aim = fields.aim.model_copy(update={"carry": Decimal(100)}) if stock else fields.aim
+    grid = fields.grid or DEFAULT_GRID[game_class.asks]
     try:
-        game = game_class(settings, aim, grid, unit)
-        found = dict(game.faults())
-        if not found:
-            game.outcomes()
+        found = dict(game_class(settings, aim, grid, fields.unit).faults())
     except Exception as error:
         raise Faulty([(("game",), f"the game raised {type(error).__name__}: {error}")]) from None
     named = type(settings).model_fields
@@ -368,38 +374,44 @@ def _fits(
         )
 
 
-def _dial(drill: Drill, dial: _DialFields) -> Dial:
+def _dial(
+    game_class: type[AnyGame], settings: Settings, fields: _Document, stock: bool
+) -> Dial | None:
     """The checked dial: its start lies on a step between ends that the drill can be set to."""
-    where = ("dial", "field")
+    dial = fields.dial
+    if dial is None:
+        return None
     try:
-        path = locate(dial.field, drill.game_class.Settings, ("aim", "settings"))
+        table, field = path = locate(dial.field, game_class.Settings, ("aim", "settings"))
     except ValueError as error:
-        raise Faulty([(where, str(error))]) from None
+        raise Faulty([(("dial", "field"), str(error))]) from None
     name = ".".join(path)
-    holder: BaseModel = drill.aim if path[0] == "aim" else drill.settings
-    start = getattr(holder, path[1], None)
+    start = getattr(fields.aim if table == "aim" else settings, field)
     if isinstance(start, bool) or not isinstance(start, int | Decimal):
-        raise Faulty([(where, f"expected a field with a number, and {name} has none here")])
-    faults: list[Fault] = []
+        reason = f"expected a field with a number, and {name} has none here"
+        raise Faulty([(("dial", "field"), reason)])
     if dial.low >= dial.high:
-        faults.append((("dial", "to"), f"expected more than from ({text(dial.low)})"))
-    elif not dial.low <= start <= dial.high:
+        raise Faulty([(("dial", "to"), f"expected more than from ({text(dial.low)})")])
+    if not dial.low <= start <= dial.high:
         ends = f"{text(dial.low)} to {text(dial.high)}"
-        faults.append((path, f"expected {ends}, as far as the dial goes, not {text(start)}"))
-    elif (start - dial.low) % dial.step:
+        raise Faulty([(path, f"expected {ends}, as far as the dial goes, not {text(start)}")])
+    if (start - dial.low) % dial.step:
         steps = f"steps of {text(dial.step)} from {text(dial.low)}"
-        faults.append((path, f"expected {steps}, as the dial goes, not {text(start)}"))
-    if not faults:
-        steps_up = ((dial.high - dial.low) / dial.step).to_integral_value(ROUND_FLOOR)
-        without = {key: value for key, value in drill.document.items() if key != "dial"}
-        for end, value in (("from", dial.low), ("to", dial.low + steps_up * dial.step)):
-            turned = copy.deepcopy(without)
-            _put(turned, path, plain(value))
-            try:
-                build(turned, lambda _: (drill.game_class, ""), None, drill.source)
-            except Faulty as error:
-                reason = f"{name} can't be {text(value)}: {error.faults[0][1]}"
-                faults.append((("dial", end), reason))
+        raise Faulty([(path, f"expected {steps}, as the dial goes, not {text(start)}")])
+    faults: list[Fault] = []
+    steps_up = ((dial.high - dial.low) / dial.step).to_integral_value(ROUND_FLOOR)
+    for end, value in (("from", dial.low), ("to", dial.low + steps_up * dial.step)):
+        try:
+            if table == "aim":
+                turned = fields.aim.model_dump() | {field: value}
+                there = fields.model_copy(update={"aim": Aim.model_validate(turned)})
+                _fit(game_class, settings, there, stock)
+            else:
+                values = fields.settings | {field: plain(value)}
+                _fit(game_class, _settings(game_class, values), fields, stock)
+        except (Faulty, ValidationError) as error:
+            wrong = error.faults if isinstance(error, Faulty) else [*reasons(error, Aim, ())]
+            faults.append((("dial", end), f"{name} can't be {text(value)}: {wrong[0][1]}"))
     if faults:
         raise Faulty(faults)
     return Dial(name, dial.low, dial.high, dial.step)

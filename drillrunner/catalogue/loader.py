@@ -14,13 +14,13 @@ from difflib import get_close_matches
 from inspect import isabstract
 from pathlib import Path
 from types import ModuleType
-from typing import Any, Literal, TypeVar
+from typing import Any, Literal, Protocol, TypeVar
 
 import drillrunner
 from drillrunner.catalogue import allowed, places
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.catalogue.drill import Drill, build
-from drillrunner.catalogue.fields import IDENTIFIER, Faulty, Problem
+from drillrunner.catalogue.fields import IDENTIFIER, Fault, Faulty, Problem
 from drillrunner.catalogue.tomltext import (
     Unreadable,
     line_of,
@@ -30,8 +30,6 @@ from drillrunner.catalogue.tomltext import (
     read_text,
 )
 from drillrunner.rules.game import AnyGame, Game, Settings
-
-Built = TypeVar("Built")
 
 NOT_ALLOWED = "not allowed to run yet: look at it, then `drillrunner allow FILE`"
 
@@ -115,12 +113,28 @@ def is_bundled(file: Path) -> bool:
     return Path(os.path.realpath(file)).parent == Path(os.path.realpath(bundled("games")))
 
 
-def read_file(
-    file: Path, build: Callable[[dict[str, Any]], Built], problems: list[Problem]
-) -> Built | None:
-    """What `build` makes of a TOML file's document; `None` if it can't, with every problem added.
+class Sourced(Protocol):
+    """What a file describes: it says where it came from."""
 
-    build: raises Faulty with the path of each field at fault.
+    @property
+    def id(self) -> str: ...
+
+    @property
+    def source(self) -> str: ...
+
+
+Built = TypeVar("Built", bound=Sourced)
+
+
+def take(
+    file: Path,
+    build: Callable[[dict[str, Any]], Built],
+    taken: dict[str, Built],
+    problems: list[Problem],
+) -> None:
+    """Put what `build` makes of a TOML file among those taken, by its id, or add every problem.
+
+    build: raises Faulty with the path of each field at fault. The first of an id keeps it.
     """
     where = str(file)
     try:
@@ -128,21 +142,25 @@ def read_file(
         document = parse(source)
     except Unreadable as error:
         problems.append(Problem(where, error.line, None, str(error)))
-        return None
+        return
+    faults: list[Fault] = []
+    id = document.get("id")
+    if isinstance(id, str) and id in taken:
+        other = taken[id].source
+        faults.append((("id",), f"{id!r} is taken by {other}: expected another"))
     try:
-        return build(document)
+        built = build(document)
     except Faulty as error:
-        lines = lines_of(source)
-        problems += [
-            Problem(where, line_of(lines, path), ".".join(path) or None, reason)
-            for path, reason in error.faults
-        ]
-        return None
-
-
-def taken_id(id: str, source: str) -> Faulty:
-    """The fault of a second file with the same id."""
-    return Faulty([(("id",), f"{id!r} is taken by {source}: expected another")])
+        faults += error.faults
+    if not faults:
+        taken[built.id] = built
+        return
+    lines = lines_of(source)
+    found = [
+        Problem(where, line_of(lines, path), ".".join(path) or None, reason)
+        for path, reason in faults
+    ]
+    problems += sorted(found, key=lambda problem: problem.line or 0)
 
 
 def listed(folder: Path, problems: list[Problem]) -> list[Path]:
@@ -189,15 +207,10 @@ class _Shelf:
         self.games[game.id] = LoadedGame(game, digest, str(file))
 
     def take_drill(self, file: Path) -> None:
-        def taken(document: dict[str, Any]) -> Drill:
-            drill = build(document, self._find, self.clubs, str(file))
-            if drill.id in self.drills:
-                raise taken_id(drill.id, self.drills[drill.id].source)
-            return drill
+        def described(document: dict[str, Any]) -> Drill:
+            return build(document, self._find, self.clubs, str(file))
 
-        drill = read_file(file, taken, self.problems)
-        if drill is not None:
-            self.drills[drill.id] = drill
+        take(file, described, self.drills, self.problems)
 
     def _find(self, id: str) -> tuple[type[AnyGame], str]:
         if id in self.games:

@@ -33,7 +33,7 @@ from drillrunner.catalogue.fields import (
     reasons,
     unknown_club,
 )
-from drillrunner.catalogue.loader import Catalogue, listed, read_file, taken_id
+from drillrunner.catalogue.loader import Catalogue, listed, take
 from drillrunner.catalogue.tomltext import unreal
 
 Kind = Literal["warm-up", "technique", "find", "drill", "free"]
@@ -172,15 +172,10 @@ def load_plans(
         if file.suffix.lower() != ".toml":
             continue
 
-        def taken(document: dict[str, Any], file: Path = file) -> Plan:
-            plan = build(document, catalogue, clubs, str(file))
-            if plan.id in plans:
-                raise taken_id(plan.id, plans[plan.id].source)
-            return plan
+        def described(document: dict[str, Any], file: Path = file) -> Plan:
+            return build(document, catalogue, clubs, str(file))
 
-        plan = read_file(file, taken, problems)
-        if plan is not None:
-            plans[plan.id] = plan
+        take(file, described, plans, problems)
     return Plans(tuple(plans.values()), tuple(problems))
 
 

@@ -32,21 +32,22 @@ class Unreadable(ValueError):
 def read_bytes(path: Path) -> bytes:
     """The bytes of a regular file of bounded size. Raises Unreadable."""
     try:
-        about = os.stat(path)
-        if not stat.S_ISREG(about.st_mode):
-            what = "a folder" if stat.S_ISDIR(about.st_mode) else "a device or a pipe"
-            raise Unreadable(f"expected a file, not {what}")
-        with path.open("rb") as file:
-            content = file.read(LARGEST + 1)
+        mode = os.stat(path).st_mode
+        if not stat.S_ISREG(mode):
+            # Opening a pipe would wait for ever; it is not opened.
+            content = None
+        else:
+            with path.open("rb") as file:
+                content = file.read(LARGEST + 1)
     except FileNotFoundError:
-        link = path.is_symlink()
-        raise Unreadable(
-            "the link leads nowhere: expected a file" if link else "expected a file: there is none"
-        ) from None
-    except OSError as error:
-        raise Unreadable(f"can't be read: {error.strerror or error}") from None
-    except ValueError as error:
-        raise Unreadable(f"can't be read: {error}") from None
+        found = "the link leads nowhere" if path.is_symlink() else "there is none"
+        raise Unreadable(f"expected a file: {found}") from None
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or error
+        raise Unreadable(f"can't be read: {why}") from None
+    if content is None:
+        what = "a folder" if stat.S_ISDIR(mode) else "a device or a pipe"
+        raise Unreadable(f"expected a file, not {what}")
     if len(content) > LARGEST:
         raise Unreadable(f"expected at most {LARGEST // 1024} KiB")
     return content
@@ -149,6 +150,10 @@ def lines_of(text: str) -> dict[FieldPath, int]:
             elif token[0] in "]}":
                 depth -= 1
     return found
+
+
+def _inside(table: FieldPath, arrays: dict[FieldPath, int]) -> FieldPath:
+    return (*table, str(arrays[table])) if table in arrays else table
 
 
 def _escaped(line: str, at: int) -> bool:

@@ -1,0 +1,39 @@
+"""`drillrunner`: open the app."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+
+from drillrunner.cli.options import FINE, Wrong, add_player, database, plugin_folders
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    add_player(parser, "who plays")
+
+
+def run(args: argparse.Namespace) -> int:
+    return open_app(args)
+
+
+def open_app(args: argparse.Namespace, drill: str | None = None, sets: Sequence[str] = ()) -> int:
+    """Open the app, on a drill if one is given, until it is left. Raises Wrong."""
+    need_terminal()
+    from drillrunner.app.app import DrillrunnerApp
+
+    app = DrillrunnerApp(
+        database=database(args),
+        folders=plugin_folders(args),
+        player=args.player,
+        drill=drill,
+        sets=sets,
+    )
+    app.run()
+    return app.return_code or FINE
+
+
+def need_terminal() -> None:
+    """Raise Wrong unless there is a terminal to draw on."""
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        raise Wrong("the app needs a terminal; `drillrunner --help` lists the plain commands")

@@ -1,0 +1,49 @@
+"""`drillrunner chance`: how likely a run beats a score from here."""
+
+from __future__ import annotations
+
+import argparse
+
+from drillrunner.cli.layout import facts, put_json
+from drillrunner.cli.odds_options import add_odds, question
+from drillrunner.cli.options import FINE
+from drillrunner.cli.score import fold
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    add_odds(parser)
+    parser.add_argument(
+        "entries", metavar="ENTRY", nargs="*", help="what was played so far, as for `score`"
+    )
+
+
+def run(args: argparse.Namespace) -> int:
+    """Work out the chance. Raises Wrong, BadDrill, NeedsStock, StoreError."""
+    from drillrunner.odds.chance import Chance, chance
+    from drillrunner.odds.tune import percent
+    from drillrunner.rules import beats
+
+    with question(args) as asked:
+        tally, _ = fold(asked.drill, args.entries)
+        game = tally.game
+        if tally.over:
+            won = tally.finished and beats(game.better, tally.score, asked.beat)
+            found = Chance(float(won), True, 1, 0.0)
+        else:
+            patterns = asked.patterns(asked.drill, tally.shots)
+            found = chance(game, tally.state, patterns, asked.beat)
+    if args.json:
+        put_json(
+            {
+                "chance": found.chance,
+                "exact": found.exact,
+                "states": found.states,
+                "error": found.error,
+            }
+        )
+        return FINE
+    lines = {f"chance to beat {args.beat.strip()}": percent(found.chance)}
+    if not found.exact:
+        lines["an estimate, error"] = f"{found.error * 100:.1f} points"
+    print(facts({**lines, "states walked" if found.exact else "states met": found.states}))
+    return FINE

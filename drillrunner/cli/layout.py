@@ -1,0 +1,81 @@
+"""Plain text and JSON on standard output."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from decimal import Decimal
+from typing import Any
+from unicodedata import east_asian_width
+
+from drillrunner.rules.units import plain, text
+
+
+def put_json(document: Any) -> None:
+    """One JSON document; decimals as numbers, never rounded."""
+    print(json.dumps(document, ensure_ascii=False, indent=2, default=_plain))
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, Decimal):
+        return plain(value)
+    raise TypeError(f"no JSON for {type(value).__name__}")
+
+
+def words(value: Any) -> str:
+    """A value as a person reads it; a dash where there is none."""
+    if value is None:
+        return "-"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return text(value) if isinstance(value, Decimal | int | float) else str(value)
+
+
+def table(heads: Sequence[str], rows: Iterable[Sequence[Any]]) -> str:
+    """Aligned columns under their heads; columns of numbers stand to the right."""
+    body = [list(row) for row in rows]
+    right = [
+        all(isinstance(row[at], Decimal | int | float | None) for row in body)
+        for at in range(len(heads))
+    ]
+    lines = [list(heads), *([words(value) for value in row] for row in body)]
+    widths = [max(width(line[at]) for line in lines) for at in range(len(heads))]
+    return "\n".join(
+        "  ".join(
+            pad(cell, size, flush) for cell, size, flush in zip(line, widths, right, strict=True)
+        ).rstrip()
+        for line in lines
+    )
+
+
+def facts(values: Mapping[str, Any]) -> str:
+    """Labels and values, one a line, the values aligned."""
+    size = max(map(width, values), default=0)
+    return "\n".join(f"{pad(label, size)}  {words(value)}" for label, value in values.items())
+
+
+def width(line: str) -> int:
+    """Columns that a line takes in a terminal."""
+    return sum(2 if east_asian_width(char) in "WF" else 1 for char in line)
+
+
+def pad(line: str, size: int, right: bool = False) -> str:
+    """A line filled up with blanks to a number of columns."""
+    blanks = " " * (size - width(line))
+    return blanks + line if right else line + blanks
+
+
+def setting_words(setting: Mapping[str, Any]) -> str:
+    """How a drill is set, in short: `width 40 yd, driver`, what differs from the default."""
+    unit = setting["unit"]
+    said = [
+        f"{name} {words(value)}" + (f" {unit}" if isinstance(value, int | float) else "")
+        for name, value in setting["aim"].items()
+    ]
+    said += [f"{name} {words(value)}" for name, value in setting["settings"].items()]
+    said.append(setting["club"])
+    if setting["between"]:
+        said.append(f"{setting['between']} in between")
+    if not setting["aim"]:
+        said.append(unit)
+    return ", ".join(said)

@@ -1,0 +1,105 @@
+"""`drillrunner`: finds the command, reads its arguments, runs it."""
+
+from __future__ import annotations
+
+import os
+import sys
+from argparse import RawDescriptionHelpFormatter
+from collections.abc import Sequence
+from importlib import import_module
+
+from drillrunner import __version__
+from drillrunner.cli.options import FINE, WRONG, Parser, Wrong, add_everywhere, say
+
+COMMANDS = {
+    "play": ("play", "play a drill at once"),
+    "score": ("score", "score a tally from paper"),
+    "drills": ("drills", "list the drills, and what is wrong with any file"),
+    "check": ("check", "check a drill, a game or a folder of them, and name every fault"),
+    "allow": ("allow", "allow a Python game of someone else's to run"),
+    "best": ("best", "the personal bests"),
+    "history": ("history", "the runs played, newest first"),
+    "pattern": ("pattern", "where your shots with a club finish, and how sure that is"),
+    "chance": ("chance", "how likely a run beats a score from here"),
+    "tune": ("tune", "the setting of a drill's dial that fits a player"),
+    "export": ("export", "everything in the database"),
+    "demo": ("demo", "open the app on a throw-away copy of the demo"),
+}
+"""Command to the module of `drillrunner.cli` that holds it, and what it does in a line.
+
+A module has `arguments(parser)` and `run(args) -> int`, and is imported only for its command.
+"""
+
+WITH_VALUE = ("--db", "--games")
+"""Options that may stand before the command."""
+
+INTERRUPTED = 130
+PIPE_CLOSED = 141
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command line; returns the exit code."""
+    words = list(sys.argv[1:] if argv is None else argv)
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            # A name that the terminal's encoding lacks is shown in another form, not a traceback.
+            stream.reconfigure(errors="backslashreplace")
+    try:
+        code = _run(words)
+        sys.stdout.flush()
+        return code
+    except KeyboardInterrupt:
+        return INTERRUPTED
+    except BrokenPipeError:
+        # Whoever read our output has gone; Python's own flush at exit would complain.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return PIPE_CLOSED
+
+
+def _run(words: list[str]) -> int:
+    from drillrunner.catalogue.drill import BadDrill, NeedsStock
+    from drillrunner.store.errors import StoreError
+
+    try:
+        command, rest = _split(words)
+        module, summary = COMMANDS.get(command, ("app", overview()))
+        code = import_module(f"drillrunner.cli.{module}")
+        parser = Parser(command, summary)
+        code.arguments(parser)
+        add_everywhere(parser)
+        if not command:
+            parser.usage = "drillrunner [COMMAND] [OPTION...]"
+            parser.formatter_class = RawDescriptionHelpFormatter
+            parser.add_argument("--version", action="version", version=f"drillrunner {__version__}")
+        return int(code.run(parser.read(rest)))
+    except BadDrill as error:
+        for problem in error.problems:
+            say(f"drillrunner: {problem}")
+    except (Wrong, NeedsStock, StoreError) as error:
+        say(f"drillrunner: {error}")
+    except SystemExit as done:
+        # argparse leaves this way after --help and --version.
+        return FINE if done.code is None else int(done.code)
+    return WRONG
+
+
+def _split(words: list[str]) -> tuple[str, list[str]]:
+    """The command (empty: none) and everything else. Raises Wrong for an unknown command."""
+    at = 0
+    while at < len(words) and words[at].startswith("-"):
+        at += 2 if words[at] in WITH_VALUE else 1
+    if at >= len(words) or (at > 0 and words[at - 1] == "--player"):
+        return "", words
+    if words[at] not in COMMANDS:
+        raise Wrong(f"no command {words[at]!r}: expected one of {', '.join(COMMANDS)}")
+    return words[at], words[:at] + words[at + 1 :]
+
+
+def overview() -> str:
+    """What the program does and its commands, for `--help`."""
+    size = max(map(len, COMMANDS))
+    lines = [f"  {name:<{size}}  {summary}" for name, (_, summary) in COMMANDS.items()]
+    start = "Practice drills at the range, shot by shot. Without a command the app opens."
+    return "\n".join(
+        (start, "", "commands:", *lines, "", "`drillrunner COMMAND --help` says more.")
+    )

@@ -1,0 +1,197 @@
+"""What `chance`, `tune` and `pattern` share: whose pattern, and what there is to beat."""
+
+from __future__ import annotations
+
+import argparse
+import math
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+from typing import TYPE_CHECKING, Any
+
+from drillrunner.cli.options import (
+    Wrong,
+    add_drill,
+    add_json,
+    add_player,
+    catalogue,
+    drill,
+    existing_store,
+    player,
+    say,
+)
+from drillrunner.rules.units import convert, text
+
+if TYPE_CHECKING:
+    from drillrunner.catalogue.drill import Drill
+    from drillrunner.odds.chance import Patterns
+    from drillrunner.rules import Shot
+    from drillrunner.store.shapes import PlayerInfo
+    from drillrunner.store.store import Store
+
+KNOWN = ("bias", "spread", "depth_bias", "depth_spread", "likelihood")
+
+
+def add_odds(parser: argparse.ArgumentParser) -> None:
+    """A drill, what there is to beat, and whose pattern."""
+    add_drill(parser)
+    parser.add_argument(
+        "--beat", metavar="SCORE", required=True, help="the score; beaten is strictly better"
+    )
+    add_player(parser, "whose pattern (else the only player's, else a starting guess)")
+    parser.add_argument("--bias", metavar="B", help="yards; with --spread the pattern is known")
+    parser.add_argument("--spread", metavar="S", help="yards, the scale of the likelihood")
+    parser.add_argument("--depth-bias", metavar="B", help="where both directions are judged")
+    parser.add_argument("--depth-spread", metavar="S", help="where both directions are judged")
+    parser.add_argument("--likelihood", choices=("t4", "t2", "normal"), help="t4 unless said")
+    parser.add_argument(
+        "--grid",
+        metavar="YARDS",
+        help="the step on which numbers are read (else the drill's: 5 for misses, 1 for carries)",
+    )
+    add_json(parser)
+
+
+@dataclass(frozen=True)
+class Question:
+    """A drill in the player's unit, what there is to beat, and the patterns to answer it with.
+
+    patterns: for the drill as it may be set, after these balls, newest last.
+    """
+
+    drill: Drill
+    beat: Decimal
+    patterns: Callable[[Drill, Sequence[Shot]], Patterns]
+
+
+@contextmanager
+def question(args: argparse.Namespace) -> Iterator[Question]:
+    """What the arguments ask. Raises Wrong, BadDrill, StoreError."""
+    beat = decimal("--beat", args.beat)
+    asked = drill(catalogue(args), args)
+    if any(getattr(args, name) is not None for name in KNOWN):
+        asked = _read_on(asked, args.grid)
+        known = _known(args, asked)
+        yield Question(asked, beat, lambda _drill, _shots: known)
+        return
+    with stored(args) as (store, whose):
+        if whose is not None:
+            asked = _resolved(store, whose, asked)
+        asked = _read_on(asked, args.grid)
+        yield Question(asked, beat, lambda turned, shots: _of(store, whose, turned, shots))
+
+
+@contextmanager
+def stored(args: argparse.Namespace) -> Iterator[tuple[Store | None, PlayerInfo | None]]:
+    """The database, if there is one, and the player meant: named, or the only one."""
+    store = existing_store(args)
+    try:
+        whose = player(store, args.player)
+        if whose is None and store is not None and len(everyone := store.players()) == 1:
+            (whose,) = everyone
+        yield store, whose
+    finally:
+        if store is not None:
+            store.close()
+
+
+def _resolved(store: Store | None, whose: PlayerInfo, asked: Drill) -> Drill:
+    asked = asked.in_unit(whose.unit)
+    if not asked.stock or store is None:
+        return asked
+    carries = [
+        carry
+        for carry in store.stock_carries(whose.id)
+        if (carry.club, carry.swing) == (asked.club, asked.swing)
+    ]
+    if not carries:
+        return asked
+    newest = max(carries, key=lambda carry: carry.at)
+    return asked.with_stock(round(convert(newest.carry, newest.unit, asked.unit), 2))
+
+
+@dataclass(frozen=True)
+class _Ball:
+    """A ball typed on the command line, as the odds read one."""
+
+    shot: Shot
+    aim: Any
+    unit: Any
+    lost_counts: Decimal | None
+
+
+def _of(
+    store: Store | None, whose: PlayerInfo | None, turned: Drill, shots: Sequence[Shot]
+) -> Patterns:
+    from drillrunner.odds.desk import picture_of, stranger
+
+    if store is None or whose is None:
+        picture = stranger(turned.club, turned.aim, turned.unit)
+    else:
+        picture = picture_of(store, whose, turned.club, turned.swing, turned.aim, turned.unit)
+    game = turned.game()
+    for shot in shots:
+        picture = picture.after(_Ball(shot, turned.aim, turned.unit, game.lost_counts))
+    return picture.patterns(game)
+
+
+def _known(args: argparse.Namespace, asked: Drill) -> Patterns:
+    from drillrunner.odds.chance import Patterns, directions
+    from drillrunner.odds.shape import Plausible
+
+    if args.player is not None:
+        raise Wrong("--player and --bias: expected a player's pattern or a known one, not both")
+    values = {name: getattr(args, name) for name in KNOWN[:4]}
+    both = directions(asked.game().outcomes()) == ("lateral", "depth")
+    needed = KNOWN[:4] if both else KNOWN[:2]
+    missing = [_option(name) for name in needed if values[name] is None]
+    if missing:
+        why = "judges both directions" if both else "has one pattern"
+        raise Wrong(f"{', '.join(missing)} missing: {asked.id} {why}, and all of it must be given")
+    extra = [_option(name) for name in KNOWN[2:4] if not both and values[name] is not None]
+    if extra:
+        raise Wrong(f"{', '.join(extra)}: {asked.id} judges one direction, --bias is for that one")
+    numbers = [_float(_option(name), values[name]) for name in needed]
+    try:
+        parts = [
+            Plausible.known(bias, spread, args.likelihood or "t4")
+            for bias, spread in zip(numbers[::2], numbers[1::2], strict=True)
+        ]
+    except ValueError as error:
+        raise Wrong(str(error)) from None
+    wanted = directions(asked.game().outcomes())
+    return Patterns(**dict(zip(wanted, parts, strict=True)))
+
+
+def _option(name: str) -> str:
+    return f"--{name.replace('_', '-')}"
+
+
+def _read_on(asked: Drill, grid: str | None) -> Drill:
+    """The drill read on another step, to the nearest hundredth of its unit."""
+    if grid is None:
+        return asked
+    step = decimal("--grid", grid)
+    if asked.game_class.asks == "verdict":
+        say(f"drillrunner: {asked.id} asks in or out and reads no number: --grid changes nothing")
+        return asked
+    return asked.with_set([f"grid={text(round(convert(step, 'yd', asked.unit), 2))}"])
+
+
+def decimal(option: str, typed: str) -> Decimal:
+    """A number as typed. Raises Wrong."""
+    try:
+        value = Decimal(typed.strip().replace(",", "."))
+        if value.is_finite():
+            return value
+    except InvalidOperation:
+        pass
+    raise Wrong(f"{option} {typed.strip()!r}: expected a number")
+
+
+def _float(option: str, typed: str) -> float:
+    value = float(decimal(option, typed))
+    if not math.isfinite(value):
+        raise Wrong(f"{option} {typed.strip()!r}: expected a number")
+    return value

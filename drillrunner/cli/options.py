@@ -1,0 +1,147 @@
+"""The options that commands share, and what they stand for."""
+
+from __future__ import annotations
+
+import argparse
+import re
+import sys
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn
+
+from drillrunner.catalogue import places
+from drillrunner.catalogue.loader import Catalogue, folders, load
+
+if TYPE_CHECKING:
+    from drillrunner.catalogue.drill import Drill
+    from drillrunner.store.shapes import PlayerInfo
+    from drillrunner.store.store import Store
+
+FINE, NOTHING, WRONG = 0, 1, 2
+"""Exit codes: fine; faults found or nothing to show; wrong input."""
+
+NUMBER_LIKE = re.compile(r"-[0-9.,]")
+
+
+class Wrong(Exception):
+    """Wrong input, or something in the way: one line for stderr, and exit 2."""
+
+
+class Parser(argparse.ArgumentParser):
+    """A parser that takes options and positionals in any order, and `-15` as a value."""
+
+    def __init__(self, command: str, summary: str) -> None:
+        prog = f"drillrunner {command}".strip()
+        super().__init__(prog=prog, description=summary, allow_abbrev=False)
+
+    def error(self, message: str) -> NoReturn:
+        raise Wrong(f"{message}; `{self.prog} --help` tells more")
+
+    def read(self, words: Sequence[str]) -> argparse.Namespace:
+        """The arguments in these words. Raises Wrong."""
+        return self.parse_intermixed_args(list(_protected(words)))
+
+
+def _protected(words: Sequence[str]) -> Iterable[str]:
+    """A leading blank keeps argparse from taking a negative number for an option.
+
+    Whatever reads a number skips blanks; all that follows `--` is no option either.
+    """
+    plain = False
+    for word in words:
+        if word == "--" and not plain:
+            plain = True
+        else:
+            yield f" {word}" if NUMBER_LIKE.match(word) or (plain and word[:1] == "-") else word
+
+
+def add_everywhere(parser: argparse.ArgumentParser) -> None:
+    """`--db` and `--games`, which every command takes."""
+    parser.add_argument("--db", metavar="PATH_OR_URL", help="the database (else DRILLRUNNER_DB)")
+    parser.add_argument(
+        "--games",
+        metavar="DIR",
+        action="append",
+        default=[],
+        help="one more folder of drills and games (repeatable; else DRILLRUNNER_GAMES)",
+    )
+
+
+def add_json(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--json", action="store_true", help="one JSON document on stdout")
+
+
+def add_player(parser: argparse.ArgumentParser, what: str = "only this player's") -> None:
+    parser.add_argument("--player", metavar="NAME", help=what)
+
+
+def add_drill(parser: argparse.ArgumentParser) -> None:
+    """A drill by its id, and `--set`."""
+    parser.add_argument("drill", metavar="DRILL", help="its id, as `drillrunner drills` lists it")
+    add_set(parser)
+
+
+def add_set(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--set",
+        metavar="FIELD=VALUE",
+        action="append",
+        default=[],
+        help="set a field as in the drill's file: aim.width=32, lives=2, between=driver",
+    )
+
+
+def database(args: argparse.Namespace) -> str:
+    """The database that these arguments mean: a path or URL."""
+    return args.db or places.database_default()
+
+
+def plugin_folders(args: argparse.Namespace) -> tuple[Path, ...]:
+    """The folders of drills and games that these arguments mean."""
+    return folders([Path(name) for name in args.games])
+
+
+def catalogue(args: argparse.Namespace) -> Catalogue:
+    """The drills and games that these arguments can mean."""
+    return load(plugin_folders(args))
+
+
+def drill(catalogue: Catalogue, args: argparse.Namespace) -> Drill:
+    """The drill named, as set by `--set`. Raises Wrong, BadDrill."""
+    try:
+        found = catalogue.drill(args.drill)
+    except KeyError as error:
+        raise Wrong(str(error)) from None
+    return found.with_set(args.set) if args.set else found
+
+
+def open_store(args: argparse.Namespace) -> Store:
+    """The database, open. Raises StoreError."""
+    from drillrunner.store.store import Store
+
+    return Store.open(database(args))
+
+
+def existing_store(args: argparse.Namespace) -> Store | None:
+    """The database to look something up in; `None` where there is none yet, and none is made."""
+    where = database(args)
+    if "://" not in where and not Path(where).exists():
+        return None
+    return open_store(args)
+
+
+def player(store: Store | None, name: str | None) -> PlayerInfo | None:
+    """The player of that name; `None` if no name was given. Raises Wrong if there is no such."""
+    if name is None:
+        return None
+    found = store.player(name) if store is not None else None
+    if found is None:
+        known = [info.name for info in store.players()] if store is not None else []
+        has = f": known are {', '.join(known)}" if known else ""
+        raise Wrong(f"no player {name!r}{has}")
+    return found
+
+
+def say(line: str) -> None:
+    """One line on stderr."""
+    print(" ".join(line.split("\n")), file=sys.stderr)

@@ -1,0 +1,90 @@
+"""`drillrunner pattern`: where a player's shots with one club and swing finish."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING, Any
+
+from drillrunner.cli.layout import facts, put_json
+from drillrunner.cli.odds_options import stored
+from drillrunner.cli.options import FINE, Wrong, add_json, add_player
+
+if TYPE_CHECKING:
+    from drillrunner.odds.desk import Picture
+    from drillrunner.odds.pattern import Band, Pattern
+    from drillrunner.rules import Direction
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("club", metavar="CLUB", help="its id: driver, 7-iron, sand-wedge ...")
+    parser.add_argument("--swing", metavar="NAME", default="full", help="full unless said")
+    add_player(parser, "whose shots (else the only player's)")
+    add_json(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Show the pattern in both directions. Raises Wrong, StoreError."""
+    from drillrunner.catalogue.clubs import CLUBS
+    from drillrunner.odds.desk import picture_of, stranger
+
+    with stored(args) as (store, whose):
+        if whose is None and store is not None and store.players():
+            raise Wrong("whose pattern is it? --player NAME says so")
+        own = [] if store is None or whose is None else [c.id for c in store.clubs(whose.id)]
+        if args.club not in CLUBS and args.club not in own:
+            raise Wrong(f"no club {args.club!r}: expected one of {', '.join((*CLUBS, *own))}")
+        if store is None or whose is None:
+            picture = stranger(args.club)
+        else:
+            picture = picture_of(store, whose, args.club, args.swing)
+    directions: tuple[Direction, ...] = ("lateral", "depth")
+    if args.json:
+        put_json([_document(args, picture, direction) for direction in directions])
+    else:
+        print("\n\n".join(_words(args, picture, direction) for direction in directions))
+    return FINE
+
+
+def _document(args: argparse.Namespace, picture: Picture, direction: Direction) -> dict[str, Any]:
+    from drillrunner.odds.desk import WIDTHS
+
+    pattern = picture.of(direction)
+    return {
+        "club": args.club,
+        "swing": args.swing,
+        "direction": direction,
+        "shots": pattern.shots,
+        "bias": pattern.bias._asdict(),
+        "half_width": pattern.half_width._asdict(),
+        "inside": {str(width): pattern.inside(width)._asdict() for width in WIDTHS},
+    }
+
+
+def _words(args: argparse.Namespace, picture: Picture, direction: Direction) -> str:
+    from drillrunner.odds.desk import WIDTHS, remark, side
+
+    pattern = picture.of(direction)
+    lines = {
+        "shots": str(pattern.shots) + ("; a guess so far" if pattern.guess else ""),
+        "average miss": _yards(pattern.bias),
+        "two in three within": f"{_yards(pattern.half_width)} of your own centre",
+        "side": side(pattern, direction),
+    }
+    if direction == "depth" and picture.player.carry is not None:
+        lines["aimed at"] = f"{picture.player.carry:.0f} yd"
+    for width in WIDTHS:
+        lines[f"inside {width} yd"] = _share(pattern, width) + _aside(remark(pattern, width))
+    return f"{args.club}, {args.swing}, {direction}\n{facts(lines)}"
+
+
+def _yards(band: Band) -> str:
+    return f"{band.median:.1f} yd ({band.low:.1f} to {band.high:.1f})"
+
+
+def _share(pattern: Pattern, width: float) -> str:
+    band = pattern.inside(width)
+    return f"{band.median * 100:.0f} % ({band.low * 100:.0f} to {band.high * 100:.0f})"
+
+
+def _aside(said: str | None) -> str:
+    return f", {said}" if said else ""

@@ -1,0 +1,154 @@
+"""`drillrunner score`: fold a tally from paper, and save it if wanted."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, Any
+
+from drillrunner.cli.layout import facts, put_json, words
+from drillrunner.cli.options import (
+    FINE,
+    Wrong,
+    add_drill,
+    add_json,
+    add_player,
+    catalogue,
+    drill,
+    open_store,
+)
+from drillrunner.rules.game import beats
+from drillrunner.rules.keypad import read
+from drillrunner.rules.run import Entry, Kind, Refused, Run
+
+if TYPE_CHECKING:
+    from drillrunner.catalogue.drill import Drill
+    from drillrunner.store.shapes import Best, PlayerInfo
+    from drillrunner.store.store import Store
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    add_drill(parser)
+    parser.add_argument(
+        "entries",
+        metavar="ENTRY",
+        nargs="+",
+        help="as on the keypad: 5 4 6 0, -15 +35 0, 64; undo, void and lost are words",
+    )
+    add_player(parser, "whose tally it is; with --save a new name is created")
+    parser.add_argument("--save", action="store_true", help="keep it in the database")
+    add_json(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Score the tally. Raises Wrong, BadDrill, NeedsStock, StoreError."""
+    played = drill(catalogue(args), args)
+    tally, unused = fold(played, args.entries)
+    best: Best | None = None
+    if args.save:
+        played, tally, best = _save(args, played, tally)
+    document = _document(played, tally, best, args.save, unused)
+    if args.json:
+        put_json(document)
+    else:
+        print(_summary(played, document))
+    return FINE
+
+
+def fold(played: Drill, texts: Sequence[str]) -> tuple[Run, int]:
+    """The run that these texts make, and how many balls were left after its end.
+
+    Raises Wrong, naming the text that can't be taken by its position.
+    """
+    run = Run.begin(played.game(), played.between, tally=True)
+    unused = 0
+    for at, typed in enumerate(texts, 1):
+        try:
+            entry = read(typed, run.game.ask)
+            if entry.kind is Kind.BETWEEN:
+                raise Refused("a tally leaves out the balls in between")
+            if entry.kind is Kind.SHOT and run.over:
+                unused += 1
+            else:
+                run = run.add(entry)
+        except Refused as error:
+            named = repr(typed.strip())
+            reason = str(error).removeprefix(named).lstrip(": ")
+            raise Wrong(f"entry {at} ({named}): {reason}") from None
+        except Exception as error:
+            raise Wrong(
+                f"entry {at} ({typed.strip()!r}): the game {played.game_class.id} raised "
+                f"{type(error).__name__}: {error}"
+            ) from None
+    return run, unused
+
+
+def _save(args: argparse.Namespace, played: Drill, tally: Run) -> tuple[Drill, Run, Best | None]:
+    store = open_store(args)
+    try:
+        player = _whose(store, args.player)
+        fitted = played.in_unit(player.unit)
+        if fitted != played:
+            played, (tally, _) = fitted, fold(fitted, args.entries)
+        playing = store.begin(player.id, played, tally=True)
+        for entry in _whole(tally):
+            playing.append(entry)
+        return played, playing.run, playing.best_before
+    finally:
+        store.close()
+
+
+def _whole(tally: Run) -> Iterable[Entry]:
+    """The entries of a tally; one that does not reach the end is given up."""
+    yield from tally.entries
+    if not tally.over:
+        yield Entry(Kind.GIVE_UP)
+
+
+def _whose(store: Store, name: str | None) -> PlayerInfo:
+    if name is not None:
+        return store.player(name) or store.add_player(name)
+    players = store.players()
+    if len(players) != 1:
+        raise Wrong("whose tally is it? --player NAME says so")
+    return players[0]
+
+
+def _document(
+    played: Drill, tally: Run, best: Best | None, saved: bool, unused: int
+) -> dict[str, Any]:
+    better = played.game_class.better
+    is_best = tally.finished and beats(better, tally.score, best.score if best else None)
+    return {
+        "drill": played.id,
+        "game": played.game_class.id,
+        "better": better,
+        "score": tally.score,
+        "over": tally.over,
+        "ended": tally.ended,
+        "counted": tally.counted,
+        "voided": tally.voided,
+        "undone": tally.undone,
+        "readout": dict(tally.game.readout(tally.state)),
+        "best_before": best.score if best else None,
+        "is_best": is_best if saved else None,
+        "unused": unused,
+    }
+
+
+def _summary(played: Drill, document: dict[str, Any]) -> str:
+    score, over = document["score"], document["over"]
+    lines = {
+        "score": words(score) + ("" if over else " so far"),
+        **document["readout"],
+        "ended": document["ended"] or "not yet",
+        "counted": document["counted"],
+        "voided": document["voided"],
+        "undone": document["undone"],
+    }
+    if document["unused"]:
+        lines["left over"] = document["unused"]
+    if document["is_best"] is not None:
+        lines["best before"] = document["best_before"]
+        lines["saved"] = "a new best" if document["is_best"] else "no new best"
+    return f"{played.title} ({played.id})\n\n{facts(lines)}"
