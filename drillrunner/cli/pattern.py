@@ -78,7 +78,8 @@ def _words(args: argparse.Namespace, picture: Picture, direction: Direction) -> 
 
 
 def _yards(band: Band) -> str:
-    return f"{band.median:.1f} yd ({band.low:.1f} to {band.high:.1f})"
+    low, median, high = (round(value, 1) + 0.0 for value in (band.low, band.median, band.high))
+    return f"{median:.1f} yd ({low:.1f} to {high:.1f})"
 
 
 def _share(pattern: Pattern, width: float) -> str:

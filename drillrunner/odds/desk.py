@@ -6,13 +6,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cached_property
+from typing import TYPE_CHECKING
 
+from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.odds.chance import STATES, Patterns, directions, next_ball
 from drillrunner.odds.graph import graph_of
 from drillrunner.odds.observe import Record, observations, yards
 from drillrunner.odds.pattern import HALF_LIFE, Band, Pattern, memory
-from drillrunner.odds.prior import Column, guess
+from drillrunner.odds.prior import COLUMNS, SHORTEST, Column, guess
 from drillrunner.rules import Aim, AnyGame, Direction, Run, Score, Unit, beats
+
+if TYPE_CHECKING:
+    from drillrunner.store.shapes import PlayerInfo
+    from drillrunner.store.store import Store
 
 BALLS = 100_000
 """Balls tried in one walk while someone waits: about a quarter of a second on a small machine."""
@@ -48,7 +54,7 @@ def player_for(
     *,
     stock: float | None = None,
     index: float | Decimal | None = None,
-    column: Column | None = None,
+    column: str | None = None,
 ) -> Player:
     """The player before an aim: the distance is its carry, else the stock carry, else the usual.
 
@@ -56,7 +62,8 @@ def player_for(
     """
     carry = None if aim.carry is None else yards(aim.carry, unit)
     distance = carry or stock or usual
-    return Player(distance, None if index is None else float(index), column, carry)
+    known = next((name for name in COLUMNS if name == column), None)
+    return Player(distance, None if index is None else float(index), known, carry)
 
 
 @dataclass(frozen=True)
@@ -104,6 +111,56 @@ class Picture:
         """The plausible patterns in the directions that a game depends on."""
         needed = directions(graph_of(game).outcomes)
         return Patterns(**{direction: self.of(direction).plausible() for direction in needed})
+
+
+def picture_of(
+    store: Store,
+    player: PlayerInfo | None,
+    club: str,
+    swing: str,
+    aim: Aim | None = None,
+    unit: Unit = "yd",
+) -> Picture:
+    """A stored player's picture with a club and swing, before an aim in `unit`.
+
+    Without an aim, depth speaks of the carry that was last aimed at. Without a player it is the
+    starting guess. Raises StoreError.
+    """
+    if player is None:
+        return stranger(club, aim, unit)
+    records = store.recent_shots(player.id, club, swing)
+    if aim is None:
+        aim, unit = next(
+            ((r.aim, r.unit) for r in records if r.aim.carry is not None), (Aim(), unit)
+        )
+    stock = (s for s in store.stock_carries(player.id) if (s.club, s.swing) == (club, swing))
+    newest = max(stock, key=lambda carry: carry.at, default=None)
+    own = next((c for c in store.clubs(player.id) if c.id == club), None)
+    usual = usual_carry(club)
+    if own is not None and own.usual_carry is not None:
+        usual = yards(own.usual_carry, own.unit)
+    return Picture(
+        records,
+        player_for(
+            aim,
+            unit,
+            usual,
+            stock=None if newest is None else yards(newest.carry, newest.unit),
+            index=player.index,
+            column=player.column,
+        ),
+    )
+
+
+def stranger(club: str, aim: Aim | None = None, unit: Unit = "yd") -> Picture:
+    """The starting guess for someone who is not known at all."""
+    return Picture((), player_for(aim or Aim(), unit, usual_carry(club)))
+
+
+def usual_carry(club: str) -> float:
+    """Yards that a club usually carries; the shortest row of the accuracy table for one of none."""
+    known = CLUBS.get(club)
+    return float(known.usual_carry) if known and known.usual_carry else SHORTEST
 
 
 def patterns_for(

@@ -289,7 +289,8 @@ def _posterior(log_likelihood: Floats, prior: Prior, grid: Grid) -> Floats:
         guess = -0.5 * (bias[:, None] ** 2 + log_half**2)
     total = log_likelihood + guess
     weight: Floats = np.exp(total - total.max())
-    return weight / weight.sum()
+    weight /= weight.sum()
+    return weight
 
 
 def _moments(weight: Floats, grid: Grid) -> _Moments:

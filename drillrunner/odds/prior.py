@@ -24,6 +24,7 @@ NO_INDEX = 20.0
 """The index of a player who gave none."""
 
 _SHOTS = (90, 110, 130, 150, 170, 190, 210, 230, 250)
+SHORTEST = float(_SHOTS[0])
 _WIDTHS: dict[tuple[Column, str], tuple[int, ...]] = {
     ("men", "scratch"): (11, 12, 13, 15, 18, 23, 29, 35, 41),
     ("women", "scratch"): (12, 14, 17, 20, 26, 30, 34),

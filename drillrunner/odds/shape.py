@@ -128,4 +128,6 @@ class Plausible:
         low = np.array([rows[span[0]] for span in spans])
         high = np.array([rows[span[1]] for span in spans])
         at_low, at_high = beyond[low], beyond[high]
-        return np.where(left[low] == left[high], np.abs(at_low - at_high), 1.0 - at_low - at_high)
+        same = left[low] == left[high]
+        chances: Floats = np.where(same, np.abs(at_low - at_high), 1.0 - at_low - at_high)
+        return chances
