@@ -1,0 +1,95 @@
+"""What a plan needs to be played: its limits, its drills as set, and what history says of them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from datetime import datetime, timedelta
+from decimal import Decimal
+
+from drillrunner.catalogue.drill import Drill, NeedsStock
+from drillrunner.catalogue.loader import Catalogue
+from drillrunner.catalogue.plans import Block, Plan
+from drillrunner.practice.compose import DrillFact, Facts
+from drillrunner.practice.session import Limits
+from drillrunner.practice.stock import STALE_DAYS, Stocks, in_unit
+from drillrunner.rules.units import Unit
+from drillrunner.store.shapes import Best, StoredRun
+
+USUAL = Limits(30, 50)
+"""Half an hour and one bucket, when neither a plan nor the player says."""
+
+
+def limits_for(plan: Plan | None, minutes: int | None, balls: int | None) -> Limits:
+    """The limits: what is said, else what the plan takes, else half an hour and 50 balls.
+
+    Raises ValueError for limits that can't be.
+    """
+    usual = USUAL if plan is None else Limits(plan.minutes, max(plan.balls, 1))
+    return Limits(
+        usual.minutes if minutes is None else minutes, usual.balls if balls is None else balls
+    )
+
+
+def as_played(drill: Drill, unit: Unit, stocks: Stocks) -> Drill:
+    """A drill in the player's unit and, if it aims at a stock carry, at theirs.
+
+    Raises NeedsStock if there is none, and BadDrill if the drill can't be set to it.
+    """
+    drill = drill.in_unit(unit)
+    if not drill.stock:
+        return drill
+    stock = stocks.get((drill.club, drill.swing))
+    if stock is None:
+        drill.game()  # raises NeedsStock, in the words of every other place
+        raise NeedsStock(drill.id)
+    return drill.with_stock(in_unit(stock, unit).carry)
+
+
+def drill_of(block: Block, catalogue: Catalogue, unit: Unit, stocks: Stocks) -> Drill:
+    """The drill of a block as it is played. Raises KeyError, BadDrill or NeedsStock."""
+    return as_played(catalogue.drill(block.drill or "").with_set(block.set), unit, stocks)
+
+
+def facts_of(
+    catalogue: Catalogue,
+    unit: Unit,
+    stocks: Stocks,
+    runs: Iterable[StoredRun],
+    best: Callable[[str], Best | None],
+    now: datetime,
+    stale_days: int = STALE_DAYS,
+) -> Facts:
+    """What `compose` needs. runs: this player's, newest first. best: by fingerprint."""
+    newest: dict[str, StoredRun] = {}
+    finished: dict[str, Decimal] = {}
+    for run in runs:
+        newest.setdefault(run.drill, run)
+        if run.finished and run.score is not None:
+            finished.setdefault(run.fingerprint, run.score)
+    drills = []
+    for written in catalogue.drills:
+        needs = None
+        played = written
+        try:
+            played = as_played(written, unit, stocks)
+            record = best(played.fingerprint)
+        except NeedsStock:
+            needs, record = (written.club, written.swing), None
+        last = newest.get(written.id)
+        drills.append(
+            DrillFact(
+                id=written.id,
+                title=written.title,
+                balls=written.balls,
+                minutes=written.minutes,
+                last_played=None if last is None else last.started,
+                best=None if record is None else record.score,
+                last=finished.get(played.fingerprint),
+                needs=needs,
+            )
+        )
+    stale = sorted(
+        (stock for stock in stocks.values() if now - stock.at > timedelta(days=stale_days)),
+        key=lambda stock: (stock.at, stock.club, stock.swing),
+    )
+    return Facts(tuple(drills), now, tuple((stock.club, stock.swing) for stock in stale))
