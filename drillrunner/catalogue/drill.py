@@ -12,7 +12,7 @@ from decimal import ROUND_FLOOR, Decimal
 from functools import cached_property
 from typing import Annotated, Any, get_args
 
-from pydantic import AfterValidator, BaseModel, Field, ValidationError
+from pydantic import AfterValidator, Field, ValidationError
 
 from drillrunner.catalogue.fields import (
     IDENTIFIER,
@@ -142,8 +142,13 @@ class Drill:
         _put(document, path, plain(value))
         return self._rebuilt(document, field)
 
-    def with_stock(self, carry: Decimal) -> Drill:
-        """This drill aimed at a stock carry, in the drill's unit. Raises BadDrill."""
+    def with_stock(self, carry: Decimal, unit: Unit | None = None) -> Drill:
+        """This drill aimed at a stock carry. Raises BadDrill.
+
+        unit: the carry's, if it may be another than the drill's; it becomes the nearest whole one.
+        """
+        if unit is not None:
+            carry = whole(convert(carry, unit, self.unit))
         return self.with_value("aim.carry", carry)
 
     def in_unit(self, unit: Unit) -> Drill:

@@ -33,7 +33,7 @@ def run(args: argparse.Namespace) -> int:
                     "drill": best.drill,
                     "setting": best.setting,
                     "score": best.score,
-                    "at": best.at.isoformat(),
+                    "at": best.at,
                     "run": best.run,
                 }
                 for best in bests

@@ -110,8 +110,8 @@ def run_document(run: StoredRun) -> dict[str, Any]:
         "run": run.run,
         "drill": run.drill,
         "player": run.player,
-        "started": run.started.isoformat(),
-        "ended_at": run.ended_at.isoformat() if run.ended_at else None,
+        "started": run.started,
+        "ended_at": run.ended_at,
         "finished": run.finished,
         "ended": run.ended,
         "score": run.score,
@@ -127,8 +127,8 @@ def entry_document(entry: StoredEntry) -> dict[str, Any]:
     """One entry as JSON has it."""
     return {
         "seq": entry.seq,
-        "at": entry.at.isoformat(),
-        "kind": str(entry.kind),
+        "at": entry.at,
+        "kind": entry.kind,
         "text": entry.text,
         "live": entry.live,
     }

@@ -4,21 +4,36 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import fields, is_dataclass
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
 from unicodedata import east_asian_width
+
+from pydantic import BaseModel
 
 from drillrunner.rules.units import plain, text
 
 
 def put_json(document: Any) -> None:
-    """One JSON document; decimals as numbers, never rounded."""
-    print(json.dumps(document, ensure_ascii=False, indent=2, default=_plain))
+    """Print one JSON document."""
+    print(as_json(document))
+
+
+def as_json(document: Any) -> str:
+    """JSON text; decimals as numbers, never rounded; times as ISO 8601 with offset."""
+    return json.dumps(document, ensure_ascii=False, indent=2, default=_plain)
 
 
 def _plain(value: Any) -> Any:
     if isinstance(value, Decimal):
         return plain(value)
+    if isinstance(value, datetime):
+        return value.isoformat()
+    if is_dataclass(value) and not isinstance(value, type):
+        return {field.name: getattr(value, field.name) for field in fields(value)}
+    if isinstance(value, BaseModel):
+        return value.model_dump(mode="json", exclude_none=True)
     raise TypeError(f"no JSON for {type(value).__name__}")
 
 

@@ -43,10 +43,11 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Score the tally. Raises Wrong, BadDrill, NeedsStock, StoreError."""
     played = drill(catalogue(args), args)
-    tally, unused = fold(played, args.entries)
     best: Best | None = None
     if args.save:
-        played, tally, best = _save(args, played, tally)
+        played, tally, unused, best = _save(args, played)
+    else:
+        tally, unused = fold(played, args.entries)
     document = _document(played, tally, best, args.save, unused)
     if args.json:
         put_json(document)
@@ -83,17 +84,21 @@ def fold(played: Drill, texts: Sequence[str]) -> tuple[Run, int]:
     return run, unused
 
 
-def _save(args: argparse.Namespace, played: Drill, tally: Run) -> tuple[Drill, Run, Best | None]:
+def _save(args: argparse.Namespace, written: Drill) -> tuple[Drill, Run, int, Best | None]:
+    """Keep the tally, once all of it is right: the drill as played, its run, what was left over."""
+    if not written.stock:
+        # A wrong entry must not even make a database.
+        fold(written, args.entries)
     store = open_store(args)
     try:
         player = _whose(store, args.player)
-        fitted = played.in_unit(player.unit)
-        if fitted != played:
-            played, (tally, _) = fitted, fold(fitted, args.entries)
+        played = _fitted(store, player, written)
+        tally, unused = fold(played, args.entries)
+        if player is None:
+            player = store.add_player(args.player)
         playing = store.begin(player.id, played, tally=True)
-        for entry in _whole(tally):
-            playing.append(entry)
-        return played, playing.run, playing.best_before
+        run = playing.append_all(tuple(_whole(tally)))
+        return played, run, unused, playing.best_before
     finally:
         store.close()
 
@@ -105,13 +110,26 @@ def _whole(tally: Run) -> Iterable[Entry]:
         yield Entry(Kind.GIVE_UP)
 
 
-def _whose(store: Store, name: str | None) -> PlayerInfo:
+def _whose(store: Store, name: str | None) -> PlayerInfo | None:
+    """The player; `None` for a name that is new. Raises Wrong if it can't be told whose it is."""
     if name is not None:
-        return store.player(name) or store.add_player(name)
+        return store.player(name)
     players = store.players()
     if len(players) != 1:
         raise Wrong("whose tally is it? --player NAME says so")
     return players[0]
+
+
+def _fitted(store: Store, player: PlayerInfo | None, written: Drill) -> Drill:
+    """The drill in the player's unit, aimed at their stock carry where it asks for that."""
+    if player is None:
+        return written
+    played = written.in_unit(player.unit)
+    if played.stock:
+        for stock in store.stock_carries(player.id):
+            if (stock.club, stock.swing) == (played.club, played.swing):
+                return played.with_stock(stock.carry, stock.unit)
+    return played
 
 
 def _document(
