@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from textual.dom import DOMNode
     from textual.screen import Screen
 
+NAMES = {"escape": "Esc", "enter": "Enter", "up": "↑", "down": "↓", "left": "←", "right": "→"}
+"""Keys that are called otherwise than Textual names them."""
+
 
 @dataclass(frozen=True)
 class Act:
-    """Something that can be done: its name, what it does in a line, its keys, and where it acts."""
+    """Something that can be done: its name, what it does in a line, its keys, and where it acts.
+
+    own: it belongs to the screen or the app, and not to a widget that has the keys now.
+    """
 
     name: str
     tip: str
@@ -20,18 +26,23 @@ class Act:
     action: str
     enabled: bool
     node: DOMNode
+    own: bool
 
 
 def acts(screen: Screen[object]) -> tuple[Act, ...]:
     """Everything named (bound with an id) that can be done on a screen now, nearest first."""
-    found: dict[tuple[int, str], Act] = {}
+    found: dict[str, Act] = {}
     for key, (node, binding, enabled, tooltip) in screen.active_bindings.items():
         if binding.id is None or not binding.description:
             continue
-        shown = screen.app.get_key_display(binding) if binding.key_display is None else key
-        known = found.get((id(node), binding.action))
-        keys = (*known.keys, shown) if known else (binding.key_display or shown,)
-        found[id(node), binding.action] = Act(
-            binding.description, tooltip or "", keys, binding.action, enabled, node
-        )
+        name = binding.action.removeprefix("app.")
+        shown = binding.key_display or NAMES.get(key, key)
+        known = found.get(name)
+        if known is None:
+            own = node in (screen, screen.app)
+            found[name] = Act(
+                binding.description, tooltip, (shown,), binding.action, enabled, node, own
+            )
+        elif shown not in known.keys:
+            found[name] = replace(known, keys=(*known.keys, shown))
     return tuple(found.values())

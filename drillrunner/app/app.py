@@ -15,8 +15,7 @@ from textual.message import Message
 from textual.reactive import reactive
 from textual.screen import Screen
 
-from drillrunner.app import preferences
-from drillrunner.app.figures import Figures
+from drillrunner.app import facts, preferences
 from drillrunner.app.screens.base import BREAKPOINTS, HEIGHTS, BaseScreen
 from drillrunner.app.themes import THEMES
 from drillrunner.catalogue import places
@@ -116,7 +115,8 @@ class DrillrunnerApp(App[None]):
         wanted = self._preferences.theme
         self.theme = wanted if wanted in THEMES else next(iter(THEMES))
 
-        self.figures = Figures()
+        self.facts = facts.first(database)
+        self.set_reactive(DrillrunnerApp.player, facts.who(self.facts, player))
         self._fitted: dict[tuple[str, str], Drill] = {}
 
     # ---- start ----
@@ -128,6 +128,8 @@ class DrillrunnerApp(App[None]):
         self.push_screen(HomeScreen())
         if self.wanted_drill is not None:
             self._pending = self._wanted(self.wanted_drill)
+        if self.wanted_player is None and facts.is_new(self.database):
+            self.action_new_player()
         # The records open once the first screen stands: it needs none of what that imports.
         self.call_after_refresh(self.open_store)
 
@@ -181,20 +183,17 @@ class DrillrunnerApp(App[None]):
             self.store.close()
 
     def _settle(self, store: Store) -> None:
-        """Who plays: the one named, else the one who played last, else a new one; then what."""
-        if self.wanted_player is not None:
-            self.player = store.player(self.wanted_player) or store.add_player(self.wanted_player)
-            self.wanted_player = None
+        """Who plays: the one named (new, if need be), else who played last, else ask."""
+        named, self.wanted_player = self.wanted_player, None
+        if named is not None:
+            self.player = store.player(named) or store.add_player(named)
         if self.player is None:
-            players = store.players()
-            latest = store.history(limit=1)
-            last = next((p for p in players if latest and p.id == latest[0].player_id), None)
-            self.player = last or (players[0] if players else None)
-        if self.player is None:
+            self.facts = facts.read(self.database, store)
+            self.player = facts.who(self.facts, None)
+        if self.player is not None:
+            self.now_plays(self.player)
+        elif not any(getattr(screen, "asks_who", False) for screen in self.screen_stack):
             self.action_new_player()
-        else:
-            self._show_home()
-            self._play_pending()
 
     def _play_pending(self) -> None:
         """Play what was asked for before it was known who plays."""
@@ -240,13 +239,15 @@ class DrillrunnerApp(App[None]):
             answered,
         )
 
-    def reread(self) -> None:
-        """Read the player's figures for the home screen again."""
+    def refresh_records(self) -> None:
+        """Read what the home screen tells again, and let it show that."""
+        from drillrunner.app.screens.home import HomeScreen
 
         def read(store: Store) -> None:
-            if self.player is not None:
-                bests, runs = store.bests(self.player.id), store.history(None, self.player.id, 500)
-                self.figures = Figures.of(self.player.id, bests, runs)
+            self.facts = facts.read(self.database, store)
+            for screen in self.screen_stack:
+                if isinstance(screen, HomeScreen) and screen.is_mounted:
+                    screen.show()
 
         self.with_store(read)
 
@@ -340,12 +341,13 @@ class DrillrunnerApp(App[None]):
         from drillrunner.app.actions import acts
         from drillrunner.app.screens.dialog import Choice
 
-        found = [act for act in acts(screen) if act.enabled and act.action != "menu"]
+        found = [act for act in acts(screen) if act.own and act.enabled and act.action != "menu"]
 
         async def answered(choice: str | None) -> None:
             if choice is not None:
                 await self._act(found[int(choice)])
 
+        found.sort(key=lambda act: act.action == "quit")
         rows = [(str(at), act.name, act.tip) for at, act in enumerate(found)]
         self.push_screen(Choice("Menu", rows, back="close"), answered)
 
@@ -389,17 +391,8 @@ class DrillrunnerApp(App[None]):
     def now_plays(self, player: PlayerInfo) -> None:
         """Make somebody the player of now, and do what waited for one."""
         self.player = player
-        self._show_home()
+        self.refresh_records()
         self._play_pending()
-
-    def _show_home(self) -> None:
-        """Let the home screen show the figures of the player of now."""
-        from drillrunner.app.screens.home import HomeScreen
-
-        self.reread()
-        for screen in self.screen_stack:
-            if isinstance(screen, HomeScreen) and screen.is_mounted:
-                screen.show()
 
     def action_players(self) -> None:
         """Who plays: a list, with one more to add."""

@@ -34,7 +34,7 @@ def scores(values: Iterable[Score]) -> str:
 
 
 def setting(as_set: Mapping[str, Any]) -> str:
-    """A drill as it is set, in a line: `40 yd wide · lives 3`.
+    """A drill as it is set, in a line: `40 yd wide · 3 lives`.
 
     as_set: an object as `Drill.setting()` or `Drill.as_set()` gives.
     """
@@ -50,10 +50,19 @@ def setting(as_set: Mapping[str, Any]) -> str:
         parts.append(f"{_number(aim['depth'])} {unit} deep")
     for name, value in as_set.get("settings", {}).items():
         if value is not None:
-            parts.append(f"{name.replace('_', ' ')} {_number(value)}")
+            parts.append(_setting(name.replace("_", " "), value))
     if as_set.get("between"):
         parts.append(f"{club(as_set['between']).lower()} in between")
     return " · ".join(parts) or "as it comes"
+
+
+def _setting(name: str, value: Any) -> str:
+    """One setting of a game as it is said: `3 lives`, `cap 40`, `lateral`."""
+    if isinstance(value, str):
+        return value
+    if isinstance(value, int) and not isinstance(value, bool) and name.endswith("s"):
+        return f"{value} {name if value != 1 else name.removesuffix('s')}"
+    return f"{name} {_number(value)}"
 
 
 def _number(value: Any) -> str:

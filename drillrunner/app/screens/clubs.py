@@ -28,7 +28,7 @@ class ClubsScreen(BaseScreen):
     """The clubs of the player of now; each change is kept at once."""
 
     topic = "clubs"
-    title = "Clubs"
+    TITLE = "Clubs"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("a", "add", "Add", id="clubs.add", tooltip="Add a club of your own"),
     ]

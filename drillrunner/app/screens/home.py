@@ -17,6 +17,7 @@ from drillrunner.app import words
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.lists import BlockList, Row, heading
 from drillrunner.catalogue.clubs import CLUBS
+from drillrunner.rules.game import Score
 
 if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
@@ -36,7 +37,7 @@ class HomeScreen(BaseScreen):
     """The drills, and the runs left open."""
 
     topic = "home"
-    title = "Drills"
+    TITLE = "Drills"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
             "h,f3,0",
@@ -49,10 +50,7 @@ class HomeScreen(BaseScreen):
         Binding(
             "n", "notices", "Notices", show=False, id="home.notices", tooltip="Files with faults"
         ),
-        Binding("p", "app.players", "Players", show=False, id="home.players"),
-        Binding(
-            "escape,slash,divide", "back", "Back", show=False, id="home.back", tooltip="Up to here"
-        ),
+        Binding("p", "app.players", "Players", show=False, id="home.players", tooltip="Who plays"),
     ]
 
     def body(self) -> ComposeResult:
@@ -75,13 +73,14 @@ class HomeScreen(BaseScreen):
 
     def on_screen_resume(self) -> None:
         if self.drillrunner.store is not None:
-            self.drillrunner.reread()
-            self.show()
+            self.drillrunner.refresh_records()
 
     def show(self) -> None:
         """Put the drills on the screen with the figures as the app knows them."""
         by_club = sorted(self.drillrunner.catalogue.drills, key=lambda drill: _order(drill.club))
-        rows = [self._open_row(run) for run in self.drillrunner.figures.open_runs]
+        player, facts = self.drillrunner.player, self.drillrunner.facts
+        mine = [run for run in facts.open_runs if player and run.player_id == player.id]
+        rows = [self._open_row(run) for run in mine]
         if rows:
             rows.insert(0, heading("go on"))
         for club, drills in groupby(by_club, key=lambda drill: drill.club):
@@ -94,15 +93,24 @@ class HomeScreen(BaseScreen):
 
     def _row(self, drill: Drill) -> Option:
         fitted = self.drillrunner.fitted(drill)
-        figures = self.drillrunner.figures
-        best = figures.best(fitted.fingerprint)
-        last = figures.last(fitted.fingerprint)
-        said = [words.setting(_shown(fitted)), words.takes(drill)]
-        if last:
-            said.append(f"last {words.scores(last[:3])}")
-        right = "" if best is None else f"best {words.score(best)}"
-        below = "  ·  ".join(part for part in said if part)
-        return Option(Row(drill.title, right, below), id=DRILL + drill.id)
+        best, last = self._scores(fitted)
+        said = filter(None, (words.setting(_shown(fitted)), words.takes(drill)))
+        row = Row(
+            drill.title,
+            "" if best is None else f"best {words.score(best)}",
+            "  ·  ".join(said),
+            f"last {words.scores(last[:3])}" if last else "",
+        )
+        return Option(row, id=DRILL + drill.id)
+
+    def _scores(self, drill: Drill) -> tuple[Score, tuple[Score, ...]]:
+        """The best and the last scores of the player of now, newest first."""
+        player, facts = self.drillrunner.player, self.drillrunner.facts
+        if player is None:
+            return None, ()
+        key = (player.id, drill.fingerprint)
+        best = facts.bests.get(key)
+        return None if best is None else best.score, facts.last_scores.get(key, ())
 
     def _open_row(self, run: StoredRun) -> Option:
         when = words.when(run.started, self.drillrunner.clock())
@@ -122,14 +130,14 @@ class HomeScreen(BaseScreen):
             what.update("")
             more.update("")
             return
-        fitted, figures = self.drillrunner.fitted(drill), self.drillrunner.figures
+        fitted = self.drillrunner.fitted(drill)
+        score, last = self._scores(fitted)
         what.update(
             Content.assemble(
                 Content.styled(drill.title, "bold"), "\n\n", drill.about, "\n\nyour best"
             )
         )
-        best.update(words.score(figures.best(fitted.fingerprint)))
-        last = figures.last(fitted.fingerprint)
+        best.update(words.score(score))
         lines = (
             words.BETTER[drill.game_class.better],
             f"last {words.scores(last)}" if last else "not played yet",
@@ -176,9 +184,9 @@ class HomeScreen(BaseScreen):
 
         self.app.push_screen(NoticesScreen())
 
-    def action_back(self) -> None:
-        """Home is as far back as it goes."""
-        self.say("this is home; . opens the menu, where you can leave")
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        # Home is as far back as it goes.
+        return action != "back"
 
 
 def _order(club: str) -> int:

@@ -22,6 +22,7 @@ class NewPlayerScreen(BaseScreen):
     """Asks who plays. first: nobody is known yet."""
 
     topic = "new_player"
+    asks_who = True
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f5", "start", "Start", key_display="Enter", id="new.start", tooltip="That is me"),
     ]
@@ -75,9 +76,6 @@ class NewPlayerScreen(BaseScreen):
         self.app.pop_screen()
         self.drillrunner.now_plays(player)
 
-    def action_back(self) -> None:
-        """Back; on the first start there is nowhere to go back to, so it leaves."""
-        if self.first:
-            self.say("a name first; ctrl+q leaves")
-        else:
-            self.app.pop_screen()
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        # On the first start there is nowhere to go back to.
+        return not (action == "back" and self.first)

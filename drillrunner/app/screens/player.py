@@ -33,7 +33,7 @@ class PlayerScreen(BaseScreen):
     """What is kept about the player of now; each change is kept at once."""
 
     topic = "player"
-    title = "Player"
+    TITLE = "Player"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
             "6,right",

@@ -13,18 +13,12 @@ from drillrunner.app import words
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.screens.history import ending
 from drillrunner.app.widgets.lists import BlockList, Row
+from drillrunner.practice.run_words import entry_words
+from drillrunner.rules.run import Entry, Kind
 
 if TYPE_CHECKING:
     from drillrunner.store.shapes import StoredEntry, StoredRun
     from drillrunner.store.store import Store
-
-SAID = {
-    "undo": "took the entry before back",
-    "void": "made the ball before void",
-    "between": "ball in between",
-    "give_up": "gave up",
-}
-
 
 class RunScreen(BaseScreen):
     """The entries of one stored run, in the order typed."""
@@ -65,11 +59,9 @@ class RunScreen(BaseScreen):
         self.refresh_bindings()
 
     def _row(self, entry: StoredEntry, ball: int, run: StoredRun) -> Row:
-        if entry.shot is not None:
-            said = entry.shot.words(run.unit)
-        else:
-            said = SAID.get(entry.kind, entry.text)
-        stands = "void" if entry.void else ("" if entry.live or entry.kind == "undo" else "undone")
+        said = entry_words(Entry(entry.kind, entry.text, entry.shot), run.unit, entry.club)
+        undone = not entry.live and entry.kind is not Kind.UNDO
+        stands = "undone" if undone else ("void" if entry.void else "")
         number = f"{ball}." if entry.counts else "-"
         return Row(f"{number:>4}  {said}", stands or f"{entry.at:%H:%M}")
 

@@ -22,23 +22,21 @@ ROOMY = 56
 
 @dataclass(frozen=True)
 class Row(Visual):
-    """A row of a list: a bold `left`, a `right` at the edge, and a line `below` where it fits.
+    """A row of a list: a bold `left`, a `right` at the edge, and the same `below` where it fits.
 
-    `left` gives way to `right` when both do not fit: the number matters more than the whole name.
+    The left gives way to the right when both do not fit: the number matters more than the name.
     """
 
     left: str
     right: str = ""
     below: str = ""
+    below_right: str = ""
 
     def _lines(self, width: int) -> list[Content]:
-        right = Content.styled(self.right, "bold").truncate(max(width - 8, 0), ellipsis=True)
-        room = max(width - right.cell_length - (1 if self.right else 0), 0)
-        left = Content.styled(self.left, "bold").truncate(room, ellipsis=True)
-        gap = max(width - left.cell_length - right.cell_length, 0)
-        lines = [Content.assemble(left, " " * gap, right)]
-        if self.below and width >= ROOMY:
-            lines.append(Content(f"  {self.below}").truncate(width, ellipsis=True))
+        bold = (Content.styled(text, "bold") for text in (self.left, self.right))
+        lines = [_spread(*bold, width)]
+        if width >= ROOMY and (self.below or self.below_right):
+            lines.append(_spread(Content(f"  {self.below}"), Content(self.below_right), width))
         return lines
 
     def render_strips(
@@ -54,9 +52,36 @@ class Row(Visual):
         return len(self._lines(width))
 
 
+def _spread(left: Content, right: Content, width: int) -> Content:
+    """Two texts at the two edges of a line."""
+    right = right.truncate(max(width - 8, 0), ellipsis=True)
+    room = max(width - right.cell_length - (2 if right else 0), 0)
+    left = left.truncate(room, ellipsis=True)
+    return Content.assemble(left.pad_right(width - left.cell_length - right.cell_length), right)
+
+
+@dataclass(frozen=True)
+class Heading(Visual):
+    """A line between the rows: a name, and a rule to the edge."""
+
+    text: str
+
+    def render_strips(
+        self, width: int, height: int | None, style: Style, options: RenderOptions
+    ) -> list[Strip]:
+        line = Content.styled(f"{self.text.upper()} ".ljust(width, "─"), "bold")
+        return line.render_strips(width, 1, style, options)
+
+    def get_optimal_width(self, rules: RulesMap, container_width: int) -> int:
+        return container_width
+
+    def get_height(self, rules: RulesMap, width: int) -> int:
+        return 1
+
+
 def heading(text: str) -> Option:
     """A line between the rows, which can't be chosen."""
-    return Option(Content.styled(text.upper(), "bold"), disabled=True)
+    return Option(Heading(text), disabled=True)
 
 
 class BlockList(OptionList):
