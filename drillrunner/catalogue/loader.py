@@ -124,6 +124,7 @@ class Sourced(Protocol):
 
 
 Built = TypeVar("Built", bound=Sourced)
+Made = TypeVar("Made")
 
 
 def take(
@@ -134,7 +135,34 @@ def take(
 ) -> None:
     """Put what `build` makes of a TOML file among those taken, by its id, or add every problem.
 
-    build: raises Faulty with the path of each field at fault. The first of an id keeps it.
+    build: as for `read_file`. The first of an id keeps it.
+    """
+
+    def first(document: dict[str, Any]) -> Built:
+        faults: list[Fault] = []
+        id = document.get("id")
+        if isinstance(id, str) and id in taken:
+            other = taken[id].source
+            faults.append((("id",), f"{id!r} is taken by {other}: expected another"))
+        try:
+            built = build(document)
+        except Faulty as error:
+            faults += error.faults
+        if faults:
+            raise Faulty(faults)
+        return built
+
+    found = read_file(file, first, problems)
+    if found is not None:
+        taken[found.id] = found
+
+
+def read_file(
+    file: Path, build: Callable[[dict[str, Any]], Made], problems: list[Problem]
+) -> Made | None:
+    """What `build` makes of a TOML file; `None` if it can't, with every problem added.
+
+    build: raises Faulty with the path of each field at fault.
     """
     where = str(file)
     try:
@@ -142,25 +170,17 @@ def take(
         document = parse(source)
     except Unreadable as error:
         problems.append(Problem(where, error.line, None, str(error)))
-        return
-    faults: list[Fault] = []
-    id = document.get("id")
-    if isinstance(id, str) and id in taken:
-        other = taken[id].source
-        faults.append((("id",), f"{id!r} is taken by {other}: expected another"))
+        return None
     try:
-        built = build(document)
+        return build(document)
     except Faulty as error:
-        faults += error.faults
-    if not faults:
-        taken[built.id] = built
-        return
-    lines = lines_of(source)
-    found = [
-        Problem(where, line_of(lines, path), ".".join(path) or None, reason)
-        for path, reason in faults
-    ]
-    problems += sorted(found, key=lambda problem: problem.line or 0)
+        lines = lines_of(source)
+        found = [
+            Problem(where, line_of(lines, path), ".".join(path) or None, reason)
+            for path, reason in error.faults
+        ]
+        problems += sorted(found, key=lambda problem: problem.line or 0)
+        return None
 
 
 def listed(folder: Path, problems: list[Problem]) -> list[Path]:

@@ -1,0 +1,216 @@
+"""What stands on a range: marks and measured gaps, from TOML files in the user's own folder.
+
+    id = "by-the-river"
+    title = "The range by the river"
+    unit = "yd"
+
+    [[marks]]
+    name = "white post"
+    distance = 200
+    bearing = 354
+
+    [[gaps]]
+    name = "between the two poplars"
+    distance = 210
+    width = 38
+
+Profiles lie in the folder `ranges` of the user's config folder, and the measures of the player's
+own arm and hand (`arm finger fist grip`, in centimetres) in its file `hand.toml`.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from itertools import combinations
+from pathlib import Path
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, Field, ValidationError
+
+from drillrunner.catalogue import places
+from drillrunner.catalogue.fields import IDENTIFIER, Fault, Faulty, Problem, Strict, Title, reasons
+from drillrunner.catalogue.loader import listed, read_file, take
+from drillrunner.catalogue.tomltext import unreal
+from drillrunner.practice.width import BadMeasure, Estimate, Hand, Mark, between_marks
+from drillrunner.rules.shot import Distance, PositiveDistance
+from drillrunner.rules.units import Unit, convert, text, whole
+
+FOLDER = "ranges"
+HAND = "hand.toml"
+
+MEASURED_SHARE = 0.05
+"""The error of a gap that was measured: 5 % of it. Common practice, no source."""
+
+SAME_DISTANCE = 0.15
+"""A gap serves a drill with a carry if it lies within 15 % of it, as the odds pool depth."""
+
+_Model = TypeVar("_Model", bound=BaseModel)
+
+
+@dataclass(frozen=True)
+class Gap:
+    """Two things with a corridor between them, how far off it is, and how wide."""
+
+    name: str
+    distance: float
+    width: Estimate
+
+    @property
+    def whole(self) -> Decimal:
+        """The width that a run is set to: the nearest whole one, at least 1."""
+        return max(whole(Decimal(str(self.width.value))), Decimal(1))
+
+
+@dataclass(frozen=True)
+class RangeProfile:
+    """One range. Distances are in `unit`."""
+
+    id: str
+    title: str
+    unit: Unit
+    marks: tuple[Mark, ...]
+    measured: tuple[Gap, ...]
+    source: str = ""
+
+    def gaps(self) -> tuple[Gap, ...]:
+        """The measured gaps, then the one between every two marks."""
+        found = list(self.measured)
+        for one, other in combinations(self.marks, 2):
+            try:
+                width = between_marks(one, other)
+            except BadMeasure:
+                continue
+            names = f"{one.name} to {other.name}"
+            found.append(Gap(names, (one.distance + other.distance) / 2, width))
+        return tuple(found)
+
+    def nearest(
+        self, width: Decimal, unit: Unit = "yd", distance: Decimal | None = None
+    ) -> Gap | None:
+        """The gap that comes closest to a wanted width, in share of it; `None` if there is none.
+
+        distance: how far the drill is hit; a gap then serves only within 15 % of it. The answer
+        is in `unit`. Of two equally close the one measured is taken.
+        """
+        wanted = float(width)
+        found = [in_unit(gap, self.unit, unit) for gap in self.gaps()]
+        serving = [
+            (abs(gap.width.value - wanted), place, gap)
+            for place, gap in enumerate(found)
+            if distance is None
+            or abs(gap.distance - float(distance)) <= SAME_DISTANCE * float(distance)
+        ]
+        return min(serving, key=lambda item: (round(item[0], 6), item[1]))[2] if serving else None
+
+
+def in_unit(gap: Gap, old: Unit, new: Unit) -> Gap:
+    """A gap in another unit."""
+
+    def other(value: float) -> float:
+        return float(convert(Decimal(str(value)), old, new))
+
+    if old == new:
+        return gap
+    width = Estimate(other(gap.width.value), other(gap.width.low), other(gap.width.high))
+    return Gap(gap.name, other(gap.distance), width)
+
+
+def gap_words(gap: Gap, wanted: Decimal, unit: Unit) -> str:
+    """Which gap to aim through, in a line: name, distance, width, and what was wanted."""
+    return (
+        f"{gap.name}, at {gap.distance:.0f} {unit}: {text(gap.whole)} {unit} "
+        f"({gap.width.low:.0f} to {gap.width.high:.0f}), nearest to {text(wanted)}"
+    )
+
+
+class _MarkFields(Strict):
+    name: Title
+    distance: PositiveDistance
+    bearing: float = Field(ge=-360, le=360)
+
+
+class _GapFields(Strict):
+    name: Title
+    distance: PositiveDistance
+    width: PositiveDistance
+    error: Distance | None = None
+
+
+class _ProfileFields(Strict):
+    id: str = Field(max_length=60, pattern=IDENTIFIER)
+    title: Title
+    unit: Unit = "yd"
+    marks: list[_MarkFields] = Field(default_factory=list, max_length=50)
+    gaps: list[_GapFields] = Field(default_factory=list, max_length=50)
+
+
+class _HandFields(Strict):
+    arm: float = Field(Hand.arm, ge=30, le=120)
+    finger: float = Field(Hand.finger, ge=0.5, le=5)
+    fist: float = Field(Hand.fist, ge=4, le=20)
+    grip: float = Field(Hand.grip, ge=1, le=6)
+
+
+def load_ranges(folder: Path | None = None) -> tuple[tuple[RangeProfile, ...], tuple[Problem, ...]]:
+    """The profiles in a folder (the user's, unless said), and why other files can't be used."""
+    home = places.config_dir() / FOLDER if folder is None else folder
+    problems: list[Problem] = []
+    files: Iterable[Path] = listed(home, problems) if os.path.lexists(home) else ()
+    found: dict[str, RangeProfile] = {}
+    for file in files:
+        if file.suffix.lower() == ".toml":
+            take(file, lambda d, f=file: _profile(d, f), found, problems)
+    return tuple(found.values()), tuple(problems)
+
+
+def load_hand(file: Path | None = None) -> tuple[Hand, tuple[Problem, ...]]:
+    """The player's measured arm and hand, or common practice; and why the file can't be used."""
+    where = places.config_dir() / HAND if file is None else file
+    problems: list[Problem] = []
+    hand = None
+    if os.path.lexists(where):
+        hand = read_file(where, lambda d: Hand(**vars(_checked(_HandFields, d))), problems)
+    return hand or Hand(), tuple(problems)
+
+
+def _profile(document: Mapping[str, Any], file: Path) -> RangeProfile:
+    fields = _checked(_ProfileFields, document)
+    if not fields.gaps and len(fields.marks) < 2:
+        raise Faulty([((), "expected two marks or a gap at least: else no width can be named")])
+    return RangeProfile(
+        id=fields.id,
+        title=fields.title,
+        unit=fields.unit,
+        marks=tuple(Mark(float(m.distance), m.bearing, m.name) for m in fields.marks),
+        measured=tuple(
+            Gap(
+                gap.name,
+                float(gap.distance),
+                _measured(
+                    float(gap.width),
+                    float(gap.width) * MEASURED_SHARE if gap.error is None else float(gap.error),
+                ),
+            )
+            for gap in fields.gaps
+        ),
+        source=str(file),
+    )
+
+
+def _measured(width: float, error: float) -> Estimate:
+    return Estimate(width, max(width - error, 0.0), width + error)
+
+
+def _checked(model: type[_Model], document: Mapping[str, Any]) -> _Model:
+    """The model of a document. Raises Faulty with every fault."""
+    faults: list[Fault] = [(path, "expected a finite number") for path in unreal(document)]
+    try:
+        fields = model.model_validate(document)
+    except ValidationError as error:
+        raise Faulty([*faults, *reasons(error, model, ())]) from None
+    if faults:
+        raise Faulty(faults)
+    return fields
