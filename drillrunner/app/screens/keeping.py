@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import traceback
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
@@ -75,8 +74,12 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
         try:
             self.refresh_from(self.playing)
         except Exception as error:
-            where = traceback.extract_tb(error.__traceback__)[-1]
-            self.report_fault(where.filename, where.lineno, f"{type(error).__name__}: {error}")
+            try:
+                broken = self.playing.fail(error)
+            except StoreError as trouble:
+                self.say(str(trouble))
+            else:
+                self.report_fault(broken)
 
     def keep(self, entry: Entry) -> None:
         """Take one entry: written first, shown after. What fails is said, and nothing changes."""
@@ -90,7 +93,7 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
             self.redraw()
             self.say(f"{said} was NOT kept: {elsewhere}")
         except BrokenGame as broken:
-            self.report_fault(broken.file, broken.line, broken.reason)
+            self.report_fault(broken)
         except StoreError as error:
             self._not_kept(entry, said, str(error))
         else:
@@ -116,14 +119,14 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
             answered,
         )
 
-    def report_fault(self, file: str, line: int | None, message: str) -> None:
+    def report_fault(self, broken: BrokenGame) -> None:
         """Say that the game itself failed, and where; the run is left once that is read."""
-        place = file if line is None else f"{file}, line {line}"
+        place = broken.file if broken.line is None else f"{broken.file}, line {broken.line}"
         self.app.push_screen(
             Choice(
                 "The game has a fault",
                 (),
-                f"{place}\n{message}\n\nThe run has ended as broken. All its entries are kept.",
+                f"{place}\n{broken.reason}\n\nThe run has ended as broken. All its entries are kept.",
                 back="leave the drill",
             ),
             lambda _: self.action_back(),

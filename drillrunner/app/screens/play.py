@@ -26,11 +26,10 @@ if TYPE_CHECKING:
 
     from drillrunner.store.journal import Playing
     from drillrunner.store.shapes import Best
+    from drillrunner.store.store import Store
 
-CAUTION = (
-    "Stay in the bay. Look before you swing. Never go forward of the line. Stop if it hurts. "
-    "The range's rules and staff come first."
-)
+CAUTION = "Stay in your bay. Look before you swing. Stop if it hurts. Range rules first."
+"""One line, until the first ball; the help of the screen says all of it."""
 
 
 class HidingLine(Static):
@@ -116,9 +115,14 @@ class PlayScreen(KeepingScreen):
         yield Static(CAUTION, id="caution", markup=False)
 
     def on_mount(self) -> None:
-        self.started = self.playing.started
+        if self.playing.run.entries:
+            self.drillrunner.with_store(self._read_start)
         self.set_interval(1, self._tick)
         self.redraw()
+
+    def _read_start(self, store: Store) -> None:
+        stored = store.run(self.playing.id)
+        self.started = stored.started if stored is not None else None
 
     def on_screen_resume(self) -> None:
         # The result screen may have reopened the run.

@@ -10,11 +10,12 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Container, Vertical, VerticalScroll
 from textual.content import Content
-from textual.widgets import Digits, Static
+from textual.widgets import Static
 
 from drillrunner.app import words
 from drillrunner.app.screens.keeping import KeepingScreen
 from drillrunner.app.widgets.keypad import BAR, Keypad
+from drillrunner.app.widgets.readout import LargeDigits
 from drillrunner.app.widgets.target import TargetWidget
 from drillrunner.practice.run_words import against_best, pattern_words, rows
 from drillrunner.rules import keypad
@@ -40,7 +41,7 @@ def listed(run: Run) -> Content:
 
 def _lines(run: Run) -> Iterator[Content]:
     for row in rows(run):
-        number = f"{row.number:>3}" if row.number is not None else "  –"
+        number = f"{row.number:>3}" if row.number is not None else "  -"
         if row.state == "undone":
             said = Content.styled(row.words, "strike")
         elif row.state in ("note", "between"):
@@ -93,13 +94,13 @@ class ResultScreen(KeepingScreen):
         with Container(id="outcome"):
             with Vertical(id="final"):
                 yield Static("", id="plain", markup=False)
-                yield Digits("", id="digits")
+                yield LargeDigits("", id="digits")
             with Vertical(id="meaning"):
                 yield Static("", id="headline", markup=False)
                 yield Static("", id="standing", markup=False)
+        yield Static("", id="pattern", markup=False)
         with Container(id="after"):
             with VerticalScroll(id="shots", can_focus=False):
-                yield Static("", id="pattern", markup=False)
                 yield Static("", id="list")
             yield TargetWidget(id="target")
         yield Keypad(BAR, id="bar")
@@ -115,8 +116,10 @@ class ResultScreen(KeepingScreen):
         stands = against_best(game.better, run, best, playing.broken is not None)
         score = words.score(run.score)
         self.query_one("#plain", Static).update(f"score {score}")
-        self.query_one("#digits", Digits).update("" if run.score is None else text(run.score))
-        self.query_one("#digits").display = run.score is not None
+        digits = self.query_one(LargeDigits)
+        digits.display = run.score is not None
+        digits.update("" if run.score is None else text(run.score))
+        digits.fit(self.size)
         headline = self.query_one("#headline", Static)
         headline.update(f"★ {stands.headline}" if stands.is_best else stands.headline)
         headline.set_class(stands.is_best, "-best")
@@ -126,6 +129,9 @@ class ResultScreen(KeepingScreen):
         self.query_one("#pattern", Static).update("\n".join(pattern_words(game.ask, run.shots)))
         self.query_one("#list", Static).update(listed(run))
         self.query_one(TargetWidget).show(game.ask, run.shots)
+
+    def on_resize(self) -> None:
+        self.query_one(LargeDigits).fit(self.size)
 
     def kept(self) -> None:
         if self.playing.run.over:

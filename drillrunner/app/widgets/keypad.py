@@ -77,7 +77,7 @@ def meanings(ask: Ask, due: str | None = None) -> dict[str, str]:
     due: the club of the ball in between, when that is what Enter takes now.
     """
     words = {"slash": "void", "asterisk": "undo", "full_stop": "menu", "backspace": "undo"}
-    words["enter"] = due or ("" if ask.asks == "verdict" else "takes it")
+    words["enter"] = due or ("" if ask.asks == "verdict" else "take")
     if ask.asks == "verdict":
         left, _, right = WORDS["lateral"]
         short, _, long = WORDS["depth"]

@@ -5,15 +5,81 @@ from __future__ import annotations
 from collections.abc import Mapping
 from decimal import Decimal
 
-from textual.app import ComposeResult
+from textual.app import ComposeResult, RenderResult
 from textual.containers import Horizontal, Vertical
+from textual.content import Content
+from textual.geometry import Size
 from textual.widgets import Digits, Static
 
 from drillrunner.rules.units import text
 
 Value = Decimal | int | str
 MOST_PIPS = 10
-DRAWABLE = set("0123456789+-.,: ")
+
+BLOCKS = {
+    "0": "111 101 101 101 111",
+    "1": "010 110 010 010 111",
+    "2": "111 001 111 100 111",
+    "3": "111 001 111 001 111",
+    "4": "101 101 111 001 001",
+    "5": "111 100 111 001 111",
+    "6": "111 100 111 101 111",
+    "7": "111 001 001 001 001",
+    "8": "111 101 111 101 111",
+    "9": "111 101 111 001 111",
+    "-": "000 000 111 000 000",
+    "+": "000 010 111 010 000",
+    ".": "0 0 0 0 1",
+}
+"""Each figure as five rows of dots."""
+ROWS = 5
+
+
+class LargeDigits(Digits):
+    """Figures as large as there is room: thin ones of three lines, or solid ones of five or ten.
+
+    Solid strokes are the ones that can be read at arm's length in the sun.
+    """
+
+    scale = 0
+    """Lines in a dot; 0 for the thin figures."""
+
+    def fit(self, room: Size) -> None:
+        """Take the largest scale that leaves most of `room` (cells) to the rest."""
+        solid = bool(self.value) and set(self.value) <= BLOCKS.keys()
+        fitting = (
+            scale
+            for scale in (2, 1)
+            if room.height >= 20 * scale and self._wide(scale) <= room.width // 2
+        )
+        self.scale = next(fitting, 0) if solid else 0
+        self.refresh(layout=True)
+
+    def _wide(self, scale: int) -> int:
+        dots = sum(len(BLOCKS[figure].split()[0]) + 1 for figure in self.value) - 1
+        return 2 * scale * dots
+
+    def get_content_width(self, container: Size, viewport: Size) -> int:
+        if self.scale:
+            return self._wide(self.scale)
+        return super().get_content_width(container, viewport)
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        if self.scale:
+            return ROWS * self.scale
+        return super().get_content_height(container, viewport, width)
+
+    def render(self) -> RenderResult:
+        if not self.scale:
+            return super().render()
+        lines = []
+        for row in range(ROWS):
+            dots = "0".join(BLOCKS[figure].split()[row] for figure in self.value)
+            line = "".join(
+                "█" if dot == "1" else " " for dot in dots for _ in range(2 * self.scale)
+            )
+            lines += [line] * self.scale
+        return Content("\n".join(lines))
 
 
 def words(value: Value) -> str:
@@ -45,7 +111,7 @@ class Readout(Horizontal):
     def compose(self) -> ComposeResult:
         with Vertical(id="figure"):
             yield Static("", id="plain", markup=False)
-            yield Digits("", id="digits")
+            yield LargeDigits("", id="digits")
         with Vertical(id="rest"):
             yield Static("", id="lines", markup=False)
             yield Static("", id="elapsed", markup=False)
@@ -54,13 +120,17 @@ class Readout(Horizontal):
         """Show a game's readout; `start` is the one from before the first ball."""
         label, value = next(iter(readout.items()))
         said = words(value)
-        drawable = bool(said) and set(said) <= DRAWABLE
+        drawable = bool(said) and set(said) <= BLOCKS.keys()
         self.query_one("#plain", Static).update(f"{label} {said}")
-        digits = self.query_one("#digits", Digits)
+        digits = self.query_one(LargeDigits)
         digits.display = drawable
-        if drawable:
+        if drawable and digits.value != said:
             digits.update(said)
+            digits.fit(self.screen.size)
         self.query_one("#lines", Static).update("\n".join(lines(readout, start)))
+
+    def on_resize(self) -> None:
+        self.query_one(LargeDigits).fit(self.screen.size)
 
     def show_elapsed(self, said: str) -> None:
         """Show the time; the place keeps its size, so that nothing is laid out anew."""

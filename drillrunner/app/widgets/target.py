@@ -18,7 +18,7 @@ from drillrunner.rules.game import Ask
 from drillrunner.rules.shot import WORDS, Direction, Shot
 from drillrunner.rules.units import text
 
-SPANS = (5, 10, 15, 20, 30, 40, 50, 75, 100, 150, 200, 300, 400, 600, 1000)
+SPANS = (4, 6, 8, 10, 12, 16, 20, 30, 40, 50, 60, 80, 100, 120, 160, 200, 300, 400, 600, 1000)
 """Half-widths that a picture may have, in the drill's unit, so that it seldom changes its scale."""
 
 SIDE_SHAPES = {-1: "◀", 0: "●", 1: "▶"}
@@ -193,16 +193,22 @@ def _pile(canvas, taken, x, top, bottom, cell) -> None:  # type: ignore[no-untyp
 
 
 def _tally(canvas, taken, zone, top, bottom, cell) -> None:  # type: ignore[no-untyped-def]
-    """The next free place of a zone: every other column first, then the ones between."""
+    """The next free place of a zone, from its middle outwards, every other column first.
+
+    Where in its zone the ball lay was not seen; a heap round the middle leans to no side.
+    """
     first, last = zone
-    for start in (first + 1, first):
+    middle = (first + last - 1) // 2
+    free = sorted(range(first, last), key=lambda x: ((x - middle) % 2, abs(x - middle), x))
+    apart = [x for x in free if (x - middle) % 2 == 0]
+    for columns in (apart, free):
         for y in range(bottom - 1, top - 1, -1):
-            for x in range(start, last, 2):
+            for x in columns:
                 if (x, y) not in taken:
                     taken.add((x, y))
                     canvas.put(x, y, cell)
                     return
-    canvas.put(first, top, cell)
+    canvas.put(middle, top, cell)
 
 
 def _counts(canvas, ask, shots, left, right, ends) -> None:  # type: ignore[no-untyped-def]
@@ -215,12 +221,14 @@ def _counts(canvas, ask, shots, left, right, ends) -> None:  # type: ignore[no-u
     low, high = (f"{word} {sides.count(side)}" for word, side in zip(ends, (-1, 1), strict=True))
     edge = ask.aim.edge(ask.direction)
     if edge is None:
-        middle = f"{text(ask.aim.carry)}" if ask.asks == "carry" and ask.aim.carry else "on it"
-        middle = f"{middle}: {sides.count(0)}"
+        carry = ask.aim.carry if ask.asks == "carry" else None
+        middle = f"{'dead on' if carry is None else f'on {text(carry)}'} {sides.count(0)}"
     else:
         middle = f"in {sides.count(0)}"
     if unseen:
-        middle += f" · side not seen {unseen}"
+        room = canvas.width - len(low) - len(high) - 2
+        longer = f"{middle} · side not seen {unseen}"
+        middle = longer if len(longer) <= room else f"{middle} {UNSEEN} {unseen}"
     canvas.write(0, 0, low)
     canvas.write(canvas.width - len(high), 0, high)
     canvas.centred(len(low) + 1, canvas.width - len(high) - 1, 0, middle)
@@ -229,7 +237,7 @@ def _counts(canvas, ask, shots, left, right, ends) -> None:  # type: ignore[no-u
 def _axis(canvas, ask, span, column) -> None:  # type: ignore[no-untyped-def]
     """Distances under the picture: off the aim, or the carry itself."""
     around = ask.aim.carry if ask.asks == "carry" and ask.aim.carry is not None else None
-    steps = 4 if canvas.width < 60 else 8
+    steps = 8 if canvas.width >= 60 and span % 4 == 0 else 4
     y = canvas.height - 1
     for k in range(-steps // 2, steps // 2 + 1):
         miss = span * k / (steps // 2)
@@ -258,16 +266,14 @@ def _window(canvas: Canvas, ask: Ask, shots: Sequence[Shot]) -> None:
             unseen += 1
             continue
         lateral, depth = where
-        shape = CORNER_SHAPES.get(where) or (
-            SIDE_SHAPES[lateral] if lateral else DEPTH_SHAPES[depth]
-        )
-        role = ROLES[lateral or depth]
-        balls.setdefault(where, []).append(Cell(shape, role, at == len(shots) - 1))
+        cell = Cell(_sign(lateral, depth), ROLES[lateral or depth], at == len(shots) - 1)
+        balls.setdefault(where, []).append(cell)
     for row, depth in enumerate(along):
         for col, lateral in enumerate(across):
             box = (x0 + col * width, y0 + row * height, width, height)
             _box(canvas, box, (lateral, depth) == (0, 0))
-            _fill(canvas, box, _name(lateral, depth), balls.get((lateral, depth), []))
+            here = balls.get((lateral, depth), [])
+            _fill(canvas, box, _name(lateral, depth), _sign(lateral, depth), here)
     if unseen:
         canvas.write(x0 + 2, canvas.height - 1, f" out, side not seen {unseen} ")
 
@@ -284,6 +290,11 @@ def _zone(ask: Ask, shot: Shot) -> tuple[int, int] | None:
                 return None
             sides[direction] = side
     return sides["lateral"], sides["depth"]
+
+
+def _sign(lateral: int, depth: int) -> str:
+    corner = CORNER_SHAPES.get((lateral, depth))
+    return corner or (SIDE_SHAPES[lateral] if lateral else DEPTH_SHAPES[depth])
 
 
 def _name(lateral: int, depth: int) -> str:
@@ -320,10 +331,14 @@ def _box(canvas: Canvas, box: tuple[int, int, int, int], aim: bool) -> None:
         canvas.put(cx, cy, Cell(corner, role))
 
 
-def _fill(canvas: Canvas, box: tuple[int, int, int, int], name: str, cells: list[Cell]) -> None:
-    """A zone's name and count, and its balls in rows; the newest stay when it overflows."""
+def _fill(
+    canvas: Canvas, box: tuple[int, int, int, int], name: str, sign: str, cells: list[Cell]
+) -> None:
+    """A zone's name (its sign, where that has no room) and count, and its balls in rows; the newest stay when it overflows."""
     x, y, width, height = box
     head = f"{name} {len(cells)}"
+    if len(head) > width - 3:
+        head = f"{sign} {len(cells)}"
     boxed = height >= 3
     canvas.write(x + 1, y, f" {head} "[: width - 2] if boxed else head[: width - 2])
     first = y + 1 if boxed else y
