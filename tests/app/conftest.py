@@ -1,0 +1,111 @@
+"""The app under test: its own database, a clock that a test can set, and people at the keys."""
+
+from __future__ import annotations
+
+import html
+import re
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime, timedelta
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from textual.pilot import Pilot
+
+from drillrunner.app.app import DrillrunnerApp
+from drillrunner.catalogue.drill import Drill
+from drillrunner.catalogue.loader import Catalogue, folders, load
+from drillrunner.rules import keypad
+
+if TYPE_CHECKING:
+    from drillrunner.store.store import Store
+
+
+class Clock:
+    """A time that stands until a test moves it."""
+
+    def __init__(self) -> None:
+        self.at = datetime(2025, 5, 10, 17, 30, tzinfo=UTC)
+
+    def __call__(self) -> datetime:
+        return self.at
+
+    def pass_minutes(self, minutes: int) -> None:
+        """Let some time pass."""
+        self.at += timedelta(minutes=minutes)
+
+
+@pytest.fixture
+def clock() -> Clock:
+    return Clock()
+
+
+@pytest.fixture(scope="session")
+def catalogue() -> Catalogue:
+    return load(folders()[:1])
+
+
+@pytest.fixture
+def database(home: Path) -> str:
+    return str(home / "data" / "drillrunner.db")
+
+
+@pytest.fixture
+def store(database: str, clock: Clock) -> Iterator[Store]:
+    """The records, to prepare before the app opens or to look at afterwards."""
+    from drillrunner.store.store import Store
+
+    opened = Store.open(database, clock)
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def make_app(database: str, clock: Clock) -> Callable[..., DrillrunnerApp]:
+    """A fresh app on the test's database; keywords as of `DrillrunnerApp`."""
+
+    def make(**options: object) -> DrillrunnerApp:
+        options.setdefault("database", database)
+        options.setdefault("folders", folders())
+        options.setdefault("clock", clock)
+        return DrillrunnerApp(**options)  # type: ignore[arg-type]
+
+    return make
+
+
+async def ready(pilot: Pilot[None]) -> None:
+    """Wait until the records are open and what they led to is on the screen."""
+    await pilot.pause()
+    await pilot.app.workers.wait_for_complete()
+    await pilot.pause()
+
+
+def played(store: Store, player: str, drill: Drill, *texts: str) -> str:
+    """Play these entries through the real rules; the run's id."""
+    playing = store.begin(player, drill)
+    for text in texts:
+        playing.append(keypad.read(text, playing.run.game.ask))
+    return playing.id
+
+
+@pytest.fixture
+def ines(store: Store, catalogue: Catalogue, clock: Clock) -> str:
+    """A player with three finished runs of the corridor: 1, 3 and 2. Her id."""
+    player = store.add_player("Ines", index=Decimal("18.4"))
+    drill = catalogue.drill("hold-the-corridor")
+    for texts in ("5444", "555446", "55446"):
+        played(store, player.id, drill, *texts)
+        clock.pass_minutes(10)
+    return player.id
+
+
+def shown(app: DrillrunnerApp) -> str:
+    """Everything that stands on the screen now, line by line."""
+    lines: dict[float, list[tuple[float, str]]] = {}
+    for attributes, text in re.findall(r"<text ([^>]*)>([^<]*)</text>", app.export_screenshot()):
+        at = dict(re.findall(r'(\w+)="([^"]*)"', attributes))
+        if "clip" in attributes:
+            place = float(at["x"]), html.unescape(text).replace("\xa0", " ")
+            lines.setdefault(float(at["y"]), []).append(place)
+    return "\n".join("".join(text for _, text in sorted(line)) for _, line in sorted(lines.items()))
