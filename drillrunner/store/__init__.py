@@ -1,0 +1,1 @@
+"""Keeps players, runs and everything typed: the only layer with SQL. Nothing is imported here."""

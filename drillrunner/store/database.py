@@ -1,0 +1,281 @@
+"""The connection to the database: who may read it, how it is locked, and what can go wrong.
+
+Everything that holds for SQLite alone is here, in `quick` and in `copies`.
+"""
+
+from __future__ import annotations
+
+import errno
+import os
+import sqlite3
+import threading
+import time
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import ClauseElement, Connection, CursorResult, Engine, create_engine, event
+from sqlalchemy.engine import URL, make_url
+from sqlalchemy.engine.interfaces import Compiled
+from sqlalchemy.exc import ArgumentError, DBAPIError, IntegrityError, NoSuchModuleError
+from sqlalchemy.sql.compiler import SQLCompiler
+
+from drillrunner.store.copies import PRIVATE
+from drillrunner.store.errors import Conflict, StoreError
+
+WAIT = 3.0
+"""Seconds to wait for another program that writes, before saying so."""
+
+REASONS = {
+    sqlite3.SQLITE_BUSY: "another program holds it: close that one, then try again",
+    sqlite3.SQLITE_LOCKED: "another program holds it: close that one, then try again",
+    sqlite3.SQLITE_READONLY: "it can't be written: make the file and its folder writable, or name "
+    "another with --db",
+    sqlite3.SQLITE_PERM: "it can't be written: make the file and its folder writable, or name "
+    "another with --db",
+    sqlite3.SQLITE_CANTOPEN: "it can't be opened: check the folder and who may use it, or name "
+    "another with --db",
+    sqlite3.SQLITE_FULL: "the disk is full: free some space, then enter it again",
+    sqlite3.SQLITE_IOERR: "the disk failed to read or write: check the disk, then try again",
+    sqlite3.SQLITE_CORRUPT: "it is damaged: put a backup in its place, or name another with --db",
+    sqlite3.SQLITE_CONSTRAINT: "what it belongs to was taken away meanwhile: start again",
+    sqlite3.SQLITE_NOTADB: "it is no database: name another with --db, or move this file away",
+}
+
+
+Row = Sequence[Any]
+Values = Mapping[str, Any]
+EMPTY: Values = {}
+
+
+class Prepared:
+    """A statement that is compiled once for each kind of database, so that running it is cheap.
+
+    Values go in and come out as the driver has them: text, whole numbers, booleans.
+    """
+
+    def __init__(self, statement: ClauseElement, columns: Sequence[str] | None = None) -> None:
+        self._statement: ClauseElement = statement
+        self._columns = columns
+        self._compiled: dict[str, Compiled] = {}
+
+    def rows(self, connection: Connection, values: Values = EMPTY) -> Sequence[Row]:
+        """Execute it with these values for its parameters; every row."""
+        return self._run(connection, values).fetchall()
+
+    def row(self, connection: Connection, values: Values = EMPTY) -> Row | None:
+        """Execute it; the first row, if any."""
+        return self._run(connection, values).first()
+
+    def value(self, connection: Connection, values: Values = EMPTY) -> Any:
+        """Execute it; the first column of the first row, or `None`."""
+        return self._run(connection, values).scalar()
+
+    def do(self, connection: Connection, values: Values = EMPTY) -> None:
+        """Execute it for what it does."""
+        self._run(connection, values)
+
+    def _run(self, connection: Connection, values: Values) -> CursorResult[Any]:
+        dialect = connection.dialect
+        compiled = self._compiled.get(dialect.name)
+        if compiled is None:
+            compiled = self._statement.compile(dialect=dialect, column_keys=self._columns)
+            self._compiled[dialect.name] = compiled
+        given = {**compiled.params, **values}
+        if isinstance(compiled, SQLCompiler) and compiled.positiontup is not None:
+            ordered = tuple(given[name] for name in compiled.positiontup)
+            return connection.exec_driver_sql(compiled.string, ordered)
+        return connection.exec_driver_sql(compiled.string, given)
+
+
+class Database:
+    """One database, by path or URL. Raises StoreError where it can't be used."""
+
+    def __init__(self, target: str | Path, wait: float = WAIT) -> None:
+        self.wait = wait
+        self.path, self._url = _where(target)
+        self._file: tuple[int, int] | None = None
+        self._lock = threading.Lock()
+        if self.path is not None:
+            with self.told():
+                _prepare(self.path)
+        self._engine = self._connected()
+        self._writer: Connection | None = None
+
+    @property
+    def name(self) -> str:
+        """The database in a message; never a password."""
+        return str(self.path) if self.path else self._url.render_as_string(hide_password=True)
+
+    def close(self) -> None:
+        """Let go of the file. Nothing needs saving: everything is on disk already."""
+        with self._lock:
+            if self._writer is not None:
+                self._writer.close()
+                self._writer = None
+            self._engine.dispose()
+
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """A connection for reading: one unchanging view, on any thread, that blocks nobody."""
+        with self.told(), self._engine.connect() as connection:
+            yield connection
+
+    @contextmanager
+    def writing(self) -> Iterator[Connection]:
+        """One transaction: all on disk when the block ends, or nothing if it raises.
+
+        The connection is kept for the next time, but no lock is held in between.
+        """
+        with self._lock, self.told():
+            if self._writer is None:
+                self._writer = self._engine.connect().execution_options(drillrunner_writes=True)
+            self._still_there()
+            with self._writer.begin():
+                yield self._writer
+
+    @contextmanager
+    def migrating(self) -> Iterator[Connection]:
+        """As `writing`, and alone: for changing the schema. Foreign keys are checked at the end."""
+        with self.told(), self._engine.connect() as connection:
+            connection = connection.execution_options(drillrunner_writes=True)
+            if self.path is None:
+                with connection.begin():
+                    connection.exec_driver_sql("SELECT pg_advisory_xact_lock(3127)")
+                    yield connection
+                return
+            driver = connection.connection.driver_connection
+            assert isinstance(driver, sqlite3.Connection)
+            driver.execute("PRAGMA foreign_keys = OFF")
+            try:
+                with connection.begin():
+                    yield connection
+                    broken = connection.exec_driver_sql("PRAGMA foreign_key_check").first()
+                    if broken is not None:
+                        raise StoreError(f"{self.name}: row {broken[1]} of {broken[0]} hangs loose")
+            finally:
+                driver.execute("PRAGMA foreign_keys = ON")
+
+    def _connected(self) -> Engine:
+        if self.path is not None:
+            settings: dict[str, Any] = {"timeout": self.wait, "isolation_level": None}
+            engine = create_engine(self._url, connect_args={**settings, "check_same_thread": False})
+            event.listen(engine, "connect", self._set_up)
+            event.listen(engine, "begin", _begin)
+            return engine
+        try:
+            return create_engine(self._url)
+        except (ArgumentError, NoSuchModuleError, ModuleNotFoundError) as error:
+            raise StoreError(
+                f"{self.name}: expected a path, or a postgresql+psycopg:// URL with its driver "
+                f"installed (drillrunner[postgresql]): {_first(error)}"
+            ) from None
+
+    def _set_up(self, driver: sqlite3.Connection, _record: object) -> None:
+        _to_wal(driver, self.wait)
+        driver.execute("PRAGMA synchronous = FULL")
+        driver.execute("PRAGMA foreign_keys = ON")
+
+    def _still_there(self) -> None:
+        """A file that was moved or replaced would take what is typed with it, unseen."""
+        if self.path is None:
+            return
+        try:
+            found = os.stat(self.path)
+        except FileNotFoundError:
+            found = None
+        now = found and (found.st_dev, found.st_ino)
+        if self._file is None:
+            self._file = now
+        if now is None or now != self._file:
+            raise StoreError(f"{self.name}: the file was moved or replaced: start again")
+
+    @contextmanager
+    def told(self) -> Iterator[None]:
+        """Turn what the database or the disk says into one line."""
+        try:
+            yield
+        except DBAPIError as error:
+            if isinstance(error, IntegrityError) and "unique" in str(error.orig).lower():
+                raise Conflict(f"{self.name}: it is there already: {_first(error.orig)}") from error
+            raise StoreError(f"{self.name}: {_reason(error.orig)}") from error
+        except (sqlite3.Error, OSError) as error:
+            raise StoreError(f"{self.name}: {_reason(error)}") from error
+
+
+def _where(target: str | Path) -> tuple[Path | None, URL]:
+    if "://" in str(target):
+        try:
+            url = make_url(str(target))
+        except (ArgumentError, ValueError):
+            raise StoreError(f"{target}: expected a path or a database URL") from None
+        if not url.drivername.startswith("sqlite"):
+            return None, url
+        target = url.database or ""
+    if not str(target) or str(target) == ":memory:":
+        raise StoreError("expected a file: a database in memory would lose what is typed")
+    path = Path(target).expanduser().absolute()
+    return path, URL.create("sqlite", database=str(path))
+
+
+def _prepare(path: Path) -> None:
+    """Make the folder and the file if need be, and see that they are the owner's alone.
+
+    An existing file is not opened here: closing it would let go of this process's locks on it.
+    """
+    if path.is_dir():
+        raise StoreError(f"{path}: it is a folder: expected a file")
+    if not path.exists():
+        path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        try:
+            os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, PRIVATE))
+        except FileExistsError:
+            return
+    elif not os.access(path, os.R_OK | os.W_OK):
+        raise StoreError(f"{path}: {REASONS[sqlite3.SQLITE_READONLY]}")
+    for file in (path, *(path.with_name(path.name + end) for end in ("-wal", "-shm"))):
+        try:
+            if file.stat().st_mode & 0o077:
+                file.chmod(PRIVATE)
+        except (FileNotFoundError, PermissionError):
+            continue
+
+
+def _begin(connection: Connection) -> None:
+    writes = connection.get_execution_options().get("drillrunner_writes")
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+
+def _to_wal(driver: sqlite3.Connection, wait: float) -> None:
+    """Write ahead to a log. Two programs that do so at once don't wait for each other in SQLite."""
+    until = time.monotonic() + wait
+    while True:
+        try:
+            driver.execute("PRAGMA journal_mode = WAL")
+            return
+        except sqlite3.OperationalError as error:
+            if _code(error) != sqlite3.SQLITE_BUSY or time.monotonic() > until:
+                raise
+            time.sleep(0.01)
+
+
+def _code(error: BaseException | None) -> int:
+    """SQLite's primary code of an error, 0 if it has none."""
+    return int(getattr(error, "sqlite_errorcode", 0) or 0) & 0xFF
+
+
+def _reason(error: BaseException | None) -> str:
+    if isinstance(error, OSError):
+        if error.errno == errno.ENOSPC:
+            return REASONS[sqlite3.SQLITE_FULL]
+        if error.errno in (errno.EACCES, errno.EPERM, errno.EROFS):
+            return REASONS[sqlite3.SQLITE_READONLY]
+        return f"{error.strerror or error}: check the path, or name another with --db"
+    return REASONS.get(_code(error)) or f"the database says: {_first(error)}"
+
+
+def _first(error: BaseException | None) -> str:
+    """The first line of an error's message."""
+    lines = str(error).strip().splitlines()
+    return lines[0] if lines else type(error).__name__

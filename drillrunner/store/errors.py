@@ -1,0 +1,29 @@
+"""What can go wrong with the store, each in one line: what, where, and a way out."""
+
+from __future__ import annotations
+
+
+class StoreError(Exception):
+    """The store could not do it; nothing was changed. The message is one line for the player."""
+
+
+class Conflict(StoreError):
+    """Something that must be there once only is there already."""
+
+
+class PlayedElsewhere(StoreError):
+    """Another terminal has played this run on; the entry was not taken."""
+
+
+class BrokenGame(StoreError):
+    """The game raised while it was played. Its run has ended as broken, with its entries kept.
+
+    file, line: where it raised. reason: the exception's type and message.
+    """
+
+    def __init__(self, file: str, line: int | None, reason: str) -> None:
+        self.file = file
+        self.line = line
+        self.reason = reason
+        where = file if line is None else f"{file}:{line}"
+        super().__init__(f"{where}: the game raised {reason}: this run ended, its entries are kept")

@@ -1,0 +1,596 @@
+"""A run being played: each entry is on disk before anybody sees that it was taken."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import traceback
+import uuid
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, NoReturn
+
+from sqlalchemy import Connection, bindparam, func, insert, select, update
+
+from drillrunner.catalogue.drill import BadDrill, Drill, NeedsStock, from_stored
+from drillrunner.catalogue.loader import LoadedGame
+from drillrunner.rules.game import AnyGame
+from drillrunner.rules.run import GIVEN_UP, Entry, Kind, Refused, Run, Standing
+from drillrunner.rules.shot import Aim, Direction, Seen, Shot
+from drillrunner.store import records
+from drillrunner.store import tables as t
+from drillrunner.store.database import Database, Prepared
+from drillrunner.store.errors import BrokenGame, Conflict, PlayedElsewhere, StoreError
+from drillrunner.store.shapes import Best, PlayerInfo, StoredRun
+from drillrunner.store.stored import hundredths, moment, prose, stamp
+from drillrunner.store.visits import visit_of_the_day
+
+Clock = Callable[[], datetime]
+Summary = dict[str, Any]
+"""Columns of a run that follow from its entries."""
+
+BROKEN = "broken"
+"""Why a run ended whose game raised."""
+
+ELSEWHERE = "this run is being played elsewhere"
+
+
+def _all_but_number(table: Any) -> list[str]:
+    return [column.name for column in table.columns if column.name != "number"]
+
+
+_ADD_RUN = Prepared(insert(t.run).returning(t.run.c.number), _all_but_number(t.run))
+_ADD_ENTRY = Prepared(insert(t.entry).returning(t.entry.c.number), _all_but_number(t.entry))
+_ADD_SETTING = Prepared(
+    insert(t.drill_as_set).returning(t.drill_as_set.c.number), _all_but_number(t.drill_as_set)
+)
+_FIND_SETTING = Prepared(
+    select(t.drill_as_set.c.number).where(t.drill_as_set.c.digest == bindparam("digest"))
+)
+_SUMMARY = (
+    "counted",
+    "voided",
+    "undone",
+    "score",
+    "rank",
+    "finished",
+    "ended",
+    "ended_at",
+    "ended_offset",
+    "ended_by",
+    "broken",
+)
+_SUM_UP = Prepared(
+    update(t.run)
+    .where(t.run.c.number == bindparam("at_number"))
+    .values({name: bindparam(f"to_{name}") for name in _SUMMARY})
+)
+_NEXT_IN_MATCH = Prepared(
+    select(func.coalesce(func.max(t.entry.c.match_order), 0) + 1)
+    .select_from(t.entry.join(t.run))
+    .where(t.run.c.match_id == bindparam("match"))
+)
+_FIND_RUN = Prepared(
+    select(
+        *records.columns(
+            t.run,
+            (
+                "number",
+                "player",
+                "score",
+                "ended",
+                "ended_at",
+                "ended_offset",
+                "ended_by",
+                "broken",
+            ),
+        )
+    ).where(t.run.c.id == bindparam("run"))
+)
+_FIND_PLAYER = Prepared(select(t.player.c.number).where(t.player.c.id == bindparam("player")))
+
+_EMPTY = dict.fromkeys(_all_but_number(t.entry))
+
+
+@dataclass(frozen=True, slots=True)
+class End:
+    """When a run ended, and by which entry (its number among all); `None` if by none of them."""
+
+    at: datetime
+    by: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """Where a run lies. number: `None` until its first entry. end: `None` while it is open."""
+
+    number: int | None
+    player: int
+    end: End | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A stored run's place and what its row says of its end. score: in hundredths."""
+
+    placed: Placed
+    score: int | None
+    ended: str | None
+    broken: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Circumstances:
+    """What a run belongs to besides its player and drill."""
+
+    session_id: str | None = None
+    block: str | None = None
+    match_id: str | None = None
+    decider: bool = False
+
+
+class Playing:
+    """One run, being played or looked at again after its end.
+
+    run: as it stands on disk. best_before: the player's best on this drill as set, without this
+    run. broken: where and why the game raised, if it did; such a run takes no more entries.
+    """
+
+    def __init__(
+        self,
+        database: Database,
+        clock: Clock,
+        player: PlayerInfo,
+        drill: Drill,
+        run: Run,
+        id: str,
+        placed: Placed,
+        best_before: Best | None,
+        about: Circumstances,
+    ) -> None:
+        self.id = id
+        self.player = player
+        self.drill = drill
+        self.run = run
+        self.best_before = best_before
+        self.broken: str | None = None
+        self.about = about
+        self._database = database
+        self._clock = clock
+        self._placed = placed
+
+    @property
+    def begun(self) -> bool:
+        """Whether anything of this run is on disk."""
+        return self._placed.number is not None
+
+    @property
+    def is_best(self) -> bool:
+        """Whether this run now holds the player's best."""
+        with self._database.reading() as connection:
+            best = records.best(connection, self.player.id, self.drill.fingerprint)
+        return best is not None and best.run == self.id
+
+    def append(self, entry: Entry) -> Run:
+        """Take one entry: it is on disk when this returns the run with it.
+
+        Raises Refused if it can't be taken; PlayedElsewhere if another terminal was first, after
+        reading again what lies there; BrokenGame if the game raised, which ends the run with the
+        entry kept; StoreError if it could not be written. After a StoreError nothing has changed,
+        and the entry can be given again.
+        """
+        return self.append_all((entry,))
+
+    def append_all(self, entries: Sequence[Entry], at: Sequence[datetime] | None = None) -> Run:
+        """Take several entries in one transaction, as `append` does; all or none.
+
+        at: when each was typed; now, unless given. If the game raises, the entries up to the one
+        that it raised at are kept.
+        """
+        if self.broken is not None:
+            raise Refused("this run ended because its game raised: start a new one")
+        if not entries:
+            return self.run
+        times = [self._clock()] * len(entries) if at is None else at
+        run, ended_with = self.run, None
+        for index, entry in enumerate(entries):
+            try:
+                was_over, run = run.over, run.add(entry)
+                summary = _summary(run, self.about.decider)
+                run.game.readout(run.state)
+            except Refused:
+                raise
+            except Exception as error:
+                self._break(error, entries[: index + 1], times)
+            if summary["ended"] is not None and not was_over:
+                ended_with = index
+        self._write(entries, times, summary, ended_with)
+        self.run = run
+        return run
+
+    def fail(self, error: Exception) -> NoReturn:
+        """End the run as broken because its game raised outside of `append`.
+
+        Raises BrokenGame, or StoreError if it could not be written.
+        """
+        self._break(error, (), ())
+
+    def _break(
+        self, error: Exception, entries: Sequence[Entry], times: Sequence[datetime]
+    ) -> NoReturn:
+        broken = broken_game(error, self.drill)
+        if entries or self.begun:
+            kinds = [entry.kind for entry in (*self.run.entries, *entries)]
+            summary = broken_summary(kinds, broken)
+            self._write(entries, times, summary, len(entries) - 1 if entries else None)
+        self.broken = str(broken)
+        raise broken from error
+
+    def _write(
+        self,
+        entries: Sequence[Entry],
+        times: Sequence[datetime],
+        summary: Summary,
+        ended_with: int | None,
+    ) -> None:
+        """Put entries and what follows from them on disk in one transaction.
+
+        ended_with: which of these entries ended the run; `None` if it is open, or had ended before.
+        """
+        end = None
+        if summary["ended"] is not None:
+            end = self._placed.end or End(self._clock(), None)
+            if ended_with is not None:
+                end = End(times[ended_with], None)
+        number = self._placed.number
+        try:
+            with self._database.writing() as connection:
+                if number is None:
+                    number = self._begin(connection, times[0], {**summary, **_ended(end)})
+                numbers = self._add(connection, number, entries, times)
+                if end is not None and ended_with is not None:
+                    end = End(end.at, numbers[ended_with])
+                sum_up(connection, number, {**summary, **_ended(end)})
+        except Conflict as error:
+            raise self._lost(error) from error
+        self._placed = Placed(number, self._placed.player, end)
+
+    def _begin(self, connection: Connection, at: datetime, summary: Summary) -> int:
+        started, offset = stamp(at)
+        values = {
+            "id": self.id,
+            "player": self._placed.player,
+            "drill": self.drill.id,
+            "fingerprint": self.drill.fingerprint,
+            "drill_as_set": _setting(connection, self.drill, self.run.game),
+            "tally": self.run.tally,
+            "started": started,
+            "started_offset": offset,
+            "visit_id": visit_of_the_day(connection, self._placed.player, at),
+            "session_id": self.about.session_id,
+            "block": self.about.block,
+            "match_id": self.about.match_id,
+            "decider": self.about.decider,
+            **summary,
+        }
+        return int(_ADD_RUN.value(connection, values))
+
+    def _add(
+        self,
+        connection: Connection,
+        run: int,
+        entries: Sequence[Entry],
+        times: Sequence[datetime],
+    ) -> list[int]:
+        order = None
+        if self.about.match_id is not None:
+            order = next_in_match(connection, self.about.match_id)
+        numbers = []
+        for offset, (entry, at) in enumerate(zip(entries, times, strict=False)):
+            values = {
+                **entry_row(entry, len(self.run.entries) + offset + 1, at),
+                "run": run,
+                "player": self._placed.player,
+                "match_order": None if order is None else order + offset,
+            }
+            if entry.kind is Kind.SHOT:
+                values |= {"club": self.drill.club, "swing": self.drill.swing}
+                values |= _aim_row(self.drill.aim)
+            elif entry.kind is Kind.BETWEEN:
+                values |= {"club": self.drill.between}
+            numbers.append(int(_ADD_ENTRY.value(connection, values)))
+        return numbers
+
+    def _lost(self, error: Conflict) -> StoreError:
+        """Why an entry collided: the run was played on elsewhere, or another one is open."""
+        with self._database.reading() as connection:
+            stored = records.entries(connection, self.id)
+            found = find(connection, self.id)
+            ways = {"player": self.player.id, "drill": self.drill.id}
+            others = records.runs(connection, None, True, **ways)
+        if found is not None and len(stored) > len(self.run.entries):
+            self._placed, self.broken = found.placed, found.broken
+            if self.broken is None:
+                run = self.run
+                self.run = Run.fold(run.game, records.typed(stored), run.between, run.tally)
+            return PlayedElsewhere(f"{ELSEWHERE}: look at it before you go on")
+        if any(other.run != self.id for other in others):
+            if not self.begun:
+                return PlayedElsewhere(f"{ELSEWHERE}: go on with it there, or open it here")
+            return StoreError(
+                f"another run of {self.drill.title} is open: finish it or give it up first"
+            )
+        return error
+
+
+def begin(
+    database: Database,
+    clock: Clock,
+    player: PlayerInfo,
+    drill: Drill,
+    tally: bool,
+    about: Circumstances,
+) -> Playing:
+    """A run that is on disk from its first entry on.
+
+    Raises NeedsStock for a drill whose aim is not filled in, BrokenGame if its game raises, and
+    StoreError if the player has gone.
+    """
+    try:
+        run = Run.begin(drill.game(), drill.between, tally)
+        _summary(run, about.decider)
+        run.game.readout(run.state)
+    except NeedsStock:
+        raise
+    except Exception as error:
+        raise broken_game(error, drill) from error
+    with database.reading() as connection:
+        placed = Placed(None, player_number(connection, player.id))
+        best = records.best(connection, player.id, drill.fingerprint)
+    return Playing(database, clock, player, drill, run, str(uuid.uuid4()), placed, best, about)
+
+
+def resume(
+    database: Database,
+    clock: Clock,
+    player: PlayerInfo,
+    stored: StoredRun,
+    games: Mapping[str, LoadedGame],
+) -> Playing:
+    """A stored run as it was left, open or ended.
+
+    Raises StoreError if its game has gone or changed; BrokenGame if the game raises on what it
+    took before, which ends an open run as broken.
+    """
+    drill = _drill(stored, games)
+    with database.reading() as connection:
+        entries = records.typed(records.entries(connection, stored.run))
+        found = find(connection, stored.run)
+        best = records.best(connection, stored.player_id, stored.fingerprint, but=stored.run)
+    if found is None:
+        raise StoreError(f"no run {stored.run}: it was taken away")
+    about = Circumstances(stored.session_id, stored.block, stored.match_id, stored.decider)
+    kept = f"the run of {stored.title} is kept as stored"
+    try:
+        run = Run.fold(drill.game(), entries, drill.between, stored.tally)
+    except Refused as error:
+        raise StoreError(f"{kept}: its game takes it no more: {error}") from error
+    except Exception as error:
+        broken = broken_game(error, drill)
+        if stored.ended is None:
+            summary = broken_summary([entry.kind for entry in entries], broken)
+            with database.writing() as connection:
+                assert found.placed.number is not None
+                end = _ended(End(clock(), None))
+                sum_up(connection, found.placed.number, {**summary, **end})
+        raise broken from error
+    return Playing(database, clock, player, drill, run, stored.run, found.placed, best, about)
+
+
+def give_up(database: Database, clock: Clock, stored: StoredRun) -> None:
+    """Give up an open run without its game, which may have gone.
+
+    Raises StoreError if it has ended; PlayedElsewhere if it was played on meanwhile.
+    """
+    try:
+        with database.writing() as connection:
+            found = find(connection, stored.run)
+            kinds = [entry.kind for entry in records.entries(connection, stored.run)]
+            if found is None or found.ended is not None or found.placed.number is None:
+                raise StoreError(f"the run of {stored.title} has ended already")
+            at = clock()
+            values = {
+                **entry_row(Entry(Kind.GIVE_UP), len(kinds) + 1, at),
+                "run": found.placed.number,
+                "player": found.placed.player,
+            }
+            if stored.match_id is not None:
+                values["match_order"] = next_in_match(connection, stored.match_id)
+            by = int(_ADD_ENTRY.value(connection, values))
+            summary: Summary = {
+                **_standing([*kinds, Kind.GIVE_UP]),
+                "score": found.score,
+                "rank": None,
+                "finished": False,
+                "ended": GIVEN_UP,
+                "broken": None,
+            }
+            sum_up(connection, found.placed.number, {**summary, **_ended(End(at, by))})
+    except Conflict as error:
+        raise PlayedElsewhere(f"{ELSEWHERE}: look at it before you give it up") from error
+
+
+def find(connection: Connection, run: str) -> Found | None:
+    """Where a run lies and how it ended; `None` if it is not there."""
+    row = _FIND_RUN.row(connection, {"run": run})
+    if row is None:
+        return None
+    number, player, score, ended, ended_at, offset, by, broken = row
+    end = None if ended_at is None else End(moment(ended_at, offset), by)
+    return Found(Placed(number, player, end), score, ended, broken)
+
+
+def player_number(connection: Connection, player: str) -> int:
+    """The number of a player by id. Raises StoreError if there is no such player."""
+    number = _FIND_PLAYER.value(connection, {"player": player})
+    if number is None:
+        raise StoreError(f"no player {player}: it was taken away, or is in another database")
+    return int(number)
+
+
+def next_in_match(connection: Connection, match: str) -> int:
+    """The order number of the next entry of a match."""
+    return int(_NEXT_IN_MATCH.value(connection, {"match": match}))
+
+
+def sum_up(connection: Connection, run: int, summary: Summary) -> None:
+    """Write on the run's row what follows from its entries."""
+    values = {f"to_{name}": summary[name] for name in _SUMMARY}
+    _SUM_UP.do(connection, {"at_number": run, **values})
+
+
+def entry_row(entry: Entry, seq: int, at: datetime) -> dict[str, Any]:
+    """The columns of an entry that it fills by itself. Raises Refused for text that has no form."""
+    try:
+        text = prose(entry.text, entry.kind)
+    except StoreError as error:
+        raise Refused(str(error)) from error
+    utc, offset = stamp(at)
+    row = {**_EMPTY, "seq": seq, "at": utc, "at_offset": offset, "kind": str(entry.kind)}
+    row["text"] = text
+    return row if entry.shot is None else {**row, **_shot_row(entry.shot)}
+
+
+def _shot_row(shot: Shot) -> dict[str, Any]:
+    return {
+        **_seen_row("lateral", shot.lateral),
+        **_seen_row("depth", shot.depth),
+        "carry": hundredths(shot.carry),
+        "carry_grid": hundredths(shot.carry_grid),
+        "out": shot.out,
+    }
+
+
+def _seen_row(direction: Direction, seen: Seen | None) -> dict[str, Any]:
+    if seen is None:
+        return {}
+    return {
+        f"{direction}_side": seen.side,
+        f"{direction}_size": hundredths(seen.size),
+        f"{direction}_grid": hundredths(seen.grid),
+        f"{direction}_lost": seen.lost,
+    }
+
+
+def _aim_row(aim: Aim) -> dict[str, Any]:
+    return {
+        "aim_carry": hundredths(aim.carry),
+        "aim_width": hundredths(aim.width),
+        "aim_depth": hundredths(aim.depth),
+    }
+
+
+def _setting(connection: Connection, drill: Drill, game: AnyGame) -> int:
+    """The number of the row that holds this drill as it is set; made if need be."""
+    as_set = drill.as_set()
+    digest = hashlib.sha256(f"{drill.game_hash}\n{as_set}".encode()).hexdigest()
+    number = _FIND_SETTING.value(connection, {"digest": digest})
+    if number is None:
+        ask = game.ask
+        values = {
+            "digest": digest,
+            "drill": drill.id,
+            "title": drill.title,
+            "fingerprint": drill.fingerprint,
+            "setting": json.dumps(drill.setting(), sort_keys=True, ensure_ascii=False),
+            "as_set": as_set,
+            "game": game.id,
+            "game_hash": drill.game_hash,
+            "better": game.better,
+            "asks": ask.asks,
+            "direction": ask.direction,
+            "lost_counts": hundredths(ask.lost_counts),
+            "club": drill.club,
+            "swing": drill.swing,
+            "unit": drill.unit,
+        }
+        number = _ADD_SETTING.value(connection, values)
+    return int(number)
+
+
+def _drill(stored: StoredRun, games: Mapping[str, LoadedGame]) -> Drill:
+    """The drill of a stored run with its game. Raises StoreError if that has gone or changed."""
+    if stored.broken is not None:
+        raise StoreError(f"{stored.title}: {stored.broken}")
+    loaded = games.get(stored.game)
+    way_out = "the run is kept as stored"
+    if stored.ended is None:
+        way_out += " and can be given up"
+    if loaded is None:
+        raise StoreError(f"{stored.title}: its game {stored.game} is not there any more: {way_out}")
+    if loaded.hash != stored.game_hash:
+        raise StoreError(f"{stored.title}: its game {stored.game} has changed since: {way_out}")
+    try:
+        return from_stored(stored.as_set, loaded.cls, loaded.hash)
+    except BadDrill as error:
+        raise StoreError(f"{stored.title}: {error}: {way_out}") from error
+
+
+def _standing(kinds: Sequence[Kind]) -> dict[str, Any]:
+    stands = Standing.of(kinds)
+    return {
+        "counted": sum(stands.counts),
+        "voided": sum(stands.voids),
+        "undone": kinds.count(Kind.UNDO),
+    }
+
+
+def _summary(run: Run, decider: bool) -> Summary:
+    """What follows from a run's entries. Raises whatever its game does."""
+    score, finished = hundredths(run.score), run.finished
+    counts_as_record = finished and score is not None and not decider
+    turned = score if score is None or run.game.better == "lower" else -score
+    return {
+        "counted": run.counted,
+        "voided": run.voided,
+        "undone": run.undone,
+        "score": score,
+        "rank": turned if counts_as_record else None,
+        "finished": finished,
+        "ended": (run.ended or "over") if run.over else None,
+        "broken": None,
+    }
+
+
+def broken_summary(kinds: Sequence[Kind], broken: BrokenGame) -> Summary:
+    """What is known of a run whose game raised: how the entries stand, and no score."""
+    return {
+        **_standing(kinds),
+        "score": None,
+        "rank": None,
+        "finished": False,
+        "ended": BROKEN,
+        "broken": str(broken),
+    }
+
+
+def _ended(end: End | None) -> Summary:
+    if end is None:
+        return {"ended_at": None, "ended_offset": None, "ended_by": None}
+    at, offset = stamp(end.at)
+    return {"ended_at": at, "ended_offset": offset, "ended_by": end.by}
+
+
+def broken_game(error: Exception, drill: Drill) -> BrokenGame:
+    """The error to show, with the innermost line of the game's own file that raised it."""
+    frames = traceback.extract_tb(error.__traceback__)
+    own = {
+        code.co_filename
+        for value in vars(drill.game_class).values()
+        if (code := getattr(value, "__code__", None)) is not None
+    }
+    inside = [frame for frame in frames if frame.filename in own] or frames
+    file, line = (inside[-1].filename, inside[-1].lineno) if inside else (drill.source, None)
+    said = " ".join(str(error).split())
+    return BrokenGame(file, line, f"{type(error).__name__}{': ' if said else ''}{said}")

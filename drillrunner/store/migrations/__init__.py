@@ -1,0 +1,6 @@
+"""The steps from each schema to the next. `VERSIONS` names them, oldest first.
+
+The list stands here so that the stored version can be judged without importing Alembic.
+"""
+
+VERSIONS = ("0001",)

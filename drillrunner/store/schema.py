@@ -1,0 +1,85 @@
+"""Brings a database to the newest schema: makes it, migrates it, or says why it can't."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from sqlalchemy import Column, Connection, MetaData, String, Table, insert, inspect, select
+
+from drillrunner.store import copies, quick
+from drillrunner.store.database import Database
+from drillrunner.store.errors import StoreError
+from drillrunner.store.migrations import VERSIONS
+from drillrunner.store.tables import metadata
+
+SCRIPTS = Path(__file__).parent / "migrations"
+
+version_table = Table(
+    "alembic_version",
+    MetaData(naming_convention={"pk": "alembic_version_pkc"}),
+    Column("version_num", String(32), primary_key=True),
+)
+
+
+def bring_up(
+    database: Database, versions: Sequence[str] = VERSIONS, scripts: Path = SCRIPTS
+) -> None:
+    """Make sure that the database has the newest schema.
+
+    An old one is copied aside, then migrated in one transaction together with the record of it.
+    Raises StoreError for a database that is newer than this program or not its own.
+    """
+    if _stored(database) == versions[-1]:
+        return
+    with database.migrating() as connection:
+        # Read again under the lock: another program may have done it meanwhile.
+        stored = _read(connection)
+        if stored == versions[-1]:
+            return
+        if stored == "":
+            metadata.create_all(connection, checkfirst=False)
+            version_table.create(connection)
+            connection.execute(insert(version_table).values(version_num=VERSIONS[-1]))
+            return
+        if stored not in versions:
+            raise StoreError(_unknown(database, stored))
+        if database.path is not None:
+            path = database.path
+            copies.copy(path, path.with_name(f"{path.stem}-before-{versions[-1]}{path.suffix}"))
+        _migrate(connection, scripts, versions[-1])
+
+
+def _stored(database: Database) -> str | None:
+    """The stored version; for SQLite with the cheapest read there is."""
+    if database.path is not None:
+        with database.told():
+            return quick.version(database.path, database.wait)
+    with database.reading() as connection:
+        return _read(connection)
+
+
+def _read(connection: Connection) -> str | None:
+    names = inspect(connection).get_table_names()
+    if version_table.name not in names:
+        return None if names else ""
+    return connection.execute(select(version_table.c.version_num)).scalar()
+
+
+def _unknown(database: Database, stored: str | None) -> str:
+    if stored is None:
+        return f"{database.name}: it holds something else, not drills: name another with --db"
+    return (
+        f"{database.name}: its version {stored} is newer than this program knows: "
+        "update drillrunner, or name another with --db"
+    )
+
+
+def _migrate(connection: Connection, scripts: Path, to: str) -> None:
+    from alembic import command
+    from alembic.config import Config
+
+    config = Config()
+    config.set_main_option("script_location", str(scripts).replace("%", "%%"))
+    config.attributes["connection"] = connection
+    command.upgrade(config, to)

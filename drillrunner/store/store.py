@@ -1,0 +1,413 @@
+"""The one door to everything that is kept. Every method raises StoreError in one line."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from datetime import datetime
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from drillrunner.catalogue.drill import Drill
+from drillrunner.catalogue.loader import LoadedGame
+from drillrunner.rules.run import Entry
+from drillrunner.rules.units import Unit
+from drillrunner.store import journal, outings, people, records, schema, visits
+from drillrunner.store.database import WAIT, Database
+from drillrunner.store.errors import Conflict, PlayedElsewhere, StoreError
+from drillrunner.store.journal import Circumstances, Playing, player_number
+from drillrunner.store.outings import Data
+from drillrunner.store.shapes import (
+    Best,
+    ClubInfo,
+    MatchInfo,
+    PlayerInfo,
+    SessionEvent,
+    SessionInfo,
+    StockCarry,
+    StoredEntry,
+    StoredRun,
+    StoredShot,
+    VisitInfo,
+)
+
+
+def _now() -> datetime:
+    return datetime.now().astimezone()
+
+
+class Store:
+    """A database that is open. It may be used from several threads."""
+
+    def __init__(self, database: Database, clock: Callable[[], datetime]) -> None:
+        self.database = database
+        self.clock = clock
+
+    @classmethod
+    def open(
+        cls,
+        url_or_path: str | Path,
+        clock: Callable[[], datetime] | None = None,
+        wait: float = WAIT,
+    ) -> Store:
+        """Open a database, making or migrating it first if need be.
+
+        clock: gives times with their zone. wait: seconds of patience with another program that
+        writes.
+        """
+        database = Database(url_or_path, wait)
+        try:
+            schema.bring_up(database)
+        except BaseException:
+            database.close()
+            raise
+        return cls(database, clock or _now)
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self.database.close()
+
+    def __enter__(self) -> Store:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    # People
+
+    def players(self, hidden: bool = False) -> tuple[PlayerInfo, ...]:
+        """Players in the order in which they came; the hidden ones only if asked for."""
+        with self.database.reading() as connection:
+            return people.players(connection, hidden)
+
+    def player(self, name: str) -> PlayerInfo | None:
+        """The player of that name; case and spaces around it make no difference."""
+        with self.database.reading() as connection:
+            return people.player(connection, name)
+
+    def player_of(self, id: str) -> PlayerInfo:
+        """The player of that id."""
+        with self.database.reading() as connection:
+            found = people.player(connection, id=id)
+        if found is None:
+            raise StoreError(f"no player {id}: it was taken away, or is in another database")
+        return found
+
+    def add_player(
+        self, name: str, *, index: Decimal | None = None, unit: Unit = "yd"
+    ) -> PlayerInfo:
+        """A new player with the usual clubs. Raises Conflict if the name is taken."""
+        with self.database.writing() as connection:
+            id = people.add_player(connection, name, index, unit, self.clock())
+        return self.player_of(id)
+
+    def change_player(self, id: str, **fields: Any) -> PlayerInfo:
+        """Change name, unit, hand, column, hidden, pace or index (which adds a dated row)."""
+        with self.database.writing() as connection:
+            people.change_player(connection, id, self.clock(), **fields)
+        return self.player_of(id)
+
+    def clubs(self, player_id: str) -> tuple[ClubInfo, ...]:
+        """A player's clubs in their order, the retired ones too."""
+        with self.database.reading() as connection:
+            return people.clubs(connection, player_id)
+
+    def add_club(self, player_id: str, club_id: str, label: str) -> tuple[ClubInfo, ...]:
+        """A club of the player's own, after the others; all clubs. Raises Conflict."""
+        unit = self.player_of(player_id).unit
+        with self.database.writing() as connection:
+            number = player_number(connection, player_id)
+            people.add_club(connection, number, club_id, label, unit)
+        return self.clubs(player_id)
+
+    def change_club(self, player_id: str, club_id: str, **fields: Any) -> tuple[ClubInfo, ...]:
+        """Change label, order, usual_carry, unit or retired; all clubs.
+
+        A carry is in the club's own unit, which is the player's if a carry comes without one.
+        """
+        if "usual_carry" in fields:
+            fields = {"unit": self.player_of(player_id).unit, **fields}
+        with self.database.writing() as connection:
+            number = player_number(connection, player_id)
+            people.change_club(connection, number, club_id, **fields)
+        return self.clubs(player_id)
+
+    def visits(self, player_id: str | None = None) -> tuple[VisitInfo, ...]:
+        """Days at the range, newest first."""
+        with self.database.reading() as connection:
+            return visits.visits(connection, player_id)
+
+    def change_visit(self, id: str, **fields: str | None) -> None:
+        """Note the place, surface, ball, wind or a note of a visit."""
+        with self.database.writing() as connection:
+            visits.change_visit(connection, id, **fields)
+
+    # Playing
+
+    def open_run(self, player_id: str, drill_id: str) -> StoredRun | None:
+        """The player's open run of a drill; there is one at most, not counting deciders."""
+        with self.database.reading() as connection:
+            found = records.runs(connection, 1, True, player=player_id, drill=drill_id)
+        return found[0] if found else None
+
+    def open_runs(self, player_id: str | None = None) -> tuple[StoredRun, ...]:
+        """Open runs, newest first, without deciders."""
+        with self.database.reading() as connection:
+            return records.runs(connection, None, True, player=player_id)
+
+    def begin(
+        self,
+        player_id: str,
+        drill: Drill,
+        *,
+        tally: bool = False,
+        swing: str | None = None,
+        session_id: str | None = None,
+        block: str | None = None,
+        match_id: str | None = None,
+        decider: bool = False,
+    ) -> Playing:
+        """A new run; nothing of it is on disk until its first entry.
+
+        tally: typed afterwards from paper. swing: another than the drill's. Raises StoreError if
+        the player has an open run of this drill, NeedsStock if its aim is not filled in,
+        BrokenGame if its game raises.
+        """
+        player = self.player_of(player_id)
+        if not decider and self.open_run(player_id, drill.id) is not None:
+            raise StoreError(f"a run of {drill.title} is open: go on with it or give it up first")
+        about = Circumstances(session_id, block, match_id, decider)
+        return self._begun(player, drill, tally, swing, about)
+
+    def record(
+        self,
+        player_id: str,
+        drill: Drill,
+        entries: Sequence[Entry],
+        *,
+        at: Sequence[datetime] | None = None,
+        tally: bool = True,
+        swing: str | None = None,
+    ) -> Playing:
+        """A whole run in one transaction: every entry is kept, or none.
+
+        at: when each was typed. An open run of the same drill is no hindrance if this one ends.
+        Raises Refused for an entry that can't be taken, else as `begin`.
+        """
+        about = Circumstances()
+        playing = self._begun(self.player_of(player_id), drill, tally, swing, about)
+        playing.append_all(entries, at)
+        return playing
+
+    def _begun(
+        self,
+        player: PlayerInfo,
+        drill: Drill,
+        tally: bool,
+        swing: str | None,
+        about: Circumstances,
+    ) -> Playing:
+        if swing is not None:
+            drill = replace(drill, swing=swing)
+        return journal.begin(self.database, self.clock, player, drill, tally, about)
+
+    def resume(self, run_id: str, games: Mapping[str, LoadedGame]) -> Playing:
+        """A stored run as it was left, open or ended.
+
+        Raises StoreError, saying what can be done, if its game has gone or changed.
+        """
+        stored = self._run(run_id)
+        player = self.player_of(stored.player_id)
+        return journal.resume(self.database, self.clock, player, stored, games)
+
+    def give_up(self, run_id: str) -> StoredRun:
+        """Give up an open run; its game need not be there."""
+        journal.give_up(self.database, self.clock, self._run(run_id))
+        return self._run(run_id)
+
+    # Looking back
+
+    def best(self, player_id: str, fingerprint: str) -> Best | None:
+        """A player's best on a drill as set."""
+        with self.database.reading() as connection:
+            return records.best(connection, player_id, fingerprint)
+
+    def bests(self, player_id: str | None = None, drill_id: str | None = None) -> tuple[Best, ...]:
+        """Everyone's bests, or one player's, on all drills or one."""
+        with self.database.reading() as connection:
+            return records.bests(connection, player=player_id, drill=drill_id)
+
+    def history(
+        self,
+        drill_id: str | None = None,
+        player_id: str | None = None,
+        limit: int | None = None,
+        *,
+        fingerprint: str | None = None,
+        session_id: str | None = None,
+        match_id: str | None = None,
+    ) -> tuple[StoredRun, ...]:
+        """Runs, newest first, the open ones too."""
+        with self.database.reading() as connection:
+            return records.runs(
+                connection,
+                limit,
+                drill=drill_id,
+                player=player_id,
+                fingerprint=fingerprint,
+                session=session_id,
+                match=match_id,
+            )
+
+    def run(self, run_id: str) -> StoredRun | None:
+        """A run by id."""
+        with self.database.reading() as connection:
+            found = records.runs(connection, run=run_id)
+        return found[0] if found else None
+
+    def _run(self, run_id: str) -> StoredRun:
+        found = self.run(run_id)
+        if found is None:
+            raise StoreError(f"no run {run_id}: look for it with drillrunner history")
+        return found
+
+    def entries(self, run_id: str) -> tuple[StoredEntry, ...]:
+        """A run's entries in order, each with how it stands; its game need not be there."""
+        with self.database.reading() as connection:
+            return records.entries(connection, run_id)
+
+    def recent_shots(
+        self, player_id: str, club: str, swing: str = "full", limit: int | None = 2000
+    ) -> tuple[StoredShot, ...]:
+        """A player's balls that count, with one club and swing, newest first."""
+        with self.database.reading() as connection:
+            return records.recent_shots(connection, player_id, club, swing, limit)
+
+    # Sessions, stock carries and matches
+
+    def add_session(self, player_id: str, plan: Data) -> SessionInfo:
+        """A new session, open, in today's visit."""
+        with self.database.writing() as connection:
+            number = player_number(connection, player_id)
+            id = outings.add_session(connection, number, plan, self.clock())
+        return self.session(id)
+
+    def append_event(
+        self,
+        session_id: str,
+        seq: int,
+        kind: str,
+        data: Data,
+        *,
+        at: datetime | None = None,
+        ends: bool = False,
+    ) -> SessionEvent:
+        """Add an event, on disk when this returns; `ends` closes the session.
+
+        seq: one more than the last event's. Raises PlayedElsewhere if that is taken.
+        """
+        moment = at or self.clock()
+        try:
+            with self.database.writing() as connection:
+                outings.append_event(connection, session_id, seq, kind, data, moment, ends)
+        except Conflict as error:
+            raise PlayedElsewhere("this session is being played elsewhere") from error
+        return SessionEvent(seq, moment, kind, data)
+
+    def session(self, session_id: str) -> SessionInfo:
+        """A session with its events."""
+        with self.database.reading() as connection:
+            found = outings.sessions(connection, session_id)
+        if not found:
+            raise StoreError(f"no session {session_id}")
+        return found[0]
+
+    def sessions(
+        self, player_id: str | None = None, limit: int | None = None
+    ) -> tuple[SessionInfo, ...]:
+        """Sessions with their events, newest first, the open ones too."""
+        with self.database.reading() as connection:
+            return outings.sessions(connection, player=player_id, limit=limit)
+
+    def open_sessions(self, player_id: str | None = None) -> tuple[SessionInfo, ...]:
+        """Sessions that have not ended, newest first."""
+        with self.database.reading() as connection:
+            return outings.sessions(connection, player=player_id, is_open=True)
+
+    def save_stock_carry(
+        self,
+        player_id: str,
+        club: str,
+        swing: str,
+        *,
+        carry: Decimal,
+        low: Decimal,
+        high: Decimal,
+        spread: Decimal,
+        unit: Unit,
+        session_id: str | None = None,
+        data: Data | None = None,
+    ) -> None:
+        """Keep a stock carry, in force from now on. Numbers have at most two decimals."""
+        with self.database.writing() as connection:
+            outings.save_stock_carry(
+                connection,
+                player_number(connection, player_id),
+                club,
+                swing,
+                carry,
+                low,
+                high,
+                spread,
+                unit,
+                self.clock(),
+                session_id,
+                data or {},
+            )
+
+    def stock_carries(self, player_id: str, every: bool = False) -> tuple[StockCarry, ...]:
+        """Stock carries, newest first: the one in force for each club and swing, or every one."""
+        with self.database.reading() as connection:
+            return outings.stock_carries(connection, player_id, every)
+
+    def add_match(
+        self, drill_id: str, players: Sequence[tuple[str, Data]], data: Data
+    ) -> MatchInfo:
+        """A new match: who plays, in their order, and what `practice` keeps of each and of all."""
+        with self.database.writing() as connection:
+            seats = [(player_number(connection, id), own) for id, own in players]
+            id = outings.add_match(connection, drill_id, seats, data, self.clock())
+        return self.match(id)
+
+    def change_match(
+        self, match_id: str, data: Data | None = None, *, ends: bool | None = None
+    ) -> MatchInfo:
+        """Replace a match's data; `ends` closes it (true) or opens it again (false)."""
+        with self.database.writing() as connection:
+            outings.change_match(connection, match_id, data, self.clock(), ends)
+        return self.match(match_id)
+
+    def change_match_player(self, match_id: str, player_id: str, data: Data) -> MatchInfo:
+        """Replace what is kept of one player in a match; a new player comes last."""
+        with self.database.writing() as connection:
+            outings.change_seat(connection, match_id, player_number(connection, player_id), data)
+        return self.match(match_id)
+
+    def match(self, match_id: str) -> MatchInfo:
+        """A match with its players."""
+        with self.database.reading() as connection:
+            found = outings.matches(connection, match_id)
+        if not found:
+            raise StoreError(f"no match {match_id}")
+        return found[0]
+
+    def matches(self, limit: int | None = None) -> tuple[MatchInfo, ...]:
+        """Matches with their players, newest first, the open ones too."""
+        with self.database.reading() as connection:
+            return outings.matches(connection, limit=limit)
+
+    def open_matches(self) -> tuple[MatchInfo, ...]:
+        """Matches that have not ended, newest first."""
+        with self.database.reading() as connection:
+            return outings.matches(connection, is_open=True)

@@ -1,0 +1,65 @@
+"""The days at the range."""
+
+from __future__ import annotations
+
+import uuid
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, bindparam, insert, select, update
+
+from drillrunner.store import tables as t
+from drillrunner.store.database import Prepared
+from drillrunner.store.errors import StoreError
+from drillrunner.store.records import WAYS, columns
+from drillrunner.store.shapes import VisitInfo
+from drillrunner.store.stored import prose
+
+NOTED = ("place", "surface", "ball", "wind", "note")
+
+_TODAYS = Prepared(
+    select(t.visit.c.id)
+    .where(t.visit.c.player == bindparam("player"), t.visit.c.day == bindparam("day"))
+    .order_by(t.visit.c.number.desc())
+    .limit(1)
+)
+_VISITS = (
+    select(
+        t.visit.c.id,
+        t.player.c.id.label("player_id"),
+        t.visit.c.day,
+        *columns(t.visit, NOTED),
+    )
+    .select_from(t.visit.join(t.player))
+    .order_by(t.visit.c.number.desc())
+)
+
+
+def visit_of_the_day(connection: Connection, player: int, at: datetime) -> str:
+    """The id of a player's visit on the local day of a moment; made if it is the first."""
+    day = at.date().isoformat()
+    id = _TODAYS.value(connection, {"player": player, "day": day})
+    if id is None:
+        id = str(uuid.uuid4())
+        connection.execute(insert(t.visit).values(id=id, player=player, day=day))
+    return str(id)
+
+
+def visits(connection: Connection, player: str | None) -> tuple[VisitInfo, ...]:
+    """Visits, newest first; everyone's unless a player is named."""
+    query = _VISITS if player is None else _VISITS.where(WAYS["player"])
+    rows = connection.execute(query, {"player": player})
+    return tuple(VisitInfo(*row) for row in rows)
+
+
+def change_visit(connection: Connection, id: str, **fields: str | None) -> None:
+    """Note something of a visit: place, surface, ball, wind, note. Raises StoreError."""
+    for name, value in fields.items():
+        if name not in NOTED:
+            raise StoreError(f"a visit has no {name}: expected one of {', '.join(NOTED)}")
+        if value is not None:
+            prose(value, name)
+    values: dict[str, Any] = dict(fields)
+    changed = connection.execute(update(t.visit).where(t.visit.c.id == id).values(values))
+    if not changed.rowcount:
+        raise StoreError(f"no visit {id}")
