@@ -1,0 +1,27 @@
+"""A database to measure on, made from the demo's journal, and the environment that names it."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+ROOT = Path(__file__).parents[2]
+APP = (sys.executable, "-m", "drillrunner")
+BARE = (sys.executable, str(Path(__file__).parent / "bare.py"))
+
+
+@contextmanager
+def environment() -> Iterator[dict[str, str]]:
+    """Variables that name empty folders and a database of their own, gone at the end."""
+    with TemporaryDirectory() as home:
+        yield {
+            **{k: v for k, v in os.environ.items() if not k.startswith("DRILLRUNNER")},
+            "PYTHONPATH": str(ROOT),
+            "DRILLRUNNER_CONFIG": f"{home}/config",
+            "DRILLRUNNER_DATA": f"{home}/data",
+            "DRILLRUNNER_DB": f"{home}/drillrunner.db",
+        }

@@ -1,0 +1,167 @@
+"""The README against the code: commands, options, keys, fields, settings, and its own examples."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from pydantic import BaseModel
+
+from drillrunner.catalogue import drill, places
+from drillrunner.rules import Aim
+from tests.packaging import tables
+from tests.rules.bundled import IDS, game_class
+
+ROOT = Path(__file__).parents[2]
+TEXT = (ROOT / "README.md").read_text("utf-8")
+
+
+def section(title: str) -> str:
+    """The text under a heading, up to the next one of its rank."""
+    level, _ = re.match(r"(#+)( .*)", title).groups()  # type: ignore[union-attr]
+    start = TEXT.index(f"\n{title}\n")
+    end = re.compile(rf"^#{{1,{len(level)}}} ", re.MULTILINE).search(TEXT, start + len(title) + 2)
+    return TEXT[start : end.start() if end else None]
+
+
+def rows(text: str) -> Iterator[str]:
+    """The first cell of each row of the tables in a text, if it is code."""
+    return (found[1] for found in re.finditer(r"^\| `([^`]+)` \|", text, re.MULTILINE))
+
+
+def blocks(kind: str) -> list[str]:
+    """The fenced blocks of one kind."""
+    return re.findall(rf"^```{kind}\n(.*?)^```$", TEXT, re.MULTILINE | re.DOTALL)
+
+
+def test_the_tables_of_keys_and_commands_are_as_the_code_has_them() -> None:
+    stale = "python -m tests.packaging.tables writes them anew"
+    assert tables.written(TEXT) == TEXT, stale
+
+
+def test_every_binding_has_a_name_and_says_what_it_does() -> None:
+    silent = [binding for binding in tables.bindings() if not (binding.id and binding.description)]
+    assert silent == []
+
+
+def test_every_drill_field_is_in_the_table() -> None:
+    def named(model: type[BaseModel], table: str = "") -> Iterator[str]:
+        for name, field in model.model_fields.items():
+            inner = field.annotation
+            inner = next((p for p in getattr(inner, "__args__", ()) if _is_model(p)), inner)
+            if _is_model(inner):
+                yield from named(inner, f"{name}.")
+            else:
+                yield table + (field.alias or name)
+
+    assert set(rows(section("## Write a drill"))) == set(named(drill._Document))
+    assert {f"aim.{name}" for name in Aim.model_fields} <= set(rows(section("## Write a drill")))
+
+
+def _is_model(kind: object) -> bool:
+    return isinstance(kind, type) and issubclass(kind, BaseModel)
+
+
+@pytest.mark.parametrize("stem", IDS)
+def test_every_game_and_its_settings_are_told(stem: str) -> None:
+    cls = game_class(stem)
+    games = section("### The games")
+    assert f"**{cls.title}** (`{cls.id}`, {cls.better} is better)" in games
+    told = re.split(r"^\*\*", games[games.index(f"(`{cls.id}`") :], flags=re.MULTILINE)[0]
+    assert set(rows(told)) == {f"settings.{name}" for name in cls.Settings.model_fields}
+
+
+def test_every_variable_is_in_the_table() -> None:
+    source = Path(places.__file__).parent
+    used = {
+        name
+        for path in source.glob("*.py")
+        for name in re.findall(r"DRILLRUNNER_[A-Z]+", path.read_text("utf-8"))
+    }
+    assert {row for row in rows(TEXT) if row.startswith("DRILLRUNNER")} == used
+
+
+def run(*words: str, home: Path) -> subprocess.CompletedProcess[str]:
+    env = {
+        **{k: v for k, v in os.environ.items() if not k.startswith("DRILLRUNNER")},
+        "PYTHONPATH": str(ROOT),
+        "DRILLRUNNER_CONFIG": str(home / "config"),
+        "DRILLRUNNER_DATA": str(home / "data"),
+    }
+    command = [sys.executable, "-m", "drillrunner", *words]
+    return subprocess.run(command, cwd=home, env=env, capture_output=True, text=True)
+
+
+def test_the_example_drill_and_game_pass_the_check(tmp_path: Path) -> None:
+    own = tmp_path / "config" / "games"
+    own.mkdir(parents=True)
+    (example,) = blocks("toml")
+    (own / "wedge-window.toml").write_text(example, "utf-8")
+    checked = run("check", str(own / "wedge-window.toml"), home=tmp_path)
+    assert (checked.returncode, checked.stderr) == (0, "")
+
+    (game,) = blocks("python")
+    (own / "hold_some.py").write_text(game, "utf-8")
+    (own / "mine.toml").write_text(
+        example.replace("wedge-window", "mine")
+        .replace('"lives"', '"hold_some"')
+        .replace("lives = 5\nballs = 20", "wanted = 5"),
+        "utf-8",
+    )
+    assert run("check", str(own / "hold_some.py"), home=tmp_path).returncode == 1
+    assert run("allow", str(own / "hold_some.py"), home=tmp_path).returncode == 0
+    for path in ("hold_some.py", "mine.toml"):
+        checked = run("check", str(own / path), home=tmp_path)
+        assert (checked.returncode, checked.stderr) == (0, "")
+    scored = run("score", "mine", *"5545655", "--json", home=tmp_path)
+    assert json.loads(scored.stdout)["score"] == 7
+
+
+@pytest.mark.parametrize(
+    "line", [line[2:] for line in section("## The command line").splitlines() if line[:2] == "$ "]
+)
+def test_the_tallies_shown_can_be_scored(line: str, tmp_path: Path) -> None:
+    scored = run(*line.split()[1:], home=tmp_path)
+    assert (scored.returncode, scored.stderr) == (0, "")
+
+
+def keys_told(command: str) -> list[str]:
+    """The JSON keys that the README names for a command."""
+    row = re.search(
+        rf"^\| `{command}` \| (.*`.*) \|$", section("## The command line"), re.MULTILINE
+    )
+    assert row is not None
+    return re.findall(r"`([a-z_]+)`", row[1])
+
+
+def test_the_json_keys_are_those_told(tmp_path: Path) -> None:
+    tally = ["hold-the-corridor", *"5444", "--save", "--player", "Ann"]
+    scored = json.loads(run("score", *tally, "--json", home=tmp_path).stdout)
+    assert list(scored) == keys_told("score")
+    listed = json.loads(run("drills", "--json", home=tmp_path).stdout)
+    (broken := tmp_path / "broken.toml").write_text("id = 3", "utf-8")
+    checked = json.loads(run("check", str(broken), "--json", home=tmp_path).stdout)
+    assert ["drills", *listed["drills"][0], "problems", *checked["problems"][0]] == keys_told(
+        "drills"
+    )
+    assert list(checked) == keys_told("check")
+    best = json.loads(run("best", "--json", home=tmp_path).stdout)
+    assert list(best[0]) == keys_told("best")
+    played = json.loads(run("history", "--json", home=tmp_path).stdout)
+    one = json.loads(run("history", "--run", played[0]["run"], "--json", home=tmp_path).stdout)
+    assert played[0].items() <= one[0].items()
+    assert [*one[0], *one[0]["entries"][0]] == keys_told("history")
+
+
+def test_the_first_two_sh_blocks_are_the_two_commands() -> None:
+    opens, tests = blocks("sh")[:2]
+    assert opens.strip().endswith("drillrunner demo")
+    assert tests.strip().endswith("pytest -n 2")
+    assert all(len(block.strip().splitlines()) == 1 for block in (opens, tests))
+    assert (ROOT / ".ci" / "run").read_text("utf-8").count("README.md") >= 2
