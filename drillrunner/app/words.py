@@ -60,8 +60,8 @@ def _setting(name: str, value: Any) -> str:
     """One setting of a game as it is said: `3 lives`, `cap 40`, `lateral`."""
     if isinstance(value, str):
         return value
-    if isinstance(value, int) and not isinstance(value, bool) and name.endswith("s"):
-        return f"{value} {name if value != 1 else name.removesuffix('s')}"
+    if isinstance(value, int) and value > 1 and name.endswith("s"):
+        return f"{value} {name}"
     return f"{name} {_number(value)}"
 
 

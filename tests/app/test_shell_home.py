@@ -1,0 +1,231 @@
+"""Home, the players, and runs left open."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from textual.widgets import OptionList
+
+from drillrunner.app.app import DrillrunnerApp
+from drillrunner.app.screens.dialog import Choice
+from drillrunner.app.screens.home import HomeScreen
+from drillrunner.app.screens.new_player import NewPlayerScreen
+from drillrunner.app.screens.notices import NoticesScreen
+from drillrunner.app.screens.play import PlayScreen
+from drillrunner.catalogue.loader import Catalogue
+from drillrunner.rules.run import Kind
+from drillrunner.store.store import Store
+from tests.app.conftest import Clock, played, ready, shown
+
+MakeApp = Callable[..., DrillrunnerApp]
+
+
+async def test_the_three_drills_show_without_scrolling(ines: str, make_app: MakeApp) -> None:
+    app = make_app()
+    async with app.run_test(size=(100, 32)) as pilot:
+        await ready(pilot)
+        said = shown(app)
+        for drill in ("hold-the-corridor", "miss-total", "on-the-number"):
+            assert app.catalogue.drill(drill).title in said
+        assert app.screen.query_one("#drills").max_scroll_y == 0
+        assert "best 3" in said
+        assert "last 2 · 3 · 1" in said
+        assert "about 15 balls, 10 min" in said
+        assert "DRIVER" in said
+        assert "Ines" in said
+
+
+@pytest.mark.parametrize(
+    ("size", "second_lines", "detail"),
+    [((40, 24), False, False), ((80, 24), True, False), ((160, 50), True, True)],
+)
+async def test_home_fits_every_size(
+    ines: str, make_app: MakeApp, size: tuple[int, int], second_lines: bool, detail: bool
+) -> None:
+    app = make_app()
+    async with app.run_test(size=size) as pilot:
+        await ready(pilot)
+        said = shown(app)
+        assert "Hold the corridor" in said
+        assert "best 3" in said
+        assert "? Help" in said
+        assert ("40 yd wide" in said) is second_lines
+        assert app.screen.query_one("#detail").display is detail
+
+
+async def test_enter_plays_the_drill_under_the_cursor(
+    ines: str, make_app: MakeApp, catalogue: Catalogue
+) -> None:
+    app = make_app()
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        await pilot.press("2", "enter")
+        await pilot.pause()
+        assert isinstance(app.screen, PlayScreen)
+        assert app.screen.playing.drill.id == "hold-the-narrow-corridor"
+        assert app.screen.playing.drill.club == "driver"
+        await pilot.press("escape")
+        await pilot.pause()
+        assert isinstance(app.screen, HomeScreen)
+
+
+async def test_a_metre_player_plays_in_metres(store: Store, ines: str, make_app: MakeApp) -> None:
+    store.change_player(ines, unit="m")
+    app = make_app()
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        assert "37 m wide" in shown(app)
+        assert "best" not in shown(app)
+        await pilot.press("enter")
+        await pilot.pause()
+        assert isinstance(app.screen, PlayScreen)
+        assert app.screen.playing.drill.unit == "m"
+
+
+async def test_an_open_run_stands_at_the_top_and_enter_goes_on(
+    store: Store, ines: str, make_app: MakeApp, catalogue: Catalogue
+) -> None:
+    run = played(store, ines, catalogue.drill("hold-the-corridor"), "5", "5", "4")
+    app = make_app()
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        assert "GO ON" in shown(app)
+        assert "go on" in shown(app)
+        await pilot.press("enter")
+        await pilot.pause()
+        assert isinstance(app.screen, PlayScreen)
+        assert app.screen.playing.id == run
+        assert app.screen.playing.run.counted == 3
+
+
+async def test_starting_anew_offers_to_go_on_and_enter_does(
+    store: Store, ines: str, make_app: MakeApp, catalogue: Catalogue
+) -> None:
+    run = played(store, ines, catalogue.drill("hold-the-corridor"), "5")
+    app = make_app(drill="hold-the-corridor", player="ines")
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        assert isinstance(app.screen, Choice)
+        assert "go on" in shown(app)
+        await pilot.press("enter")
+        await pilot.pause()
+        assert isinstance(app.screen, PlayScreen)
+        assert app.screen.playing.id == run
+
+
+async def test_giving_an_open_run_up_is_an_entry_and_starts_anew(
+    store: Store, ines: str, make_app: MakeApp, catalogue: Catalogue
+) -> None:
+    run = played(store, ines, catalogue.drill("hold-the-corridor"), "5")
+    app = make_app(drill="hold-the-corridor")
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        await pilot.press("2", "enter")
+        await pilot.pause()
+        assert isinstance(app.screen, PlayScreen)
+        assert app.screen.playing.id != run
+        assert app.screen.playing.run.counted == 0
+    assert store.entries(run)[-1].kind == Kind.GIVE_UP
+    given = store.run(run)
+    assert given is not None
+    assert (given.ended, given.finished) == ("given up", False)
+
+
+async def test_leaving_the_question_changes_nothing(
+    store: Store, ines: str, make_app: MakeApp, catalogue: Catalogue
+) -> None:
+    run = played(store, ines, catalogue.drill("hold-the-corridor"), "5")
+    app = make_app(drill="hold-the-corridor")
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        await pilot.press("slash")
+        await pilot.pause()
+        assert isinstance(app.screen, HomeScreen)
+    assert len(store.entries(run)) == 1
+
+
+async def test_play_again_does_not_pile_screens_up(ines: str, make_app: MakeApp) -> None:
+    app = make_app(drill="hold-the-corridor")
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        depth = len(app.screen_stack)
+        await pilot.press("4", "4", "4")
+        await pilot.pause()
+        await pilot.press("enter")
+        await pilot.pause()
+        assert isinstance(app.screen, PlayScreen)
+        assert app.screen.playing.run.counted == 0
+        assert len(app.screen_stack) == depth
+
+
+async def test_players_are_switched_and_added(
+    store: Store, ines: str, make_app: MakeApp, clock: Clock
+) -> None:
+    store.add_player("Tobi")
+    app = make_app()
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        assert app.player is not None
+        assert app.player.name == "Ines"
+        await pilot.press("p")
+        await pilot.press("2", "enter")
+        await pilot.pause()
+        assert app.player.name == "Tobi"
+        assert "best" not in shown(app)
+        await pilot.press("f2")
+        await pilot.press("2", "enter")
+        await pilot.pause()
+        assert isinstance(app.screen, NewPlayerScreen)
+        await pilot.press(*"tobi", "enter", "enter")
+        assert "is here already" in shown(app)
+        await pilot.press(*" B", "enter", "enter")
+        await pilot.pause()
+        assert app.player.name == "tobi B"
+        assert isinstance(app.screen, HomeScreen)
+
+
+async def test_a_notice_opens_the_list_of_faulty_files(
+    ines: str, make_app: MakeApp, tmp_path: Path
+) -> None:
+    app = make_app()
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        assert not app.screen.query_one("#notice").display
+    folder = tmp_path / "own"
+    folder.mkdir()
+    (folder / "broken.toml").write_text(
+        'id = "broken"\ntitle = "Broken"\ngame = "lives"\nclub = "spoon"\n'
+    )
+    from drillrunner.catalogue.loader import folders
+
+    app = make_app(folders=folders([folder]))
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        assert "can't be used" in shown(app)
+        await pilot.press("n")
+        await pilot.pause()
+        assert isinstance(app.screen, NoticesScreen)
+        assert "broken.toml, line 4" in shown(app)
+        assert app.screen.query_one(OptionList).option_count == len(app.catalogue.problems)
+        await pilot.press("enter")
+        await pilot.pause()
+        assert isinstance(app.screen, Choice)
+        assert "spoon" in shown(app)
+
+
+async def test_a_drill_that_wants_a_stock_carry_says_so(
+    ines: str, make_app: MakeApp, tmp_path: Path
+) -> None:
+    (tmp_path / "stock.toml").write_text(
+        'id = "stock"\ntitle = "Stock"\ngame = "on_the_number"\nclub = "9-iron"\n'
+        '[aim]\ncarry = "stock"\n'
+    )
+    from drillrunner.catalogue.loader import folders
+
+    app = make_app(folders=folders([tmp_path]), drill="stock")
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        assert isinstance(app.screen, HomeScreen)
+        assert "first find your stock carry" in shown(app)

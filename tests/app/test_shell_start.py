@@ -1,0 +1,243 @@
+"""The first start, the first paint, and records that can't be opened."""
+
+from __future__ import annotations
+
+import json
+import stat
+import subprocess
+import sys
+from collections.abc import Callable
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+from textual.widgets import Input
+
+from drillrunner.app.app import DrillrunnerApp
+from drillrunner.app.screens.dialog import Choice
+from drillrunner.app.screens.home import HomeScreen
+from drillrunner.app.screens.new_player import NewPlayerScreen
+from drillrunner.app.screens.play import PlayScreen
+from drillrunner.app.themes import THEMES
+from drillrunner.store.errors import StoreError
+from drillrunner.store.store import Store
+from tests.app.conftest import ready, shown
+
+MakeApp = Callable[..., DrillrunnerApp]
+
+AFTER_FIRST_PAINT = """
+import asyncio, sys
+from drillrunner.app.app import DrillrunnerApp
+from drillrunner.catalogue.loader import folders
+
+painted = set()
+
+class Watched(DrillrunnerApp):
+    def open_store(self):
+        painted.update(sys.modules)
+        assert "Hold the corridor" in self.export_screenshot().replace("&#160;", " ")
+        self.exit()
+
+async def main():
+    app = Watched(database=sys.argv[1], folders=folders())
+    async with app.run_test() as pilot:
+        await pilot.pause()
+
+asyncio.run(main())
+print(*sorted({name.partition(".")[0] for name in painted}))
+"""
+HEAVY = {"sqlmodel", "sqlalchemy", "alembic", "numpy", "plotext", "textual_plotext"}
+
+
+def test_nothing_heavy_is_imported_before_the_first_paint(ines: str, database: str) -> None:
+    found = subprocess.run(
+        [sys.executable, "-c", AFTER_FIRST_PAINT, database],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    modules = set(found.stdout.split())
+    assert {"textual", "pydantic", "sqlite3"} <= modules
+    assert not modules & HEAVY
+
+
+async def test_first_start_asks_for_a_name_and_an_index_and_nothing_else(
+    make_app: MakeApp, database: str
+) -> None:
+    app = make_app()
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        assert isinstance(app.screen, NewPlayerScreen)
+        assert [field.id for field in app.screen.query(Input)] == ["name", "index"]
+        await pilot.press("enter")
+        assert "expected a name" in shown(app)
+        await pilot.press(*"Ines", "enter", *"99", "enter")
+        assert "expected an index" in shown(app)
+        await pilot.press("backspace", "backspace", *"18,4", "enter")
+        await ready(pilot)
+        assert isinstance(app.screen, HomeScreen)
+        assert app.player is not None
+        assert (app.player.name, app.player.index) == ("Ines", Decimal("18.4"))
+    store = Store.open(database)
+    assert [player.name for player in store.players()] == ["Ines"]
+    store.close()
+
+
+async def test_a_first_start_can_be_answered_before_the_records_are_open(
+    make_app: MakeApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = make_app()
+    opening = app.open_store
+    monkeypatch.setattr(app, "open_store", lambda: None)
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        await pilot.press(*"Tobi", "enter", "enter")
+        assert app.store is None
+        assert "opening your records" in shown(app)
+        opening()
+        await ready(pilot)
+        assert isinstance(app.screen, HomeScreen)
+        assert app.player is not None
+        assert app.player.name == "Tobi"
+
+
+async def test_keys_pressed_before_the_records_are_open_are_kept(
+    ines: str, make_app: MakeApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = make_app()
+    opening = app.open_store
+    monkeypatch.setattr(app, "open_store", lambda: None)
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        assert "best 3" in shown(app)
+        await pilot.press("enter")
+        assert "opening your records" in shown(app)
+        opening()
+        await ready(pilot)
+        assert isinstance(app.screen, PlayScreen)
+
+
+async def test_a_drill_named_at_the_start_opens_at_once_for_a_new_player(
+    make_app: MakeApp,
+) -> None:
+    app = make_app(player="Tobi", drill="hold-the-corridor", sets=["lives=2", "aim.width=32"])
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        assert isinstance(app.screen, PlayScreen)
+        assert app.screen.playing.player.name == "Tobi"
+        assert app.screen.playing.drill.setting()["settings"] == {"lives": 2}
+
+
+@pytest.mark.parametrize(
+    ("drill", "sets", "said"),
+    [
+        ("hold-the-coridor", [], "did you mean hold-the-corridor"),
+        ("hold-the-corridor", ["lives=0"], "lives"),
+    ],
+)
+async def test_a_wrong_start_is_told_in_a_line(
+    ines: str, make_app: MakeApp, drill: str, sets: list[str], said: str
+) -> None:
+    app = make_app(drill=drill, sets=sets)
+    async with app.run_test(size=(160, 50)) as pilot:
+        await ready(pilot)
+        assert isinstance(app.screen, HomeScreen)
+        assert said in shown(app)
+
+
+async def test_records_that_cannot_be_opened_are_told_and_tried_again(
+    make_app: MakeApp, database: str
+) -> None:
+    Path(database).parent.mkdir(parents=True)
+    Path(database).write_bytes(b"this is no database at all" * 100)
+    app = make_app()
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        assert isinstance(app.screen, Choice)
+        said = shown(app)
+        assert "try again" in said
+        assert "leave" in said
+        Path(database).unlink()
+        await pilot.press("enter")
+        await ready(pilot)
+        assert app.store is not None
+        assert isinstance(app.screen, NewPlayerScreen)
+
+
+async def test_a_failing_action_is_told_and_tried_again(
+    ines: str, make_app: MakeApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = make_app()
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        assert app.store is not None
+        with monkeypatch.context() as broken:
+
+            def full(*_: object, **__: object) -> None:
+                raise StoreError("the disk is full: make room, then try again")
+
+            broken.setattr(Store, "history", full)
+            await pilot.press("0")
+            await pilot.pause()
+            assert isinstance(app.screen, Choice)
+            assert "the disk is full" in shown(app)
+        await pilot.press("enter")
+        await pilot.pause()
+        assert "out of lives" in shown(app)
+
+
+async def test_the_look_is_remembered_for_this_user_only(
+    ines: str, make_app: MakeApp, home: Path
+) -> None:
+    app = make_app()
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        assert app.theme == next(iter(THEMES))
+        await pilot.press("f4", "f4")
+        await pilot.pause()
+        chosen = app.theme
+    file = home / "config" / "app.json"
+    assert chosen == "sunlight"
+    assert json.loads(file.read_text())["theme"] == chosen
+    assert stat.S_IMODE(file.stat().st_mode) == 0o600
+    assert make_app().theme == chosen
+
+
+@pytest.mark.parametrize("content", ["{", '{"theme": 3}', '"x"', '{"theme": "no such look"}'])
+async def test_a_spoilt_preferences_file_does_no_harm(
+    ines: str, make_app: MakeApp, home: Path, content: str
+) -> None:
+    (home / "config").mkdir()
+    (home / "config" / "app.json").write_text(content)
+    app = make_app()
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        assert app.theme == next(iter(THEMES))
+        assert isinstance(app.screen, HomeScreen)
+
+
+@pytest.mark.parametrize("theme", list(THEMES.values()), ids=list(THEMES))
+def test_text_stands_out_from_its_ground(theme: object) -> None:
+    """At least 7 to 1 for text and 4.5 to 1 for what is coloured (WCAG 2.2, 1.4.6 and 1.4.3)."""
+    from textual.color import Color
+    from textual.theme import Theme
+
+    assert isinstance(theme, Theme)
+    ground = Color.parse(theme.background or "")
+    assert _contrast(Color.parse(theme.foreground or ""), ground) >= 7
+    for name in ("primary", "success", "warning", "error"):
+        assert _contrast(Color.parse(getattr(theme, name)), ground) >= 4.5, name
+
+
+def _contrast(one: object, other: object) -> float:
+    """The contrast ratio of WCAG 2.2, from its definition of relative luminance."""
+
+    def luminance(color: object) -> float:
+        parts = []
+        for part in color.rgb:  # type: ignore[attr-defined]
+            share = part / 255
+            parts.append(share / 12.92 if share <= 0.04045 else ((share + 0.055) / 1.055) ** 2.4)
+        return 0.2126 * parts[0] + 0.7152 * parts[1] + 0.0722 * parts[2]
+
+    low, high = sorted((luminance(one), luminance(other)))
+    return (high + 0.05) / (low + 0.05)
