@@ -9,7 +9,7 @@ import uuid
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, NoReturn
+from typing import Any
 
 from sqlalchemy import Connection, bindparam, func, insert, select, update
 
@@ -202,30 +202,30 @@ class Playing:
             except Refused:
                 raise
             except Exception as error:
-                self._break(error, entries[: index + 1], times)
+                raise self._break(error, entries[: index + 1], times) from error
             if summary["ended"] is not None and not was_over:
                 ended_with = index
         self._write(entries, times, summary, ended_with)
         self.run = run
         return run
 
-    def fail(self, error: Exception) -> NoReturn:
-        """End the run as broken because its game raised outside of `append`.
+    def fail(self, error: Exception) -> BrokenGame:
+        """End the run as broken because its game raised outside of `append`; the error to show.
 
-        Raises BrokenGame, or StoreError if it could not be written.
+        Raises StoreError if that could not be written.
         """
-        self._break(error, (), ())
+        return self._break(error, (), ())
 
     def _break(
         self, error: Exception, entries: Sequence[Entry], times: Sequence[datetime]
-    ) -> NoReturn:
+    ) -> BrokenGame:
         broken = broken_game(error, self.drill)
         if entries or self.begun:
             kinds = [entry.kind for entry in (*self.run.entries, *entries)]
             summary = broken_summary(kinds, broken)
             self._write(entries, times, summary, len(entries) - 1 if entries else None)
         self.broken = str(broken)
-        raise broken from error
+        return broken
 
     def _write(
         self,

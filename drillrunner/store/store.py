@@ -11,7 +11,6 @@ from typing import Any
 
 from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import LoadedGame
-from drillrunner.rules.run import Entry
 from drillrunner.rules.units import Unit
 from drillrunner.store import journal, outings, people, records, schema, visits
 from drillrunner.store.database import WAIT, Database
@@ -170,46 +169,17 @@ class Store:
     ) -> Playing:
         """A new run; nothing of it is on disk until its first entry.
 
-        tally: typed afterwards from paper. swing: another than the drill's. Raises StoreError if
-        the player has an open run of this drill, NeedsStock if its aim is not filled in,
-        BrokenGame if its game raises.
+        tally: typed afterwards from paper, and ended in one go, so that an open run of the same
+        drill is no hindrance. swing: another than the drill's. Raises StoreError if the player has
+        an open run of this drill, NeedsStock if its aim is not filled in, BrokenGame if its game
+        raises.
         """
         player = self.player_of(player_id)
-        if not decider and self.open_run(player_id, drill.id) is not None:
+        if not (tally or decider) and self.open_run(player_id, drill.id) is not None:
             raise StoreError(f"a run of {drill.title} is open: go on with it or give it up first")
-        about = Circumstances(session_id, block, match_id, decider)
-        return self._begun(player, drill, tally, swing, about)
-
-    def record(
-        self,
-        player_id: str,
-        drill: Drill,
-        entries: Sequence[Entry],
-        *,
-        at: Sequence[datetime] | None = None,
-        tally: bool = True,
-        swing: str | None = None,
-    ) -> Playing:
-        """A whole run in one transaction: every entry is kept, or none.
-
-        at: when each was typed. An open run of the same drill is no hindrance if this one ends.
-        Raises Refused for an entry that can't be taken, else as `begin`.
-        """
-        about = Circumstances()
-        playing = self._begun(self.player_of(player_id), drill, tally, swing, about)
-        playing.append_all(entries, at)
-        return playing
-
-    def _begun(
-        self,
-        player: PlayerInfo,
-        drill: Drill,
-        tally: bool,
-        swing: str | None,
-        about: Circumstances,
-    ) -> Playing:
         if swing is not None:
             drill = replace(drill, swing=swing)
+        about = Circumstances(session_id, block, match_id, decider)
         return journal.begin(self.database, self.clock, player, drill, tally, about)
 
     def resume(self, run_id: str, games: Mapping[str, LoadedGame]) -> Playing:
