@@ -14,6 +14,7 @@ from statistics import mean, stdev
 from typing import Literal
 
 from drillrunner.rules.game import Ask, Better, Score, beats
+from drillrunner.rules.outcome import SIDES
 from drillrunner.rules.run import Entry, Kind, Run
 from drillrunner.rules.shot import WORDS, Aim, Direction, Seen, Shot, Side
 from drillrunner.rules.units import Unit, spoken, text
@@ -169,7 +170,7 @@ def _sides(ask: Ask, shots: Sequence[Shot]) -> Iterator[str]:
         sides = [zone(ask.aim, reading(ask, shot, direction), direction) for shot in shots]
         counts = [
             f"{word} {sides.count(side)}"
-            for word, side in zip(WORDS[direction], (-1, 0, 1), strict=True)
+            for word, side in zip(WORDS[direction], SIDES, strict=True)
         ]
         if unseen := sides.count(None):
             counts.append(f"side not seen {unseen}")

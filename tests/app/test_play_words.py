@@ -154,7 +154,11 @@ def test_a_run_beside_the_best() -> None:
     run = played("hold-the-corridor", "5 5 4 4 4")
     assert against_best("higher", run, None).headline == "your first score: the one to beat"
     new = against_best("higher", run, 1)
-    assert (new.headline, new.replaces, new.is_best) == ("a new best, by 1 more", "it replaces 1", True)
+    assert (new.headline, new.replaces, new.is_best) == (
+        "a new best, by 1 more",
+        "it replaces 1",
+        True,
+    )
     assert against_best("higher", run, 2).headline == "level with your best"
     assert not against_best("higher", run, 2).is_best
     assert against_best("higher", run, 9).headline == "7 short of your best"

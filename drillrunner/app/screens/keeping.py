@@ -10,11 +10,18 @@ from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.screens.dialog import Choice
 from drillrunner.app.screens.run_menu import NoteChoice
 from drillrunner.practice.run_words import entry_words, last_words
-from drillrunner.rules.run import Entry, Kind, Refused
+from drillrunner.rules.run import Entry, Kind, Refused, Run
 from drillrunner.store.errors import BrokenGame, PlayedElsewhere, StoreError
 
 if TYPE_CHECKING:
     from drillrunner.store.journal import Playing
+
+
+def consult(run: Run) -> None:
+    """Ask the game all that a screen shows of it, so that what it raises is known to be its own."""
+    game = run.game
+    run.over, run.ended, run.score, game.ask  # noqa: B018
+    game.readout(game.start()), game.readout(run.state)
 
 
 class KeepingScreen(BaseScreen, inherit_bindings=False):
@@ -70,16 +77,18 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
         self.redraw()
 
     def redraw(self) -> None:
-        """Show the run; a game that raises while it is read is reported, not passed on."""
+        """Show the run; a game that raises when it is asked for that ends the run as broken."""
         try:
-            self.refresh_from(self.playing)
+            consult(self.playing.run)
         except Exception as error:
             try:
-                broken = self.playing.fail(error)
+                fault = self.playing.fail(error)
             except StoreError as trouble:
                 self.say(str(trouble))
             else:
-                self.report_fault(broken)
+                self.report_fault(fault)
+        else:
+            self.refresh_from(self.playing)
 
     def keep(self, entry: Entry) -> None:
         """Take one entry: written first, shown after. What fails is said, and nothing changes."""
@@ -126,7 +135,7 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
             Choice(
                 "The game has a fault",
                 (),
-                f"{place}\n{broken.reason}\n\nThe run has ended as broken. All its entries are kept.",
+                f"{place}\n{broken.reason}\n\nThe run has ended as broken; its entries are kept.",
                 back="leave the drill",
             ),
             lambda _: self.action_back(),

@@ -105,147 +105,151 @@ def draw(
     spaced from `-span_of` to `+span_of`; only its shape matters.
     """
     canvas = Canvas(width, height)
-    if width < 9 or height < 1:
+    if width < 9 or height < 2:
         return canvas
     if ask.asks == "verdict" and "depth" in ask.aim.judged:
         _window(canvas, ask, shots)
     else:
-        _line(canvas, ask, shots, density)
+        _Line(canvas, ask, shots).draw(density)
     return canvas
 
 
 # ---- one direction: a corridor, or a number line ----
 
 
-def _line(canvas: Canvas, ask: Ask, shots: Sequence[Shot], density: Sequence[float] | None) -> None:
-    direction = ask.direction
-    span, edge = span_of(ask, shots), ask.aim.edge(direction)
-    low, _, high = WORDS[direction]
+class _Line:
+    """One direction drawn left to right: the scale, and the places that are taken already."""
 
-    def column(miss: Decimal) -> int:
-        across = (miss + span) / (2 * span) * (canvas.width - 1)
-        return min(max(int(across + Decimal("0.5")), 0), canvas.width - 1)
+    def __init__(self, canvas: Canvas, ask: Ask, shots: Sequence[Shot]) -> None:
+        self.canvas = canvas
+        self.ask = ask
+        self.shots = shots
+        self.span = span_of(ask, shots)
+        self.edge = ask.aim.edge(ask.direction)
+        self.has_axis = canvas.height > 3
+        self.rows = range(1, canvas.height - self.has_axis)
+        self.taken: set[tuple[int, int]] = set()
 
-    top, bottom = 1, canvas.height - 1 if canvas.height > 3 else canvas.height
-    middle = column(Decimal(0))
-    left = column(-edge) if edge is not None else middle
-    right = column(edge) if edge is not None else middle
-    for y in range(top, bottom):
-        for x in range(left + 1, right):
-            canvas.put(x, y, Cell(" ", "inside"))
-    _backdrop(canvas, density, top, bottom)
-    for y in range(top, bottom):
-        canvas.put(middle, y, Cell("┊" if edge is not None else "│", "middle"))
-        if edge is not None:
-            canvas.put(left, y, Cell("┃", "edge"))
-            canvas.put(right, y, Cell("┃", "edge"))
-    _place(canvas, ask, shots, top, bottom, left, right, column)
-    _counts(canvas, ask, shots, left, right, (low, high))
-    if bottom < canvas.height:
-        _axis(canvas, ask, span, column)
+    def draw(self, density: Sequence[float] | None) -> None:
+        """Everything, from the back to the front."""
+        edges = () if self.edge is None else (self.column(-self.edge), self.column(self.edge))
+        if density is not None:
+            self._backdrop(density)
+        for y in self.rows:
+            middle = Cell("┊" if edges else "│", "middle")
+            self.canvas.put(self.column(Decimal(0)), y, middle)
+            for x in edges:
+                self.canvas.put(x, y, Cell("┃", "edge"))
+        for at, shot in enumerate(self.shots):
+            self._ball(shot, at == len(self.shots) - 1)
+        self._counts()
+        if self.has_axis:
+            self._axis()
 
+    def column(self, miss: Decimal) -> int:
+        """The column of a signed miss."""
+        last = self.canvas.width - 1
+        across = int((miss + self.span) / (2 * self.span) * last + Decimal("0.5"))
+        return min(max(across, 0), last)
 
-def _backdrop(canvas: Canvas, density: Sequence[float] | None, top: int, bottom: int) -> None:
-    most = max(density, default=0.0) if density is not None else 0.0
-    if density is None or most <= 0 or bottom <= top:
-        return
-    for x in range(canvas.width):
-        at = round(x * (len(density) - 1) / max(canvas.width - 1, 1))
-        reach = round(density[at] / most * (bottom - top))
-        for y in range(bottom - reach, bottom):
-            canvas.put(x, y, Cell("░", "density"))
+    def _backdrop(self, density: Sequence[float]) -> None:
+        most = max(density, default=0.0)
+        if most <= 0:
+            return
+        for x in range(self.canvas.width):
+            at = round(x * (len(density) - 1) / (self.canvas.width - 1))
+            reach = round(density[at] / most * len(self.rows))
+            for y in self.rows[len(self.rows) - reach :]:
+                self.canvas.put(x, y, Cell("░", "density"))
 
-
-def _place(canvas, ask, shots, top, bottom, left, right, column) -> None:  # type: ignore[no-untyped-def]
-    """Numbers stand on their place in a pile; zones are filled in rows, like a tally."""
-    taken: set[tuple[int, int]] = set()
-    edge = ask.aim.edge(ask.direction)
-    zones = {-1: (0, left), 0: (left + 1, right), 1: (right + 1, canvas.width)}
-    for at, shot in enumerate(shots):
-        latest = at == len(shots) - 1
-        seen = reading(ask, shot, ask.direction)
+    def _ball(self, shot: Shot, latest: bool) -> None:
+        """A number stands on its place in a pile; a zone is filled in rows, like a tally."""
+        seen = reading(self.ask, shot, self.ask.direction)
         if shot.out or seen is None:
-            continue
-        side = zone(ask.aim, seen, ask.direction)
+            return
+        side = zone(self.ask.aim, seen, self.ask.direction)
         if seen.lost:
             for s in (-1, 1) if seen.side is None else (seen.side,):
-                x = 0 if s < 0 else canvas.width - 1
-                _pile(canvas, taken, x, top, bottom, Cell(LOST, ROLES[s], latest))
-        elif seen.size is not None and seen.side is None and seen.size > 0:
-            role = "in" if side == 0 else "out"
+                self._pile(s * self.span, Cell(LOST, ROLES[s], latest))
+        elif seen.size is not None and seen.side is None:
             for miss in (-seen.size, seen.size):
-                _pile(canvas, taken, column(miss), top, bottom, Cell(UNSEEN, role, latest))
-        elif seen.size is not None:
-            shown = side if side is not None else 0
-            x = column(seen.signed or Decimal(0))
-            cell = Cell(SIDE_SHAPES[shown], ROLES[shown], latest)
-            _pile(canvas, taken, x, top, bottom, cell)
-        elif edge is not None and side is not None:
+                self._pile(miss, Cell(UNSEEN, "in" if side == 0 else "out", latest))
+        elif side is not None:
             cell = Cell(SIDE_SHAPES[side], ROLES[side], latest)
-            _tally(canvas, taken, zones[side], top, bottom, cell)
+            if seen.signed is not None:
+                self._pile(seen.signed, cell)
+            elif self.edge is not None:
+                self._tally(side, cell)
 
+    def _put(self, x: int, y: int, cell: Cell) -> None:
+        self.taken.add((x, y))
+        self.canvas.put(x, y, cell)
 
-def _pile(canvas, taken, x, top, bottom, cell) -> None:  # type: ignore[no-untyped-def]
-    """The lowest free place of a column; the top one is shared when the pile is full."""
-    y = next((y for y in range(bottom - 1, top - 1, -1) if (x, y) not in taken), top)
-    taken.add((x, y))
-    canvas.put(x, y, cell)
+    def _pile(self, miss: Decimal, cell: Cell) -> None:
+        """The lowest free place of a column; the top one is shared when the pile is full."""
+        x = self.column(miss)
+        y = next((y for y in reversed(self.rows) if (x, y) not in self.taken), self.rows[0])
+        self._put(x, y, cell)
 
+    def _tally(self, side: int, cell: Cell) -> None:
+        """The next free place of a zone, from its middle outwards, every other column first.
 
-def _tally(canvas, taken, zone, top, bottom, cell) -> None:  # type: ignore[no-untyped-def]
-    """The next free place of a zone, from its middle outwards, every other column first.
+        Where in its zone the ball lay was not seen; a heap round the middle leans to no side.
+        """
+        assert self.edge is not None
+        left, right = self.column(-self.edge), self.column(self.edge)
+        zones = {-1: range(left), 0: range(left + 1, right), 1: range(right + 1, self.canvas.width)}
+        columns = zones[side]
+        if not columns:
+            return
+        middle = columns[(len(columns) - 1) // 2]
+        near = sorted(columns, key=lambda x: (abs(x - middle), x))
+        apart = [x for x in near if (x - middle) % 2 == 0]
+        places = ((x, y) for some in (apart, near) for y in reversed(self.rows) for x in some)
+        free = (place for place in places if place not in self.taken)
+        self._put(*next(free, (middle, self.rows[0])), cell)
 
-    Where in its zone the ball lay was not seen; a heap round the middle leans to no side.
-    """
-    first, last = zone
-    middle = (first + last - 1) // 2
-    free = sorted(range(first, last), key=lambda x: ((x - middle) % 2, abs(x - middle), x))
-    apart = [x for x in free if (x - middle) % 2 == 0]
-    for columns in (apart, free):
-        for y in range(bottom - 1, top - 1, -1):
-            for x in columns:
-                if (x, y) not in taken:
-                    taken.add((x, y))
-                    canvas.put(x, y, cell)
-                    return
-    canvas.put(middle, top, cell)
+    def _counts(self) -> None:
+        """How many finished on each side, over the picture."""
+        ask, width = self.ask, self.canvas.width
+        seen = [reading(ask, shot, ask.direction) for shot in self.shots]
+        sides = [zone(ask.aim, s, ask.direction) for s in seen]
+        unseen = sum(
+            shot.out or (s is not None and side is None)
+            for shot, s, side in zip(self.shots, seen, sides, strict=True)
+        )
+        low, _, high = WORDS[ask.direction]
+        low, high = f"{low} {sides.count(-1)}", f"{high} {sides.count(1)}"
+        if self.edge is not None:
+            middle = "in"
+        else:
+            middle = (
+                f"on {text(ask.aim.carry)}" if ask.asks == "carry" and ask.aim.carry else "on it"
+            )
+        middle = f"{middle} {sides.count(0)}"
+        if unseen:
+            longer = f"{middle} · side not seen {unseen}"
+            fits = len(longer) <= width - len(low) - len(high) - 2
+            middle = longer if fits else f"{middle} {UNSEEN} {unseen}"
+        self.canvas.write(0, 0, low)
+        self.canvas.write(width - len(high), 0, high)
+        self.canvas.centred(len(low) + 1, width - len(high) - 1, 0, middle)
 
-
-def _counts(canvas, ask, shots, left, right, ends) -> None:  # type: ignore[no-untyped-def]
-    """How many finished on each side, over the picture."""
-    seen = [reading(ask, shot, ask.direction) for shot in shots]
-    sides = [zone(ask.aim, s, ask.direction) for s in seen]
-    unseen = sum(shot.out for shot in shots) + sum(
-        s is not None and side is None for s, side in zip(seen, sides, strict=True)
-    )
-    low, high = (f"{word} {sides.count(side)}" for word, side in zip(ends, (-1, 1), strict=True))
-    edge = ask.aim.edge(ask.direction)
-    if edge is None:
-        carry = ask.aim.carry if ask.asks == "carry" else None
-        middle = f"{'dead on' if carry is None else f'on {text(carry)}'} {sides.count(0)}"
-    else:
-        middle = f"in {sides.count(0)}"
-    if unseen:
-        room = canvas.width - len(low) - len(high) - 2
-        longer = f"{middle} · side not seen {unseen}"
-        middle = longer if len(longer) <= room else f"{middle} {UNSEEN} {unseen}"
-    canvas.write(0, 0, low)
-    canvas.write(canvas.width - len(high), 0, high)
-    canvas.centred(len(low) + 1, canvas.width - len(high) - 1, 0, middle)
-
-
-def _axis(canvas, ask, span, column) -> None:  # type: ignore[no-untyped-def]
-    """Distances under the picture: off the aim, or the carry itself."""
-    around = ask.aim.carry if ask.asks == "carry" and ask.aim.carry is not None else None
-    steps = 8 if canvas.width >= 60 and span % 4 == 0 else 4
-    y = canvas.height - 1
-    for k in range(-steps // 2, steps // 2 + 1):
-        miss = span * k / (steps // 2)
-        mark = text(abs(miss)) if around is None else text(around + miss)
-        if around is not None and around + miss < 0:
-            continue
-        x = column(miss) - len(mark) // 2
-        canvas.write(min(max(x, 0), canvas.width - len(mark)), y, mark, "axis")
+    def _axis(self) -> None:
+        """Distances under the picture: off the aim, or the carry itself."""
+        width = self.canvas.width
+        around = self.ask.aim.carry if self.ask.asks == "carry" else None
+        half = 4 if width >= 60 and self.span % 4 == 0 else 2
+        for k in range(-half, half + 1):
+            miss = self.span * k / half
+            at = abs(miss) if around is None else around + miss
+            if at < 0:
+                continue
+            mark = text(at)
+            x = self.column(miss) - len(mark) // 2
+            self.canvas.write(
+                min(max(x, 0), width - len(mark)), self.canvas.height - 1, mark, "axis"
+            )
 
 
 # ---- a window: zones seen from the bay, long at the top ----
@@ -323,9 +327,6 @@ def _box(canvas: Canvas, box: tuple[int, int, int, int], aim: bool) -> None:
     for at in range(y + 1, y + height - 1):
         canvas.put(x, at, Cell(up, role))
         canvas.put(x + width - 1, at, Cell(up, role))
-        if aim:
-            for inner in range(x + 1, x + width - 1):
-                canvas.put(inner, at, Cell(" ", "inside"))
     places = ((x, y), (x + width - 1, y), (x, y + height - 1), (x + width - 1, y + height - 1))
     for corner, (cx, cy) in zip(corners, places, strict=True):
         canvas.put(cx, cy, Cell(corner, role))
@@ -334,7 +335,7 @@ def _box(canvas: Canvas, box: tuple[int, int, int, int], aim: bool) -> None:
 def _fill(
     canvas: Canvas, box: tuple[int, int, int, int], name: str, sign: str, cells: list[Cell]
 ) -> None:
-    """A zone's name (its sign, where that has no room) and count, and its balls in rows; the newest stay when it overflows."""
+    """A zone's name (its sign, for want of room), its count, and its newest balls in rows."""
     x, y, width, height = box
     head = f"{name} {len(cells)}"
     if len(head) > width - 3:
@@ -363,7 +364,6 @@ class TargetWidget(Widget):
             "out",
             "edge",
             "middle",
-            "inside",
             "label",
             "axis",
             "density",
