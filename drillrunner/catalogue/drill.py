@@ -152,7 +152,10 @@ class Drill:
         return self.with_value("aim.carry", carry)
 
     def in_unit(self, unit: Unit) -> Drill:
-        """This drill in another unit: every distance to its nearest whole, the grid kept."""
+        """This drill in another unit: every distance to its nearest whole, the grid kept.
+
+        A drill that its game does not take so (a limit of its own, say) stays in its unit.
+        """
         if unit == self.unit:
             return self
 
@@ -174,8 +177,12 @@ class Drill:
             start = _get(document, tuple(self.dial.field.split(".")))
             # Each end rounds by itself: start from the setting, so that it stays on a step.
             dial["from"] = start - (start - dial["from"]) // dial["step"] * dial["step"]
+            dial["to"] = max(dial["to"], dial["from"] + dial["step"])
             document["dial"] = {"field": self.dial.field, **dial}
-        return self._rebuilt(document, self.source)
+        try:
+            return self._rebuilt(document, self.source)
+        except BadDrill:
+            return self
 
     def _aim(self) -> dict[str, Any]:
         aim = self.aim.model_dump(mode="json", exclude_none=True)

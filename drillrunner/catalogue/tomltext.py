@@ -118,14 +118,15 @@ def lines_of(text: str) -> dict[FieldPath, int]:
                 continue
             names = tuple(name.strip("\"'") for name in re.findall(_KEY, key[0]))
             if header:
-                found.setdefault(names, number)
                 if "[[" in header[0]:
                     arrays[names] = arrays.get(names, -1) + 1
                 table = ()
                 for length, name in enumerate(names, 1):
-                    place = arrays.get(names[:length])
-                    table = (*table, name) if place is None else (*table, name, str(place))
-                found.setdefault(table, number)
+                    table = (*table, name)
+                    found.setdefault(table, number)
+                    if names[:length] in arrays:
+                        table = (*table, str(arrays[names[:length]]))
+                        found.setdefault(table, number)
                 continue
             for length in range(1, len(names) + 1):
                 found.setdefault((*table, *names[:length]), number)

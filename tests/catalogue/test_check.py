@@ -1,0 +1,100 @@
+"""`check`: every fault of a file or a folder, the conformance suite included."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from drillrunner.catalogue import allowed
+from drillrunner.catalogue.check import check
+from drillrunner.catalogue.loader import bundled
+from tests.catalogue.files import DRILL, GAME, changed, write
+
+
+@pytest.fixture
+def folder(home: Path) -> Path:
+    return home / "mine"
+
+
+def said(path: Path) -> list[str]:
+    return [str(problem) for problem in check(path)]
+
+
+def test_the_bundle_is_without_fault() -> None:
+    assert said(bundled("games")) == []
+
+
+def test_one_drill_is_checked_beside_the_bundle_and_its_neighbours_are_left_out(
+    folder: Path,
+) -> None:
+    write(folder, "a.toml", "id =")
+    good = write(folder, "b.toml", DRILL)
+    assert said(good) == []
+    taken = write(folder, "c.toml", changed('"mine"', '"on-the-number"'))
+    assert len(said(taken)) == 1
+    assert len(said(folder)) == 2
+
+
+def test_a_strangers_game_is_read_and_not_run(folder: Path) -> None:
+    game = write(folder, "count.py", "import sys, numpy\nsys.exit(1)\n" + GAME)
+    found = said(game)
+    assert found[0].startswith(f"{game}: not allowed to run yet")
+    assert f"{game}:1: imports numpy: expected drillrunner.rules" in found[1]
+    assert "it was read but not run" in found[2]
+    write(folder, "count.py", "def f(:\n")
+    assert f"{game}:1: expected Python: invalid syntax" in said(game)
+    write(folder, "count.py", "x = 1\n")
+    assert f"{game}: expected a class with an id: found none" in said(game)
+
+
+def test_an_allowed_game_passes_the_suite_or_is_told_where_it_fails(folder: Path) -> None:
+    game = write(folder, "count.py", GAME)
+    allowed.allow(game)
+    assert said(game) == []
+    # Broken on purpose: the score falls with a miss, which the promise forbids.
+    game = write(folder, "count.py", GAME.replace("return state.held", "return -state.balls"))
+    allowed.allow(game)
+    assert said(game) == [f"{game}: score: falls after a ball, or is None before the end"]
+    drill = changed('"lives"', '"count"').replace("lives = 2", "balls = 2")
+    file = write(folder, "mine.toml", drill)
+    assert said(file) == [f"{file}: game: score: falls after a ball, or is None before the end"]
+
+
+def test_a_game_that_raises_in_play_is_told_of(folder: Path) -> None:
+    game = write(folder, "count.py", GAME.replace("return state.held", "return 1 // 0"))
+    allowed.allow(game)
+    assert said(game) == [f"{game}: raised ZeroDivisionError: integer division or modulo by zero"]
+
+
+def test_a_game_without_defaults_needs_a_drill_to_be_tried_on(folder: Path) -> None:
+    game = write(folder, "count.py", GAME.replace("Field(3, ge=1", "Field(ge=1"))
+    allowed.allow(game)
+    assert "could not be played" in said(game)[0]
+    write(folder, "mine.toml", changed('"lives"', '"count"').replace("lives = 2", "balls = 2"))
+    assert said(folder) == []
+
+
+def test_a_plan_is_checked_too(folder: Path) -> None:
+    plan = """\
+        id = "short"
+        title = "Short"
+        [[blocks]]
+        kind = "warm-up"
+        minutes = 5
+        balls = 5
+        [[blocks]]
+        kind = "drill"
+        drill = "nowhere"
+        minutes = 5
+        balls = 5
+        """
+    file = write(folder / "plans", "short.toml", plan)
+    (problem,) = said(file)
+    assert problem.startswith(f"{file}:9: blocks.1.drill: no drill 'nowhere'")
+    assert said(folder) == [problem]
+
+
+def test_another_kind_of_file_is_refused(folder: Path) -> None:
+    file = write(folder, "notes.txt", "x")
+    assert said(file) == [f"{file}: expected a name that ends in .toml or .py"]
