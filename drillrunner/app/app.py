@@ -59,7 +59,7 @@ class DrillrunnerApp(App[None]):
     """
 
     TITLE = "drillrunner"
-    CSS_PATH = "drillrunner.tcss"
+    CSS_PATH = Path(__file__).with_name("drillrunner.tcss")
     HORIZONTAL_BREAKPOINTS = BREAKPOINTS
     VERTICAL_BREAKPOINTS = HEIGHTS
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -310,9 +310,7 @@ class DrillrunnerApp(App[None]):
         return None
 
     def _anew(self, store: Store, player: PlayerInfo, run: str, drill: Drill) -> None:
-        from drillrunner.rules import Entry, Kind
-
-        store.resume(run, self.catalogue.games).append(Entry(Kind.GIVE_UP))
+        store.give_up(run)
         self._show(store.begin(player.id, drill))
 
     def go_on(self, run: str) -> None:

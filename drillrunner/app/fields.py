@@ -8,6 +8,7 @@ from decimal import Decimal
 INDEX = re.compile(r"\+?[0-9]{1,2}([.,][0-9])?")
 HIGHEST_INDEX = Decimal(54)
 """The highest handicap index (World Handicap System, Rules of Handicapping, rule 5.3)."""
+LONGEST_NAME = 40
 CARRY = re.compile(r"[0-9]{1,3}([.,][0-9]{1,2})?")
 
 
@@ -15,6 +16,8 @@ def bad_name(text: str) -> str | None:
     """Why a text is no name."""
     if not text.strip():
         return "expected a name"
+    if len(text.strip()) > LONGEST_NAME:
+        return f"{len(text.strip())} characters: expected a name of at most {LONGEST_NAME}"
     return None if text.isprintable() else "expected a name that can be printed"
 
 

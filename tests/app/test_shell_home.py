@@ -180,9 +180,9 @@ async def test_players_are_switched_and_added(
         assert isinstance(app.screen, NewPlayerScreen)
         await pilot.press(*"tobi", "enter", "enter")
         assert "is here already" in shown(app)
-        await pilot.press(*" B", "enter", "enter")
+        await pilot.press(*"Tobi B", "enter", "enter")
         await pilot.pause()
-        assert app.player.name == "tobi B"
+        assert app.player.name == "Tobi B"
         assert isinstance(app.screen, HomeScreen)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import on
@@ -18,7 +19,7 @@ from drillrunner.app.widgets.lists import BlockList, Row
 from drillrunner.rules.units import text as number
 
 if TYPE_CHECKING:
-    from drillrunner.store.shapes import ClubInfo
+    from drillrunner.store.shapes import ClubInfo, PlayerInfo
     from drillrunner.store.store import Store
 
 NEW = "+new"
@@ -45,30 +46,19 @@ class ClubsScreen(BaseScreen):
         self.drillrunner.with_store(self._read)
 
     @property
-    def player_id(self) -> str:
+    def player(self) -> PlayerInfo:
         """The player of now."""
         player = self.drillrunner.player
         assert player is not None
-        return player.id
-
-    @property
-    def unit(self) -> str:
-        """The unit in which carries are shown and typed."""
-        player = self.drillrunner.player
-        return player.unit if player is not None else "yd"
+        return player
 
     def _read(self, store: Store) -> None:
-        self.clubs = store.clubs(self.player_id)
-        rows = [
-            Option(
-                Row(club.label, self._carry(club), "retired" if club.retired else ""), id=club.id
-            )
-            for club in self.clubs
-        ]
+        self.clubs = store.clubs(self.player.id)
+        rows = [Option(Row(club.label, self._carry(club)), id=club.id) for club in self.clubs]
         self.query_one(BlockList).fill([*rows, Option(Row("+ add a club"), id=NEW)])
 
     def _carry(self, club: ClubInfo) -> str:
-        carry = "-" if club.usual_carry is None else f"{number(club.usual_carry)} {self.unit}"
+        carry = "-" if club.usual_carry is None else f"{number(club.usual_carry)} {club.unit}"
         return f"retired · {carry}" if club.retired else carry
 
     @on(OptionList.OptionSelected)
@@ -113,29 +103,35 @@ class ClubsScreen(BaseScreen):
             if text is not None and text != current:
                 self._change(club.id, usual_carry=carry_of(text))
 
-        title = f"Usual carry of the {club.label}, {self.unit}"
+        title = f"Usual carry of the {club.label}, {self.player.unit}"
         self.app.push_screen(Question(title, "", current, bad_carry), answered)
 
     def action_add(self) -> None:
         """Add a club of the player's own."""
 
         def answered(text: str | None) -> None:
-            if text is None:
-                return
-            ident = re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-") or "club"
-            taken = {club.id for club in self.clubs}
-            if ident in taken:
-                self.say(f"{text} is here already")
-                return
-            order = max((club.order for club in self.clubs), default=0) + 1
-            self._change(ident, label=text, order=order)
+            if text is not None:
+                self._keep(lambda store: store.add_club(self.player.id, identifier(text), text))
 
-        self.app.push_screen(Question("Name of the club", "", "", bad_name), answered)
+        self.app.push_screen(Question("Name of the club", "", "", self._bad_new), answered)
+
+    def _bad_new(self, text: str) -> str | None:
+        if identifier(text) in {club.id for club in self.clubs}:
+            return f"{text} is here already: expected another name"
+        return bad_name(text)
 
     def _change(self, club: str, **fields: Any) -> None:
-        def change(store: Store) -> None:
-            store.change_club(self.player_id, club, **fields)
+        self._keep(lambda store: store.change_club(self.player.id, club, **fields))
+
+    def _keep(self, change: Callable[[Store], object]) -> None:
+        def keep(store: Store) -> None:
+            change(store)
             self._read(store)
             self.say("kept")
 
-        self.drillrunner.with_store(change)
+        self.drillrunner.with_store(keep)
+
+
+def identifier(label: str) -> str:
+    """The id of a club of one's own, from its name."""
+    return re.sub(r"[^a-z0-9]+", "-", label.lower()).strip("-") or "club"

@@ -11,7 +11,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import Button, Input, Label
 
-from drillrunner.app.fields import bad_index, bad_name, index_of
+from drillrunner.app.fields import LONGEST_NAME, bad_index, bad_name, index_of
 from drillrunner.app.screens.base import BaseScreen
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ class NewPlayerScreen(BaseScreen):
     def body(self) -> ComposeResult:
         with VerticalScroll(id="form", can_focus=False):
             yield Label("Your name")
-            yield Input(id="name", max_length=40)
+            yield Input(id="name", max_length=LONGEST_NAME)
             yield Label("Handicap index, if you want to give it")
             yield Input(id="index", max_length=6, placeholder="may stay empty")
             yield Button("Start", id="start", variant="primary")

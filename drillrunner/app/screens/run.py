@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from drillrunner.store.shapes import StoredEntry, StoredRun
     from drillrunner.store.store import Store
 
+
 class RunScreen(BaseScreen):
     """The entries of one stored run, in the order typed."""
 
