@@ -22,6 +22,8 @@ COMMANDS = {
     "pattern": ("pattern", "where your shots with a club finish, and how sure that is"),
     "chance": ("chance", "how likely a run beats a score from here"),
     "tune": ("tune", "the setting of a drill's dial that fits a player"),
+    "session": ("session", "half an hour, one bucket: a timed session, or what one came to"),
+    "aim": ("aim", "how wide a target is, or how many fingers a width is"),
     "export": ("export", "everything in the database"),
     "demo": ("demo", "open the app on a throw-away copy of the demo"),
 }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
 
@@ -17,6 +18,14 @@ from drillrunner.store.shapes import Best, StoredRun
 
 USUAL = Limits(30, 50)
 """Half an hour and one bucket, when neither a plan nor the player says."""
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """A session as it was asked for. plan: its id; `None` to have one put together."""
+
+    limits: Limits
+    plan: str | None = None
 
 
 def limits_for(plan: Plan | None, minutes: int | None, balls: int | None) -> Limits:

@@ -24,6 +24,7 @@ import os
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import partial
 from itertools import combinations
 from pathlib import Path
 from typing import Any, TypeVar
@@ -162,7 +163,7 @@ def load_ranges(folder: Path | None = None) -> tuple[tuple[RangeProfile, ...], t
     found: dict[str, RangeProfile] = {}
     for file in files:
         if file.suffix.lower() == ".toml":
-            take(file, lambda d, f=file: _profile(d, f), found, problems)
+            take(file, partial(_profile, file), found, problems)
     return tuple(found.values()), tuple(problems)
 
 
@@ -176,7 +177,7 @@ def load_hand(file: Path | None = None) -> tuple[Hand, tuple[Problem, ...]]:
     return hand or Hand(), tuple(problems)
 
 
-def _profile(document: Mapping[str, Any], file: Path) -> RangeProfile:
+def _profile(file: Path, document: Mapping[str, Any]) -> RangeProfile:
     fields = _checked(_ProfileFields, document)
     if not fields.gaps and len(fields.marks) < 2:
         raise Faulty([((), "expected two marks or a gap at least: else no width can be named")])

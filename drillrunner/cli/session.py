@@ -1,0 +1,183 @@
+"""`drillrunner session`: open the timed session, list the plans, or show what a session came to."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+from drillrunner.cli.layout import facts, put_json, table, words
+from drillrunner.cli.options import (
+    FINE,
+    NOTHING,
+    Wrong,
+    add_json,
+    add_player,
+    catalogue,
+    database,
+    existing_store,
+    player,
+    plugin_folders,
+    say,
+)
+
+if TYPE_CHECKING:
+    from drillrunner.catalogue.plans import Plans
+    from drillrunner.practice.plan import Wanted
+    from drillrunner.practice.summary import Summary
+    from drillrunner.store.shapes import SessionInfo
+    from drillrunner.store.store import Store
+
+LAST = "last"
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--minutes", metavar="N", type=int, help="the plan's, else 30")
+    parser.add_argument("--balls", metavar="N", type=int, help="the plan's, else 50")
+    parser.add_argument("--plan", metavar="ID", help="a plan; else one is put together for you")
+    add_player(parser, "who practises; a new name is created")
+    parser.add_argument("--plans", action="store_true", help="list the plans")
+    parser.add_argument("--show", metavar="ID", help="what a session came to; `last` is the latest")
+    add_json(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Open, list or show. Raises Wrong, StoreError."""
+    if args.show is not None:
+        return _show(args)
+    plans = _plans(args)
+    if args.plans:
+        return _list(args, plans)
+    if args.json:
+        raise Wrong("--json: expected --show or --plans beside it")
+    from drillrunner.practice.plan import Wanted, limits_for
+
+    try:
+        plan = None if args.plan is None else plans.plan(args.plan)
+        limits = limits_for(plan, args.minutes, args.balls)
+    except (LookupError, ValueError) as error:
+        raise Wrong(str(error)) from None
+    return open_session(args, Wanted(limits, args.plan))
+
+
+def open_session(args: argparse.Namespace, wanted: Wanted) -> int:
+    """Open the app on a session, until it is left. Raises Wrong."""
+    from drillrunner.cli.app import need_terminal
+
+    need_terminal()
+    from drillrunner.app.app import DrillrunnerApp
+
+    app = DrillrunnerApp(
+        database=database(args),
+        folders=plugin_folders(args),
+        player=args.player,
+        session=wanted,
+    )
+    app.run()
+    return app.return_code or FINE
+
+
+def _plans(args: argparse.Namespace) -> Plans:
+    from drillrunner.catalogue.clubs import CLUBS
+    from drillrunner.catalogue.plans import load_plans
+
+    return load_plans(plugin_folders(args), catalogue(args), CLUBS)
+
+
+def _list(args: argparse.Namespace, plans: Plans) -> int:
+    for problem in plans.problems:
+        say(f"drillrunner: {problem}")
+    if args.json:
+        put_json(
+            [
+                {
+                    "id": plan.id,
+                    "title": plan.title,
+                    "minutes": plan.minutes,
+                    "balls": plan.balls,
+                    "source": plan.source,
+                }
+                for plan in plans.plans
+            ]
+        )
+    elif plans.plans:
+        rows = [(plan.id, plan.minutes, plan.balls, plan.title) for plan in plans.plans]
+        print(table(("plan", "minutes", "balls", "title"), rows))
+    else:
+        print("no plans")
+    return FINE if plans.plans else NOTHING
+
+
+def _show(args: argparse.Namespace) -> int:
+    store = existing_store(args)
+    whose = player(store, args.player)
+    info = None if store is None else _found(store, args.show, whose.id if whose else None)
+    if store is None or info is None:
+        if args.show != LAST:
+            raise Wrong(
+                f"no session {args.show!r}: `drillrunner session --show last` is the latest"
+            )
+        if args.json:
+            put_json([])
+        else:
+            print("no sessions yet")
+        return NOTHING
+    from drillrunner.practice.ledger import look_back
+    from drillrunner.practice.session import ROUTINE
+
+    pace = store.player_of(info.player_id).pace
+    routine = ROUTINE if pace is None else float(pace) or None
+    summary = look_back(store, info, routine, changes=not args.json)
+    if args.json:
+        put_json(summary.document())
+    else:
+        print("\n".join(lines_of(summary, info.player)))
+    return FINE
+
+
+def _found(store: Store, id: str, player_id: str | None) -> SessionInfo | None:
+    """The session of that id, or the latest that got under way."""
+    began = (info for info in store.sessions(player_id) if info.events)
+    return next((info for info in began if id in (LAST, info.id)), None)
+
+
+def lines_of(summary: Summary, player: str) -> list[str]:
+    """A summary as plain text, a line each."""
+    heads: dict[str, object] = {
+        "session": summary.session,
+        "player": player,
+        "started": f"{summary.started:%Y-%m-%d %H:%M}",
+        "ended": summary.ended or "open",
+        "minutes": f"{summary.minutes:.0f} of {summary.planned_minutes}",
+        "balls": f"{summary.balls} of {summary.planned_balls}",
+    }
+    if summary.away >= 1:
+        heads["pauses"] = f"{summary.away / 60:.0f} minutes"
+    if summary.pace is not None:
+        heads["pace"] = f"{summary.pace:.0f} seconds a ball"
+    rows = [
+        (
+            block.title,
+            block.standing,
+            f"{block.minutes:.0f} of {block.planned_minutes}",
+            f"{block.balls} of {block.planned_balls}",
+        )
+        for block in summary.blocks
+    ]
+    lines = [facts(heads), "", table(("block", "", "minutes", "balls"), rows)]
+    said = [run.said for block in summary.blocks for run in block.played]
+    for block in summary.blocks:
+        if block.found is not None:
+            found = block.found
+            left = ", ".join(words(carry) for carry in found.left_out)
+            said.append(
+                f"{block.title}: {found.carry:.0f} ({found.low:.0f} to {found.high:.0f}), "
+                f"{found.why}" + (f"; left out: {left}" if left else "")
+            )
+    for title, more in (
+        ("games", said),
+        ("patterns", [change.said for change in summary.changes]),
+        ("next time", list(summary.next_time)),
+    ):
+        if more:
+            lines += ["", title, *(f"  {line}" for line in more)]
+    return lines
