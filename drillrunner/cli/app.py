@@ -17,7 +17,12 @@ def run(args: argparse.Namespace) -> int:
     return open_app(args)
 
 
-def open_app(args: argparse.Namespace, drill: str | None = None, sets: Sequence[str] = ()) -> int:
+def open_app(
+    args: argparse.Namespace,
+    drill: str | None = None,
+    sets: Sequence[str] = (),
+    demo: bool = False,
+) -> int:
     """Open the app, on a drill if one is given, until it is left. Raises Wrong."""
     need_terminal()
     from drillrunner.app.app import DrillrunnerApp
@@ -28,6 +33,7 @@ def open_app(args: argparse.Namespace, drill: str | None = None, sets: Sequence[
         player=args.player,
         drill=drill,
         sets=sets,
+        demo=demo,
     )
     app.run()
     return app.return_code or FINE

@@ -14,13 +14,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+from pathlib import Path
 
 from drillrunner.catalogue.drill import Drill
-from drillrunner.catalogue.loader import Catalogue
+from drillrunner.catalogue.loader import Catalogue, bundled, load
 from drillrunner.rules import Entry, Kind, Refused, Run
 from drillrunner.rules.game import Ask
 from drillrunner.rules.keypad import read
+from drillrunner.store.store import Store
 
 JOURNAL = "journal.txt"
 
@@ -141,3 +144,26 @@ def _run(words: Sequence[str], people: Iterable[str], catalogue: Catalogue) -> P
         raise ValueError(f"no player {player!r} above")
     drill = catalogue.drill(id)
     return Played(at, player, drill.with_set(sets) if sets else drill, sets)
+
+
+def build(path: Path, today: date) -> None:
+    """Make a database of the demo, all of it moved by whole days so that it ends yesterday.
+
+    Each entry goes through the game and the store as if it were typed. Raises StoreError,
+    BadJournal.
+    """
+    text = (bundled("demo_data") / JOURNAL).read_text(encoding="utf-8")
+    journal = parse(text, load([bundled("games")]))
+    moved = today - timedelta(days=1) - journal.runs[-1].at.date()
+    with Store.open(path, lambda: journal.runs[0].at + moved, throwaway=True) as store:
+        ids = {person.name: _added(store, person) for person in journal.players}
+        for played in journal.runs:
+            playing = store.begin(ids[played.player], played.drill)
+            playing.append_all(played.run().entries, [at + moved for at in played.times()])
+
+
+def _added(store: Store, person: Person) -> str:
+    fields = dict(person.fields)
+    index = fields.pop("index", None)
+    info = store.add_player(person.name, index=None if index is None else Decimal(index))
+    return store.change_player(info.id, **fields).id

@@ -90,10 +90,14 @@ class Prepared:
 
 
 class Database:
-    """One database, by path or URL. Raises StoreError where it can't be used."""
+    """One database, by path or URL. Raises StoreError where it can't be used.
 
-    def __init__(self, target: str | Path, wait: float = WAIT) -> None:
+    throwaway: nobody minds if it is lost with the power, so that nothing waits for the disk.
+    """
+
+    def __init__(self, target: str | Path, wait: float = WAIT, throwaway: bool = False) -> None:
         self.wait = wait
+        self.throwaway = throwaway
         self.path, self._url = _where(target)
         self._file: tuple[int, int] | None = None
         self._lock = threading.Lock()
@@ -174,7 +178,7 @@ class Database:
 
     def _set_up(self, driver: sqlite3.Connection, _record: object) -> None:
         _to_wal(driver, self.wait)
-        driver.execute("PRAGMA synchronous = FULL")
+        driver.execute(f"PRAGMA synchronous = {'OFF' if self.throwaway else 'FULL'}")
         driver.execute("PRAGMA foreign_keys = ON")
 
     def _still_there(self) -> None:

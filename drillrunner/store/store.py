@@ -49,13 +49,14 @@ class Store:
         url_or_path: str | Path,
         clock: Callable[[], datetime] | None = None,
         wait: float = WAIT,
+        throwaway: bool = False,
     ) -> Store:
         """Open a database, making or migrating it first if need be.
 
         clock: gives times with their zone. wait: seconds of patience with another program that
-        writes.
+        writes. throwaway: nobody minds if it is lost with the power.
         """
-        database = Database(url_or_path, wait)
+        database = Database(url_or_path, wait, throwaway)
         try:
             schema.bring_up(database)
         except BaseException:

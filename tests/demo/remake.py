@@ -77,7 +77,7 @@ FIVE = ("miss-total-five",)
 NUMBER = ("on-the-number",)
 BETWEEN = ("number-between-drives",)
 WEDGES = ("four-wedges-in-a-row",)
-FAIRWAYS = ("three-fairways-in-a-row",)
+DRIVES = ("three-drives-in-a-row",)
 
 GOLFERS = (
     Golfer(
@@ -102,7 +102,7 @@ GOLFERS = (
         better=0.35,
         reach=0.95,
         days=(0, 3, 5),
-        drills=(CORRIDOR, MISSES, NUMBER, CORRIDOR, FIVE, FAIRWAYS),
+        drills=(CORRIDOR, MISSES, NUMBER, CORRIDOR, FIVE, DRIVES),
     ),
     Golfer(
         name="Mara",
