@@ -24,7 +24,7 @@ from drillrunner.practice.demo import JOURNAL, Journal, Person, Played, Typed, e
 from drillrunner.rules import Run
 from drillrunner.rules.keypad import ZONES
 
-SEED = 18
+SEED = 68
 WEEKS = 8
 FIRST = datetime(2026, 3, 2, tzinfo=timezone(timedelta(hours=2)))
 
@@ -150,7 +150,7 @@ def said(drill: Drill, golfer: Golfer, progress: float, rng: random.Random) -> s
             return "0"
         if chance < 0.15 and aim.judged == ("lateral",):
             beyond = max(round(abs(lateral) / 5) * 5, int(aim.edge("lateral") or 0) // 5 * 5 + 5)
-            return f"{'-' if lateral < 0 else '+'}{beyond}"
+            return f"{'-' if lateral < 0 else '+'}{min(beyond, 150)}"
         return next(key for key, zone in ZONES.items() if zone == (across, along))
     miss = lateral if ask.direction == "lateral" else depth
     sign = "-" if miss < 0 else "+"
