@@ -228,7 +228,7 @@ def make(catalogue: Catalogue) -> Journal:
     people = tuple(
         Person(g.name, (("unit", "yd"), ("hand", g.hand), ("index", g.index))) for g in GOLFERS
     )
-    return Journal(people, (*runs, last))
+    return Journal(people, (*sorted(runs, key=lambda run: run.at), last))
 
 
 def remade() -> str:
