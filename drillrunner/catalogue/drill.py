@@ -10,6 +10,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import ROUND_FLOOR, Decimal
 from functools import cached_property
+from math import isfinite
 from typing import Annotated, Any, get_args
 
 from pydantic import AfterValidator, Field, ValidationError
@@ -55,6 +56,10 @@ class Dial:
     low: Decimal
     high: Decimal
     step: Decimal
+
+    def reaches(self, value: Decimal) -> bool:
+        """Whether the dial has a step at this value."""
+        return self.low <= value <= self.high and (value - self.low) % self.step == 0
 
 
 @dataclass(frozen=True)
@@ -117,7 +122,10 @@ class Drill:
         return _canonical(self._resolved())
 
     def with_set(self, pairs: Sequence[str]) -> Drill:
-        """This drill with fields set by `FIELD=VALUE`. Raises BadDrill, as for a file."""
+        """This drill with fields set by `FIELD=VALUE`. Raises BadDrill, as for a file.
+
+        A drill that is set to where its dial does not reach has no dial.
+        """
         document: dict[str, Any] = copy.deepcopy(dict(self.document))
         problems = []
         for pair in pairs:
@@ -130,7 +138,14 @@ class Drill:
             except ValueError as error:
                 problems.append(Problem(SET, None, name or None, str(error)))
                 continue
-            _put(document, path, _value(typed.strip(), path))
+            value = _value(typed.strip(), path)
+            _put(document, path, value)
+            if (
+                self.dial is not None
+                and ".".join(path) == self.dial.field
+                and _off(self.dial, value)
+            ):
+                document.pop("dial", None)
         if problems:
             raise BadDrill(problems)
         return self._rebuilt(document, SET)
@@ -460,6 +475,12 @@ def _value(typed: str, path: FieldPath) -> Any:
     if len(parsed) != 1 or (path[0] in TEXT_FIELDS and not isinstance(value, str)):
         return typed
     return value
+
+
+def _off(dial: Dial, value: Any) -> bool:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value):
+        return value is None or value == STOCK
+    return not dial.reaches(Decimal(str(value)))
 
 
 def _put(document: dict[str, Any], path: FieldPath, value: Any) -> None:

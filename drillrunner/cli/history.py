@@ -15,6 +15,7 @@ from drillrunner.cli.options import (
     catalogue,
     existing_store,
     player,
+    words,
 )
 
 if TYPE_CHECKING:
@@ -22,8 +23,9 @@ if TYPE_CHECKING:
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("drill", metavar="DRILL", nargs="?", help="only runs of this drill")
-    parser.add_argument("--run", metavar="ID", help="this run, with its entries")
+    what = "only runs of this drill"
+    parser.add_argument("drill", metavar="DRILL", nargs="?", type=words, help=what)
+    parser.add_argument("--run", metavar="ID", type=words, help="this run, with its entries")
     add_player(parser)
     add_json(parser)
 

@@ -71,13 +71,23 @@ def add_json(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="one JSON document on stdout")
 
 
+def words(value: str) -> str:
+    """An argument that is text, which not all bytes are. For argparse."""
+    try:
+        value.encode()
+    except UnicodeEncodeError:
+        raise argparse.ArgumentTypeError("expected text in UTF-8") from None
+    return value
+
+
 def add_player(parser: argparse.ArgumentParser, what: str = "only this player's") -> None:
-    parser.add_argument("--player", metavar="NAME", help=what)
+    parser.add_argument("--player", metavar="NAME", type=words, help=what)
 
 
 def add_drill(parser: argparse.ArgumentParser) -> None:
     """A drill by its id, and `--set`."""
-    parser.add_argument("drill", metavar="DRILL", help="its id, as `drillrunner drills` lists it")
+    what = "its id, as `drillrunner drills` lists it"
+    parser.add_argument("drill", metavar="DRILL", type=words, help=what)
     add_set(parser)
 
 

@@ -142,8 +142,6 @@ def test_set(pairs: list[str], setting: dict[str, object] | None) -> None:
         ("width=1e400", "aim.width", "expected a finite number"),
         ("width=32.555", "aim.width", "expected no more than 2 decimal places, not 32.555"),
         ("width=0", "aim.width", "expected greater than 0, not 0"),
-        ("width=105", "aim.width", "expected 10 to 100, as far as the dial goes, not 105"),
-        ("width=32.5", "aim.width", "expected steps of 1 from 10, as the dial goes, not 32.5"),
         ("width=", "aim", "expected a width, a depth or both: this game asks in or out"),
         ("club=drver", "club", "unknown club 'drver': did you mean driver?"),
         ("unit=feet", "unit", "expected 'yd' or 'm', not 'feet'"),
@@ -160,6 +158,14 @@ def test_a_wrong_set_names_the_field_and_what_was_expected(
     assert (problem.file, problem.line, problem.field) == ("--set", None, field)
     assert problem.reason.startswith(reason)
     assert "\n" not in str(problem).replace("\\n", "")
+
+
+@pytest.mark.parametrize(("value", "reached"), [("10", True), ("105", False), ("32.5", False)])
+def test_set_to_where_the_dial_does_not_reach_there_is_none(value: str, reached: bool) -> None:
+    drill = CORRIDOR.with_set([f"width={value}"])
+    assert drill.aim.width == Decimal(value)
+    assert (drill.dial is not None) is reached
+    assert CORRIDOR.with_set(["width=40", "width=105"]).dial is None
 
 
 def test_every_wrong_set_is_named_at_once() -> None:

@@ -12,8 +12,19 @@ from drillrunner.catalogue.tomltext import line_of, lines_of
 
 NAMES = st.sampled_from(["a", "b", "c-d", '"e f"', "'g'"])
 VALUES = st.sampled_from(
-    ["1", "'[x]'", '"# no = 1"', '"""\n[z]\nq = 1\n"""', "'''\nr = 2\n'''", "[\n 1, # ]\n 2\n]"]
-    + ["{ k = 1, m = [1] }", '""', '"\\""', '"""a\\"""\nx = 1"""', "''''quoted'''"]
+    [
+        "1",
+        "'[x]'",
+        '"# no = 1"',
+        '"""\n[z]\nq = 1\n"""',
+        "'''\nr = 2\n'''",
+        "[\n 1, # ]\n 2\n]",
+        "{ k = 1, m = [1] }",
+        '""',
+        '"\\""',
+        '"""a\\"""\nx = 1"""',
+        "''''quoted'''",
+    ]
 )
 LINES = st.one_of(
     st.builds("{} = {}".format, NAMES, VALUES),
