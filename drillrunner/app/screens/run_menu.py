@@ -37,9 +37,12 @@ class NoteChoice(Choice):
         event.stop()
         event.prevent_default()
         if event.option_id == WRITE:
-            self.app.push_screen(Question("Note", check=too_long), self.dismiss)
+            self.app.push_screen(Question("Note", check=too_long), self._answer)
         else:
             self.dismiss(None if event.option_id == BACK else event.option_id)
+
+    def _answer(self, text: str | None) -> None:
+        self.dismiss(text)
 
 
 def too_long(text: str) -> str | None:

@@ -1,0 +1,440 @@
+"""Play and result at the keys and with the mouse: whole runs, and everything that can go wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from textual.pilot import Pilot
+from textual.widgets import Digits, Static
+
+from drillrunner.app.app import DrillrunnerApp
+from drillrunner.app.screens.dialog import Choice, Question
+from drillrunner.app.screens.home import HomeScreen
+from drillrunner.app.screens.play import PlayScreen
+from drillrunner.app.screens.result import ResultScreen
+from drillrunner.app.screens.run_menu import NoteChoice
+from drillrunner.app.widgets.keypad import Keypad
+from drillrunner.app.widgets.target import TargetWidget
+from drillrunner.catalogue.allowed import allow
+from drillrunner.catalogue.loader import bundled, load
+from drillrunner.rules import Kind, Run
+from drillrunner.rules.keypad import read
+from drillrunner.store.errors import StoreError
+from drillrunner.store.journal import Playing
+from drillrunner.store.store import Store
+from tests.app.conftest import Clock, ready, shown
+
+MakeApp = Callable[..., DrillrunnerApp]
+DRILLS = [drill.id for drill in load([bundled("games")]).drills]
+NAMES = {"+": "plus", "-": "minus", "*": "asterisk", "/": "slash", ".": "full_stop"}
+
+
+def playing(app: DrillrunnerApp) -> Playing:
+    """What the screen on top plays."""
+    assert isinstance(app.screen, PlayScreen | ResultScreen)
+    return app.screen.playing
+
+
+def line(app: DrillrunnerApp, id: str) -> str:
+    """What stands in a line of the screen on top."""
+    return str(app.screen.query_one(f"#{id}", Static).content)
+
+
+def texts(run: Run) -> list[str]:
+    """What was typed, as it is on disk."""
+    return [entry.text for entry in run.entries]
+
+
+async def keys(pilot: Pilot[None], typed: str) -> None:
+    """Press keys; `E` is Enter and `B` Backspace."""
+    special = {"E": "enter", "B": "backspace", **NAMES}
+    await pilot.press(*(special.get(key, key) for key in typed))
+    await pilot.pause()
+
+
+async def clicks(pilot: Pilot[None], typed: str) -> None:
+    """The same by the drawn keys alone."""
+    special = {"E": "enter", "B": "backspace", **NAMES}
+    for key in typed:
+        pad = pilot.app.screen.query_one(Keypad)
+        await pilot.click(pad, offset=pad.centre(special.get(key, key)))
+    await pilot.pause()
+
+
+def answers(run: Run) -> str:
+    """Keys for the next ball: two that hold, three that do not, then on the aim for good."""
+    if run.between_due:
+        return "E"
+    ask, at = run.game.ask, run.counted
+    wide = 2 <= at < 5
+    if ask.asks == "verdict":
+        return "4" if wide else "5"
+    if ask.asks == "miss":
+        return ("-15", "+35", "0", "20", "+5")[at % 5] + "E"
+    assert ask.aim.carry is not None
+    return f"{ask.aim.carry - (7 if wide or at < 2 else 0)}E"
+
+
+async def to_the_end(pilot: Pilot[None], hand: Callable[[Pilot[None], str], Any]) -> ResultScreen:
+    """Play until the result is on the screen."""
+    app = pilot.app
+    assert isinstance(app, DrillrunnerApp)
+    while isinstance(app.screen, PlayScreen):
+        run = playing(app).run
+        before = len(run.entries)
+        await hand(pilot, answers(run))
+        assert len(playing(app).run.entries) == before + 1
+    assert isinstance(app.screen, ResultScreen)
+    return app.screen
+
+
+@pytest.mark.parametrize("drill", DRILLS)
+@pytest.mark.parametrize("hand", [keys, clicks])
+async def test_every_bundled_drill_to_its_end(
+    make_app: MakeApp, store: Store, drill: str, hand: Callable[[Pilot[None], str], Any]
+) -> None:
+    sets = ("balls=5",) if drill == "miss-total" else ()
+    app = make_app(player="Ada", drill=drill, sets=sets)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        result = await to_the_end(pilot, hand)
+        run = result.playing.run
+        assert run.finished
+        assert str(run.ended) in line(app, "standing")
+        if run.score is not None:
+            assert app.screen.query_one(Digits).value == str(run.score)
+            assert "your first score" in line(app, "headline")
+    (stored,) = store.history()
+    assert (stored.player, stored.drill, stored.finished) == ("Ada", drill, True)
+    assert [e.kind for e in store.entries(stored.run)] == [e.kind for e in run.entries]
+
+
+async def test_the_number_the_best_and_the_last_entry(
+    make_app: MakeApp, ines: str, clock: Clock
+) -> None:
+    app = make_app(player="Ines", drill="hold-the-corridor")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        assert line(app, "plain") == "held 0"
+        assert line(app, "beat") == "to beat 3: 4 more"
+        assert "lives left 3 ●●●" in line(app, "lines")
+        assert "Stay in your bay" in shown(app)
+        assert line(app, "elapsed") == "time 00:00"
+        await keys(pilot, "5")
+        clock.pass_minutes(7)
+        await keys(pilot, "4")
+        assert line(app, "plain") == "held 1"
+        assert app.screen.query_one(Digits).value == "1"
+        assert line(app, "beat") == "to beat 3: 3 more"
+        assert "lives left 2 ●●○" in line(app, "lines")
+        assert line(app, "last") == "last: left"
+        assert line(app, "elapsed") == "time 07:00"
+        assert "Stay in your bay" not in shown(app)
+        assert "left 1" in app.screen.query_one(TargetWidget).picture
+        await keys(pilot, "+25E")
+        assert line(app, "last") == "last: 25 right"
+        assert "right 1" in app.screen.query_one(TargetWidget).picture
+
+
+async def test_undo_void_and_the_way_back_from_the_result(make_app: MakeApp, store: Store) -> None:
+    app = make_app(player="Ada", drill="hold-the-corridor")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await keys(pilot, "*")
+        assert line(app, "say") == "nothing to undo"
+        await keys(pilot, "544")
+        await keys(pilot, "*")
+        assert line(app, "last") == "last: undone: left"
+        await keys(pilot, "4/")
+        assert line(app, "last") == "last: void: left"
+        await keys(pilot, "44")
+        assert isinstance(app.screen, ResultScreen)
+        await keys(pilot, "5")
+        assert "the run is over (out of lives)" in line(app, "say")
+        await keys(pilot, "*")
+        assert isinstance(app.screen, PlayScreen)
+        assert line(app, "last") == "last: undone: left"
+        assert "lives left 1" in line(app, "lines")
+        await keys(pilot, "4")
+        assert isinstance(app.screen, ResultScreen)
+        pad = app.screen.query_one(Keypad)
+        await pilot.click(pad, offset=pad.centre("slash"))
+        await pilot.pause()
+        assert isinstance(app.screen, PlayScreen)
+        assert line(app, "last") == "last: void: left"
+        await keys(pilot, "6")
+        assert isinstance(app.screen, ResultScreen)
+        assert "undone" in shown(app)
+        assert "void" in shown(app)
+        assert playing(app).run.score == 1
+        await keys(pilot, "E")
+        assert isinstance(app.screen, PlayScreen)
+        assert playing(app).run.entries == ()
+        assert line(app, "beat") == "to beat 1: 2 more"
+        assert [type(s) for s in app.screen_stack[1:]] == [HomeScreen, PlayScreen]
+    (stored,) = store.history()
+    assert (stored.counted, stored.voided, stored.undone) == (4, 2, 2)
+
+
+async def test_a_ball_in_between_is_asked_for(make_app: MakeApp) -> None:
+    app = make_app(player="Ada", drill="number-between-drives")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await keys(pilot, "E")
+        assert line(app, "say").startswith("nothing typed")
+        await keys(pilot, "74E")
+        assert line(app, "typed") == "driver: hit it, then Enter"
+        await keys(pilot, "8")
+        assert line(app, "say") == "first the ball in between: hit it, then Enter"
+        await keys(pilot, "E")
+        assert line(app, "last") == "last: driver hit"
+        await keys(pilot, "*")
+        assert line(app, "typed") == "driver: hit it, then Enter"
+        await keys(pilot, "/E")
+        assert line(app, "say").startswith("nothing typed")
+        assert [e.kind for e in playing(app).run.entries] == ["shot", "between", "undo", "void"]
+
+
+async def test_lost_balls_count_the_cap_and_are_refused_without_one(make_app: MakeApp) -> None:
+    app = make_app(player="Ada", drill="miss-total-five")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await keys(pilot, "-E")
+        assert line(app, "last") == "last: lost left"
+        await keys(pilot, ".")
+        assert isinstance(app.screen, Choice)
+        assert "Lost ball" in shown(app)
+        rows = [name for _, name, _ in app.screen.choices]
+        await keys(pilot, "2" * rows.index("Lost ball") + "E")
+        assert texts(playing(app).run) == ["-", "lost"]
+        assert line(app, "plain") == "yards so far 80"
+    uncapped = make_app(player="Ada", drill="miss-total")
+    async with uncapped.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await keys(pilot, "-E")
+        assert "no cap" in line(uncapped, "say")
+        assert playing(uncapped).run.entries == ()
+        await keys(pilot, "15E")
+        assert texts(playing(uncapped).run) == ["-15"]
+        await pilot.press("l")
+        await pilot.pause()
+        assert len(playing(uncapped).run.entries) == 1
+
+
+async def test_a_far_number_is_asked_for_once_more(make_app: MakeApp) -> None:
+    app = make_app(player="Ada", drill="miss-total")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await keys(pilot, "+350E")
+        assert "350 is far for a miss" in line(app, "say")
+        assert playing(app).run.entries == ()
+        await keys(pilot, "B")
+        await keys(pilot, "E")
+        assert texts(playing(app).run) == ["+35"]
+        await keys(pilot, "+350EE")
+        assert texts(playing(app).run) == ["+35", "+350"]
+        await keys(pilot, "+350E")
+        assert len(playing(app).run.entries) == 2
+
+
+async def test_a_key_that_means_nothing_says_so_and_changes_nothing(make_app: MakeApp) -> None:
+    app = make_app(player="Ada", drill="on-the-number")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        for key in ("x", "tab", "left", "plus", "f5", "Z"):
+            await pilot.press(key)
+            await pilot.pause()
+            assert line(app, "say"), key
+            assert "\n" not in line(app, "say")
+            assert isinstance(app.screen, PlayScreen)
+            assert app.screen.typed == ""
+        await keys(pilot, "4x5")
+        assert line(app, "typed") == "45▏"
+        assert playing(app).run.entries == ()
+        await pilot.press("num_lock", "left_shift")
+        assert line(app, "typed") == "45▏"
+
+
+async def test_leaving_keeps_the_run_and_go_on_takes_it_up(make_app: MakeApp, clock: Clock) -> None:
+    app = make_app(player="Ada", drill="hold-the-corridor")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await keys(pilot, "55/4")
+        kept = playing(app)
+        await pilot.press("escape")
+        await pilot.pause()
+        assert isinstance(app.screen, HomeScreen)
+    clock.pass_minutes(3)
+    later = make_app(player="Ada", drill="hold-the-corridor")
+    async with later.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        assert "go on" in shown(later)
+        await keys(pilot, "E")
+        await ready(pilot)
+        assert playing(later).id == kept.id
+        assert playing(later).run.entries == kept.run.entries
+        assert line(later, "last") == "last: left"
+        assert line(later, "elapsed") == "time 03:00"
+
+
+async def test_give_up_ends_it_and_undo_takes_that_back(make_app: MakeApp, store: Store) -> None:
+    app = make_app(player="Ada", drill="hold-the-corridor")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await keys(pilot, "55")
+        await pilot.press("g")
+        await pilot.pause()
+        assert isinstance(app.screen, ResultScreen)
+        assert "given up" in line(app, "headline")
+        await keys(pilot, "*")
+        assert isinstance(app.screen, PlayScreen)
+        assert line(app, "last") == "last: undone: given up"
+        await pilot.press("g")
+        await pilot.pause()
+        await pilot.press("escape")
+        await pilot.pause()
+        assert isinstance(app.screen, HomeScreen)
+    assert store.bests() == ()
+    assert store.history()[0].ended == "given up"
+
+
+async def test_a_note_by_the_block_alone_and_in_words(make_app: MakeApp) -> None:
+    app = make_app(player="Ada", drill="hold-the-corridor")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await keys(pilot, "5")
+        await pilot.press("n")
+        await pilot.pause()
+        assert isinstance(app.screen, NoteChoice)
+        await keys(pilot, "2E")
+        assert line(app, "last") == "last: noted: ball or mat was wet"
+        await pilot.press("n")
+        await pilot.pause()
+        await keys(pilot, "1")
+        await keys(pilot, "8E")
+        assert isinstance(app.screen, Question)
+        await pilot.press(*"gusty", "enter")
+        await pilot.pause()
+        assert line(app, "last") == "last: noted: gusty"
+        await pilot.press("n")
+        await pilot.pause()
+        await keys(pilot, "/")
+        assert isinstance(app.screen, PlayScreen)
+        notes = [e.text for e in playing(app).run.entries if e.kind is Kind.NOTE]
+        assert notes == ["ball or mat was wet", "gusty"]
+        await keys(pilot, "444")
+        await pilot.press("n")
+        await pilot.pause()
+        await keys(pilot, "E")
+        assert "noted: the wind got up" in shown(app)
+
+
+async def test_what_could_not_be_written_is_shown_as_not_kept(
+    make_app: MakeApp, store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = make_app(player="Ada", drill="miss-total")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await keys(pilot, "-5E")
+        with monkeypatch.context() as patch:
+
+            def full(*_: object) -> Run:
+                raise StoreError("the disk is full: make room, then try again")
+
+            patch.setattr(Playing, "append", full)
+            await keys(pilot, "-15E")
+            assert isinstance(app.screen, Choice)
+            assert "Not kept: 15 left" in shown(app)
+            assert "the disk is full" in shown(app)
+            await keys(pilot, "E")
+            assert isinstance(app.screen, Choice)
+        await keys(pilot, "E")
+        assert isinstance(app.screen, PlayScreen)
+        assert line(app, "last") == "last: 15 left"
+        assert line(app, "say") == ""
+        with monkeypatch.context() as patch:
+            patch.setattr(Playing, "append", full)
+            await keys(pilot, "+35E")
+            await keys(pilot, "/")
+        assert line(app, "say") == "35 right was NOT kept"
+        assert line(app, "last") == "last: 15 left"
+        assert line(app, "plain") == "yards so far 20"
+    (run,) = store.history()
+    assert [entry.text for entry in store.entries(run.run)] == ["-5", "-15"]
+
+
+async def test_a_run_played_elsewhere_is_read_again(make_app: MakeApp, store: Store) -> None:
+    app = make_app(player="Ada", drill="miss-total")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await keys(pilot, "-5E")
+        other = store.resume(playing(app).id, app.catalogue.games)
+        other.append(read("+35", other.run.game.ask))
+        await keys(pilot, "-15E")
+        assert line(app, "say").startswith("15 left was NOT kept: this run is being played elsew")
+        assert line(app, "plain") == "yards so far 40"
+        await keys(pilot, "-15E")
+        assert texts(playing(app).run) == ["-5", "+35", "-15"]
+
+
+RAISES = 'if state.held == {held}:\n            raise ZeroDivisionError("seven")\n        '
+
+
+@pytest.mark.parametrize(
+    ("before", "held"),
+    [("if self.aim.holds(shot):", 2), ("values: dict[", 3)],
+    ids=["after", "readout"],
+)
+async def test_a_game_that_raises_ends_the_run_and_the_app_goes_on(
+    make_app: MakeApp, home: Path, store: Store, before: str, held: int
+) -> None:
+    folder = home / "games"
+    folder.mkdir()
+    game = (bundled("games") / "lives.py").read_text().replace('id = "lives"', 'id = "sevens"')
+    game = game.replace(before, RAISES.format(held=held) + before)
+    (folder / "sevens.py").write_text(game)
+    drill = (bundled("games") / "hold-the-corridor.toml").read_text()
+    drill = drill.replace('"hold-the-corridor"', '"sevens"').replace('"lives"', '"sevens"')
+    (folder / "sevens.toml").write_text(drill)
+    allow(folder / "sevens.py")
+    app = make_app(folders=[bundled("games"), folder], player="Ada", drill="sevens")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        assert isinstance(app.screen, PlayScreen), app.catalogue.problems
+        await keys(pilot, "555")
+        assert isinstance(app.screen, Choice)
+        said = " ".join(shown(app).split())
+        assert "sevens.py, line" in said
+        assert "ZeroDivisionError: seven" in said
+        await keys(pilot, "E")
+        assert isinstance(app.screen, HomeScreen)
+        app.play(app.catalogue.drill("hold-the-corridor"))
+        await ready(pilot)
+        await keys(pilot, "5")
+        assert playing(app).run.score == 1
+    broken = next(run for run in store.history() if run.drill == "sevens")
+    assert (broken.ended, broken.finished) == ("broken", False)
+    assert [e.text for e in store.entries(broken.run)] == ["5", "5", "5"]
+
+
+@pytest.mark.parametrize("size", [(80, 24), (40, 24), (160, 50)])
+@pytest.mark.parametrize("drill", ["hold-the-corridor", "four-wedges-in-a-row", "miss-total"])
+async def test_everything_fits(make_app: MakeApp, size: tuple[int, int], drill: str) -> None:
+    app = make_app(player="Ada", drill=drill)
+    async with app.run_test(size=size) as pilot:
+        await ready(pilot)
+        for typed in ("", "5", "5"):
+            await keys(pilot, typed + "E" * (bool(typed) and drill == "miss-total"))
+            screen = app.screen.region
+            for name in ("plain", "digits", "lines", "beat", "keypad", "typed", "say"):
+                region = app.screen.query_one(f"#{name}").region
+                assert region.area, name
+                assert screen.contains_region(region), (name, region)
+        pad, target = app.screen.query_one(Keypad), app.screen.query_one(TargetWidget)
+        assert pad.size.height >= 10
+        assert target.size.height >= 2
+        for key in pad.keys:
+            assert pad.key_at(*pad.centre(key.name)) is key
