@@ -64,8 +64,14 @@ class Catalogue:
         if id in found:
             return found[id]
         close = get_close_matches(id, found, n=3, cutoff=0.5)
-        hint = f"did you mean {' or '.join(close)}?" if close else "`drillrunner drills` lists them"
-        raise UnknownDrill(f"no drill {id!r}: {hint}")
+        hint = (
+            f"did you mean {' or '.join(close)}?"
+            if close
+            else "`drillrunner drills` lists them all"
+        )
+        broken = len({problem.file for problem in self.problems})
+        also = f" ({broken} broken files too)" if broken else ""
+        raise UnknownDrill(f"no drill {id!r}: {hint}{also}")
 
 
 def bundled(name: Literal["games", "demo_data"]) -> Path:

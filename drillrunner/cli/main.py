@@ -32,7 +32,7 @@ COMMANDS = {
 A module has `arguments(parser)` and `run(args) -> int`, and is imported only for its command.
 """
 
-WITH_VALUE = ("--db", "--games")
+WITH_VALUE = ("--db", "--games", "--player")
 """Options that may stand before the command."""
 
 INTERRUPTED = 130
@@ -53,9 +53,17 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         return INTERRUPTED
     except BrokenPipeError:
-        # Whoever read our output has gone; Python's own flush at exit would complain.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _stop_writing()
         return PIPE_CLOSED
+    except OSError as error:
+        _stop_writing()
+        say(f"drillrunner: {error.filename or 'output'}: {error.strerror or error}")
+        return WRONG
+
+
+def _stop_writing() -> None:
+    """Nobody takes our output any more; without this Python's own flush at exit would complain."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _run(words: list[str]) -> int:
@@ -90,7 +98,7 @@ def _split(words: list[str]) -> tuple[str, list[str]]:
     at = 0
     while at < len(words) and words[at].startswith("-"):
         at += 2 if words[at] in WITH_VALUE else 1
-    if at >= len(words) or (at > 0 and words[at - 1] == "--player"):
+    if at >= len(words):
         return "", words
     if words[at] not in COMMANDS:
         raise Wrong(f"no command {words[at]!r}: expected one of {', '.join(COMMANDS)}")

@@ -184,7 +184,7 @@ def test_history(run: Run) -> None:
     assert said.json[1]["score"] == 17.5
     assert len(run("history hold-the-corridor --json").json) == 2
     assert len(run("history --player ANA --json").json) == 2
-    assert len(run("history hold-the-corridor --player Ben --json").json) == 1
+    assert len(run("--player Ben history hold-the-corridor --json").json) == 1
     lines = run("history").out.splitlines()
     assert len(lines) == 5
     assert lines[0].split() == ["started", "player", "drill", "score", "ended", "balls", "run"]

@@ -62,6 +62,16 @@ def test_a_reader_that_goes_away_leaves_no_traceback() -> None:
     assert done.stderr == ""
 
 
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="there is no full device here")
+def test_output_that_can_not_be_written_is_one_line() -> None:
+    shell = f"{sys.executable} -m drillrunner drills > /dev/full"
+    done = subprocess.run(
+        ["bash", "-c", shell], capture_output=True, text=True, cwd=HOME, check=False
+    )
+    assert done.returncode == 2
+    assert done.stderr == "drillrunner: output: No space left on device\n"
+
+
 def test_the_process_ends_with_the_code() -> None:
     words = [sys.executable, "-m", "drillrunner", "score", "miss-total", "-15", "-12,5", "x"]
     done = subprocess.run(words, capture_output=True, text=True, cwd=HOME, check=False)

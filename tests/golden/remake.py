@@ -29,7 +29,7 @@ def typed(drill: Drill, rng: random.Random) -> str:
     """One ball as a player types it: mostly good, now and then far off."""
     ask = drill.game().ask
     if ask.asks == "verdict":
-        return rng.choice("5555555468295137" if len(ask.aim.judged) == 2 else "55555555468" "0")
+        return rng.choice("5555555468295137" if len(ask.aim.judged) == 2 else "555555554680")
     if ask.asks == "carry":
         assert ask.aim.carry is not None
         return str(round(rng.gauss(float(ask.aim.carry), 3)))
