@@ -110,7 +110,9 @@ class Picture:
     def patterns(self, game: AnyGame) -> Patterns:
         """The plausible patterns in the directions that a game depends on."""
         needed = directions(graph_of(game).outcomes)
-        return Patterns(**{direction: self.of(direction).plausible() for direction in needed})
+        # Two directions are walked in pairs: sparser in each, or they would be too many.
+        apart = 0.75 if len(needed) == 1 else 1.0
+        return Patterns(**{direction: self.of(direction).plausible(apart) for direction in needed})
 
 
 def picture_of(

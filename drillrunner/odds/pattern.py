@@ -9,7 +9,7 @@ deviations either way, with at least five steps to each of them, wherever the sh
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import NamedTuple
@@ -20,7 +20,7 @@ from drillrunner.odds.observe import Observation
 from drillrunner.odds.prior import Prior
 from drillrunner.odds.shape import LIKELIHOODS, TWO_IN_THREE, Floats, Likelihood, Plausible
 
-HALF_LIFE = 60.0
+HALF_LIFE = 40.0
 """Balls after which a shot counts half. Chosen by `python -m tests.odds.recency`."""
 
 LIVES = 10
@@ -29,6 +29,8 @@ LIVES = 10
 REACH = 4.0
 STEPS = 5
 _FINE, _COARSE = 45, 17
+_TURNS = 24
+_EDGE = 0.02
 _LEAST = 1e-300
 LOW, HIGH = 0.1, 0.9
 
@@ -127,16 +129,16 @@ class Pattern:
     ) -> Pattern:
         now = start or _Moments(0.0, prior.bias_sd, math.log(prior.half_width), prior.log_sd)
         size = _COARSE if groups else _FINE
-        for _ in range(20):
+        for turn in range(_TURNS):
             grid = _grid(now, size, likelihoods)
             log_likelihood = _log_likelihood(groups, grid)
             weight = _posterior(log_likelihood, prior, grid)
-            found = _moments(weight, grid)
-            if _fits(found, grid):
-                if size == _FINE:
-                    break
+            found, fits = _look(weight, grid)
+            if fits and size == _FINE:
+                break
+            if fits or turn == _TURNS - 3:
                 size = _FINE
-            now = _within(found, prior)
+            now = _next(found, weight, grid, prior)
         return cls(prior, half_life, groups, shots, grid, log_likelihood, weight)
 
     def after(self, said: Observation) -> Pattern:
@@ -149,18 +151,13 @@ class Pattern:
         shots = int(min(self.shots + 1, most))
         log_likelihood = fade * self.log_likelihood + _log_likelihood({said: 1.0}, self.grid)
         weight = _posterior(log_likelihood, self.prior, self.grid)
-        if _fits(moments := _moments(weight, self.grid), self.grid):
+        moments, fits = _look(weight, self.grid)
+        if fits:
             return replace(
                 self, groups=groups, shots=shots, log_likelihood=log_likelihood, weight=weight
             )
-        return self._fitted(
-            groups,
-            shots,
-            self.prior,
-            self.half_life,
-            self.grid.likelihoods,
-            _within(moments, self.prior),
-        )
+        start = _next(moments, weight, self.grid, self.prior)
+        return self._fitted(groups, shots, self.prior, self.half_life, self.grid.likelihoods, start)
 
     @property
     def guess(self) -> bool:
@@ -219,17 +216,17 @@ class Pattern:
         _, bias, half = np.unravel_index(int(np.argmax(self.weight)), self.weight.shape)
         return float(self.grid.bias[bias]), float(self.grid.log_half[half])
 
-    def plausible(self, least: float = 1e-5) -> Plausible:
+    def plausible(self, apart: float = 0.75, least: float = 1e-5) -> Plausible:
         """A few patterns that stand for the whole posterior, for walking a game.
 
-        Every fifth node or so, one standard deviation apart: for a smooth posterior the sum over
-        them is as good as over all (the error of a trapezoid sum over a normal density falls as
-        exp(-2 pi^2 (sd/step)^2), 5e-9 here). Those weighing less than `least` of the heaviest are
-        left out.
+        Nodes about `apart` standard deviations from each other: for a smooth posterior the sum
+        over them is as good as over all (the error of a trapezoid sum over a normal density falls
+        as exp(-2 pi^2 / apart^2)); what is asked of them is smooth too, unless the guess is wide
+        and the target small. Those weighing less than `least` of the heaviest are left out.
         """
         found = _moments(self.weight, self.grid)
-        across = _every(self.grid.bias, found.bias_sd)
-        along = _every(self.grid.log_half, found.log_sd)
+        across = _every(self.grid.bias, apart * found.bias_sd)
+        along = _every(self.grid.log_half, apart * found.log_sd)
         weight = self.weight[:, across][:, :, along]
         sparse = Grid(self.grid.bias[across], self.grid.log_half[along], self.grid.likelihoods)
         keep = weight.ravel() > least * weight.max()
@@ -305,28 +302,45 @@ def _moments(weight: Floats, grid: Grid) -> _Moments:
     )
 
 
-def _axes(found: _Moments, grid: Grid) -> Sequence[tuple[float, float, Floats]]:
+def _axes(weight: Floats, grid: Grid) -> tuple[tuple[Floats, Floats], tuple[Floats, Floats]]:
+    """For each axis its nodes and the weight of each of them."""
     return (
-        (found.bias, found.bias_sd, grid.bias),
-        (found.log_half, found.log_sd, grid.log_half),
+        (grid.bias, weight.sum(axis=(0, 2))),
+        (grid.log_half, weight.sum(axis=(0, 1))),
     )
 
 
-def _fits(found: _Moments, grid: Grid) -> bool:
-    """Whether the grid is fine enough, and reaches far enough, for what was found on it."""
-    for mean, sd, nodes in _axes(found, grid):
+def _cut(weights: Floats) -> bool:
+    """Whether a grid ends where the posterior does not."""
+    return bool(max(weights[0], weights[-1]) > _EDGE * weights.max())
+
+
+def _look(weight: Floats, grid: Grid) -> tuple[_Moments, bool]:
+    """What was found on a grid, and whether it is fine enough for that, and reaches far enough."""
+    found = _moments(weight, grid)
+    fits = True
+    pairs = ((found.bias, found.bias_sd), (found.log_half, found.log_sd))
+    for (mean, sd), (nodes, weights) in zip(pairs, _axes(weight, grid), strict=True):
         step = nodes[1] - nodes[0]
         fine = STEPS if len(nodes) == _FINE else STEPS * _COARSE / _FINE
-        if sd < fine * step or mean - 3.3 * sd < nodes[0] or mean + 3.3 * sd > nodes[-1]:
-            return False
-    return True
+        near = nodes[0] <= mean - 3.3 * sd and mean + 3.3 * sd <= nodes[-1]
+        fits = fits and near and bool(sd >= fine * step) and not _cut(weights)
+    return found, fits
 
 
-def _within(found: _Moments, prior: Prior) -> _Moments:
-    """Where to look next: never wider than the guess, which shots can only narrow."""
-    return found._replace(
-        bias_sd=min(found.bias_sd, prior.bias_sd), log_sd=min(found.log_sd, prior.log_sd)
+def _next(found: _Moments, weight: Floats, grid: Grid, prior: Prior) -> _Moments:
+    """Where to look next.
+
+    A posterior that falls between two nodes shows no width of its own, and one that is cut off too
+    little; shots can only narrow the guess, so its own width is the most.
+    """
+    across, along = (
+        max(sd, (nodes[1] - nodes[0]) / 2.0) * (2.0 if _cut(weights) else 1.0)
+        for sd, (nodes, weights) in zip(
+            (found.bias_sd, found.log_sd), _axes(weight, grid), strict=True
+        )
     )
+    return found._replace(bias_sd=min(across, prior.bias_sd), log_sd=min(along, prior.log_sd))
 
 
 def _marginal(weight: Floats, nodes: Floats) -> Band:
@@ -338,6 +352,6 @@ def _marginal(weight: Floats, nodes: Floats) -> Band:
     return Band(median, low, high)
 
 
-def _every(nodes: Floats, sd: float) -> slice:
-    stride = max(int(sd / (nodes[1] - nodes[0])), 1)
+def _every(nodes: Floats, apart: float) -> slice:
+    stride = max(int(apart / (nodes[1] - nodes[0])), 1)
     return slice((len(nodes) // 2) % stride, None, stride)
