@@ -231,8 +231,8 @@ class DrillrunnerApp(App[None]):
             Choice(
                 "Your records",
                 (
-                    ("again", "try again", "nothing was lost on the way here"),
-                    ("leave", "leave", "close the app; what was written stays"),
+                    ("again", "try again", "the same once more"),
+                    ("leave", "leave", "close the app; all that was kept stays kept"),
                 ),
                 why,
             ),

@@ -9,6 +9,8 @@ INDEX = re.compile(r"\+?[0-9]{1,2}([.,][0-9])?")
 HIGHEST_INDEX = Decimal(54)
 """The highest handicap index (World Handicap System, Rules of Handicapping, rule 5.3)."""
 LONGEST_NAME = 40
+LONGEST_PACE = 600
+PACE = re.compile(r"[0-9]{1,3}")
 CARRY = re.compile(r"[0-9]{1,3}([.,][0-9]{1,2})?")
 
 
@@ -56,3 +58,16 @@ def carry_of(text: str) -> Decimal | None:
     """The carry that a text means; `None` for an empty one."""
     typed = text.strip().replace(",", ".")
     return Decimal(typed) if typed else None
+
+
+def bad_pace(text: str) -> str | None:
+    """Why a text is no number of seconds; an empty one is none, which is fine."""
+    typed = text.strip()
+    if typed and not (PACE.fullmatch(typed) and int(typed) <= LONGEST_PACE):
+        return f"{typed}: expected whole seconds up to {LONGEST_PACE}, 0 for no word, or nothing"
+    return None
+
+
+def pace_of(text: str) -> int | None:
+    """The seconds that a text means; `None` for an empty one."""
+    return int(text) if text.strip() else None

@@ -76,7 +76,7 @@ SUNLIGHT = Theme(
     foreground=BLACK,
     background=WHITE,
     surface=WHITE,
-    panel=WHITE,
+    panel="#E2E2E2",
     text_alpha=1.0,
     variables={
         "block-cursor-background": BLACK,

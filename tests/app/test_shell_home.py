@@ -203,7 +203,7 @@ async def test_a_notice_opens_the_list_of_faulty_files(
     app = make_app(folders=folders([folder]))
     async with app.run_test() as pilot:
         await ready(pilot)
-        assert "can't be used" in shown(app)
+        assert "faults in drill files" in shown(app)
         await pilot.press("n")
         await pilot.pause()
         assert isinstance(app.screen, NoticesScreen)

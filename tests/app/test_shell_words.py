@@ -9,7 +9,15 @@ import pytest
 from textual.app import App
 
 from drillrunner.app import words
-from drillrunner.app.fields import bad_carry, bad_index, bad_name, carry_of, index_of, index_text
+from drillrunner.app.fields import (
+    bad_carry,
+    bad_index,
+    bad_name,
+    bad_pace,
+    carry_of,
+    index_of,
+    index_text,
+)
 from drillrunner.app.widgets.lists import BlockList, Row, heading
 from drillrunner.catalogue.loader import Catalogue
 
@@ -35,6 +43,11 @@ def test_an_empty_index_or_carry_is_none() -> None:
     assert index_text(None) == ""
     assert bad_carry("") is None
     assert carry_of("") is None
+
+
+@pytest.mark.parametrize("typed", ["601", "1.5", "-1", "soon"])
+def test_what_is_no_pace(typed: str) -> None:
+    assert "expected whole seconds" in (bad_pace(typed) or "")
 
 
 @pytest.mark.parametrize("typed", ["0", "401", "-5", "12.345", "far"])

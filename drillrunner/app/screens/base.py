@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING, ClassVar, cast
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
+from drillrunner.app.widgets.keysbar import KeysBar
 from drillrunner.app.widgets.topbar import TopBar
 
 if TYPE_CHECKING:
     from drillrunner.app.app import DrillrunnerApp
+    from drillrunner.app.widgets.lists import BlockList
 
 BREAKPOINTS: list[tuple[int, str]] = [
     (0, "-tiny"),
@@ -69,7 +71,7 @@ class BaseScreen(Screen[None]):
         yield TopBar()
         yield from self.body()
         yield Static("", id="say", markup=False)
-        yield Footer(show_command_palette=False)
+        yield KeysBar()
 
     def body(self) -> ComposeResult:
         """The widgets between the top line and the message line."""
@@ -77,7 +79,13 @@ class BaseScreen(Screen[None]):
 
     def say(self, text: str = "") -> None:
         """Put one line in the message place; an empty text clears it."""
-        self.query_one("#say", Static).update(text)
+        line = self.query_one("#say", Static)
+        if line.content != text:
+            line.update(text, layout=False)
+
+    def on_block_list_meaningless(self, event: BlockList.Meaningless) -> None:
+        """Answer a key that means nothing in a list."""
+        self.say(f"{event.key} means nothing here: 8 and 2 move, Enter opens, . is the menu")
 
     def action_back(self) -> None:
         """Leave the screen."""

@@ -55,7 +55,7 @@ class HistoryScreen(BaseScreen):
         Binding(
             "6,right",
             "setting(1)",
-            "Next setting",
+            "Setting",
             key_display="6",
             id="history.next",
             tooltip="The same drill as it was set otherwise",
@@ -72,7 +72,7 @@ class HistoryScreen(BaseScreen):
         Binding(
             "5,e",
             "everyone",
-            "Everyone",
+            "All",
             key_display="5",
             id="history.everyone",
             tooltip="The runs of all players, or yours alone",
@@ -134,7 +134,7 @@ class HistoryScreen(BaseScreen):
         if not runs:
             return "No runs yet. Enter on the home screen plays it."
         setting = f"{words.setting(runs[0].setting)} · {words.BETTER[runs[0].better]}"
-        at = f" ({self.settings.index(runs[0].fingerprint) + 1} of {len(self.settings)} settings)"
+        at = f"\nsetting {self.settings.index(runs[0].fingerprint) + 1} of {len(self.settings)}"
         lines = [setting + (at if len(self.settings) > 1 else "")]
         if self.everyone:
             lines.append(f"{len(runs)} runs by everyone")

@@ -67,8 +67,8 @@ class HomeScreen(BaseScreen):
         problems = len(self.drillrunner.catalogue.problems)
         notice = self.query_one("#notice", Static)
         notice.display = problems > 0
-        files = "file" if problems == 1 else "files"
-        notice.update(f"▲ {problems} {files} can't be used: n, or click, shows why")
+        faults = "fault" if problems == 1 else "faults"
+        notice.update(f"▲ {problems} {faults} in drill files: n shows")
         self.show()
 
     def on_screen_resume(self) -> None:

@@ -11,7 +11,7 @@ from textual.binding import Binding, BindingType
 from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
-from drillrunner.app.fields import bad_index, bad_name, index_of, index_text
+from drillrunner.app.fields import bad_index, bad_name, bad_pace, index_of, index_text, pace_of
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.screens.dialog import Question
 from drillrunner.app.widgets.lists import BlockList, Row
@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 CHOICES: dict[str, tuple[tuple[Any, str], ...]] = {
     "unit": (("yd", "yards"), ("m", "metres")),
     "hand": ((None, "not said"), ("right", "right-handed"), ("left", "left-handed")),
-    "column": ((None, "the mean of both"), ("men", "men's"), ("women", "women's")),
-    "hidden": ((False, "shown in the lists"), (True, "hidden from the lists")),
+    "column": ((None, "both"), ("men", "men's"), ("women", "women's")),
+    "hidden": ((False, "shown"), (True, "hidden")),
 }
 """Fields that are one of a few: value and words, in the order in which 4 and 6 turn them."""
 
@@ -43,7 +43,14 @@ class PlayerScreen(BaseScreen):
             id="player.turn",
             tooltip="Turn the choice in this row to the next one",
         ),
-        Binding("4,left", "turn(-1)", "Turn back", show=False, id="player.turn_back"),
+        Binding(
+            "4,left",
+            "turn(-1)",
+            "Turn back",
+            show=False,
+            id="player.turn_back",
+            tooltip="Turn the choice in this row to the one before",
+        ),
     ]
 
     def body(self) -> ComposeResult:
@@ -78,9 +85,14 @@ class PlayerScreen(BaseScreen):
                 "for the first guess of where your shots finish",
             ),
             "column": Row(
-                "Column of the accuracy table",
+                "Accuracy table",
                 said("column"),
-                "of the rating manual, for the same guess",
+                "whose column of the rating manual to take, for the same guess",
+            ),
+            "pace": Row(
+                "Seconds of your routine",
+                str(player.pace) if player.pace is not None else "not said",
+                "in a session, faster balls get a quiet word; 0 for none",
             ),
             "clubs": Row("Clubs", "open", "what they are called, usual carry, in the bag or not"),
             "hidden": Row("In the lists", said("hidden"), "every shot is kept either way"),
@@ -95,6 +107,9 @@ class PlayerScreen(BaseScreen):
         elif field == "index":
             current = index_text(self.shown.index)
             self._ask("index", "Handicap index", current, bad_index, index_of)
+        elif field == "pace":
+            current = "" if self.shown.pace is None else str(self.shown.pace)
+            self._ask("pace", "Seconds of your routine", current, bad_pace, pace_of)
         elif field == "clubs":
             from drillrunner.app.screens.clubs import ClubsScreen
 

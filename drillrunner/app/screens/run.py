@@ -47,7 +47,7 @@ class RunScreen(BaseScreen):
     def _read(self, store: Store) -> None:
         run = store.run(self.run_shown.run) or self.run_shown
         self.run_shown = run
-        score = f"{words.score(run.score)} · {ending(run)}"
+        score = f"score {words.score(run.score)} · {ending(run)}"
         when = words.when(run.started, self.drillrunner.clock())
         self.query_one("#progress", Static).update(
             f"{score}\n{when} · {words.setting(run.setting)}"

@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
+from textual import events
 from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.css.styles import RulesMap
+from textual.message import Message
 from textual.strip import Strip
 from textual.visual import RenderOptions, Visual
 from textual.widgets import OptionList
@@ -24,6 +26,7 @@ ROOMY = 56
 class Row(Visual):
     """A row of a list: a bold `left`, a `right` at the edge, and the same `below` where it fits.
 
+    below_from: the columns from which there is a second line.
     The left gives way to the right when both do not fit: the number matters more than the name.
     """
 
@@ -31,11 +34,12 @@ class Row(Visual):
     right: str = ""
     below: str = ""
     below_right: str = ""
+    below_from: int = ROOMY
 
     def _lines(self, width: int) -> list[Content]:
         bold = (Content.styled(text, "bold") for text in (self.left, self.right))
         lines = [_spread(*bold, width)]
-        if width >= ROOMY and (self.below or self.below_right):
+        if width >= self.below_from and (self.below or self.below_right):
             lines.append(_spread(Content(f"  {self.below}"), Content(self.below_right), width))
         return lines
 
@@ -105,6 +109,16 @@ class BlockList(OptionList):
             tooltip="Open the row; 8 and 2 move",
         ),
     ]
+
+    @dataclass
+    class Meaningless(Message):
+        """A key that means nothing in a list."""
+
+        key: str
+
+    def on_key(self, event: events.Key) -> None:
+        if event.is_printable and event.key not in self.screen.active_bindings:
+            self.post_message(self.Meaningless(event.character or event.key))
 
     def fill(self, options: list[Option], keep: str | None = None) -> None:
         """Show these rows, and stay on the row with the id `keep` if it is still there."""

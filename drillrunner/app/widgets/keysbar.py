@@ -1,0 +1,38 @@
+"""The footer: the keys of the screen, cut to what fits."""
+
+from __future__ import annotations
+
+from textual import events
+from textual.app import ComposeResult
+from textual.widget import Widget
+from textual.widgets import Footer
+
+CRAMPED = 60
+"""Columns under which keys stand close together, and those that do not fit are left out."""
+
+
+class KeysBar(Footer):
+    """Textual's footer, but in a narrow window it drops keys from the left until the rest fits.
+
+    Those nearest to the hand come first (Enter on a row) and are the best known; the menu has all.
+    """
+
+    def __init__(self) -> None:
+        super().__init__(show_command_palette=False)
+
+    def compose(self) -> ComposeResult:
+        keys: list[Widget] = list(super().compose())
+        room = self.app.size.width
+        self.compact = room < CRAMPED
+        while self.compact and sum(map(_columns, keys)) > room + 1:
+            keys.pop(0)
+        yield from keys
+
+    async def on_resize(self, event: events.Resize) -> None:
+        """Cut again where the room has changed."""
+        await self.recompose()
+
+
+def _columns(key: Widget) -> int:
+    """The columns that a key takes, with the gap after it."""
+    return len(getattr(key, "key_display", "")) + len(getattr(key, "description", "")) + 2
