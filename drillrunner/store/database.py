@@ -236,7 +236,9 @@ def _prepare(path: Path) -> None:
             os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, PRIVATE))
         except FileExistsError:
             return
-    elif not os.access(path, os.R_OK | os.W_OK):
+    elif not os.access(
+        path, os.R_OK | os.W_OK, effective_ids=os.access in os.supports_effective_ids
+    ):
         raise StoreError(f"{path}: {REASONS[sqlite3.SQLITE_READONLY]}")
     for file in (path, *(path.with_name(path.name + end) for end in ("-wal", "-shm"))):
         try:

@@ -220,7 +220,7 @@ class Playing:
         self, error: Exception, entries: Sequence[Entry], times: Sequence[datetime]
     ) -> BrokenGame:
         broken = broken_game(error, self.drill)
-        if entries or self.begun:
+        if entries or (self.begun and self._placed.end is None):
             kinds = [entry.kind for entry in (*self.run.entries, *entries)]
             summary = broken_summary(kinds, broken)
             self._write(entries, times, summary, len(entries) - 1 if entries else None)
@@ -240,9 +240,10 @@ class Playing:
         """
         end = None
         if summary["ended"] is not None:
-            end = self._placed.end or End(self._clock(), None)
             if ended_with is not None:
                 end = End(times[ended_with], None)
+            else:
+                end = self._placed.end or End(self._clock(), None)
         number = self._placed.number
         try:
             with self._database.writing() as connection:

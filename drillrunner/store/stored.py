@@ -75,7 +75,9 @@ def prose(text: str, what: str) -> str:
         text.encode()
     except UnicodeEncodeError:
         raise StoreError(f"{what}: expected text, and this has half a character in it") from None
-    return text.replace("\0", "")
+    if "\0" in text:
+        raise StoreError(f"{what}: expected text, and this has a NUL in it")
+    return text
 
 
 def same_name(name: str) -> str:

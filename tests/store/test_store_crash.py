@@ -1,0 +1,141 @@
+"""The process is killed after every single entry of a long series of runs; nothing is lost."""
+
+from __future__ import annotations
+
+import os
+import random
+import signal
+import sqlite3
+import sys
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from drillrunner.catalogue.loader import bundled, load
+from drillrunner.rules.run import Entry, Kind, Refused, Run
+from drillrunner.store.records import typed
+from drillrunner.store.store import Store
+
+pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="kills forked processes")
+
+CATALOGUE = load([bundled("games")])
+RUNS = 16
+
+
+def series(seed: int) -> list[tuple[str, list[Entry]]]:
+    """Whole runs of every bundled drill in turn, with undos, voids and notes; no text twice."""
+    rng = random.Random(seed)
+    drills = [drill for drill in CATALOGUE.drills if not drill.stock]
+    made = []
+    for number in range(RUNS):
+        drill = drills[number % len(drills)]
+        run = Run.begin(drill.game(), drill.between)
+        shots = [outcome.shot for outcome in drill.game().outcomes()]
+        while not run.over:
+            text = f"{number}:{len(run.entries)}"
+            ball = Entry(Kind.SHOT, text, rng.choice(shots))
+            given = [Entry(Kind.BETWEEN, text) if run.between_due else ball] * 12
+            given += [Entry(kind, text) for kind in (Kind.UNDO, Kind.VOID, Kind.NOTE)]
+            given += [Entry(Kind.GIVE_UP, text)] if len(run.entries) > 14 else []
+            try:
+                run = run.add(rng.choice(given))
+            except Refused:
+                continue
+        made.append((drill.id, list(run.entries)))
+    return made
+
+
+def on_disk(path: Path) -> list[list[Entry]]:
+    """All runs that lie there, oldest first, by a fresh look at the file."""
+    with Store.open(path) as store:
+        return [list(typed(store.entries(run.run))) for run in reversed(store.history())]
+
+
+def texts(path: Path) -> list[str]:
+    """What was typed, in order, by the plainest look at the file that there is."""
+    with closing(sqlite3.connect(path)) as connection:
+        return [text for (text,) in connection.execute("SELECT text FROM entry ORDER BY number")]
+
+
+def carry_on(path: Path, made: list[tuple[str, list[Entry]]], told: int, pause: bool) -> None:
+    """In the child: go on where the disk stands, and tell of each entry once it is taken."""
+    store = Store.open(path)
+    player = store.player("Ines")
+    assert player is not None
+    stored = store.history()
+    if stored and stored[0].ended is None:
+        playing = store.resume(stored[0].run, CATALOGUE.games)
+        at = len(stored) - 1
+    else:
+        at = len(stored)
+        playing = store.begin(player.id, CATALOGUE.drill(made[at][0]))
+    while True:
+        for entry in made[at][1][len(playing.run.entries) :]:
+            playing.append(entry)
+            os.write(told, b".")
+            while pause:
+                signal.pause()
+        at += 1
+        if at == len(made):
+            os._exit(0)
+        playing = store.begin(player.id, CATALOGUE.drill(made[at][0]))
+
+
+def kill_after(path: Path, made: list[tuple[str, list[Entry]]], count: int, pause: bool) -> int:
+    """Run a child and kill it once it has told of `count` entries; how many it told of."""
+    heard, told = os.pipe()
+    child = os.fork()
+    if child == 0:
+        try:
+            os.close(heard)
+            carry_on(path, made, told, pause)
+        finally:
+            os._exit(1)
+    os.close(told)
+    seen = 0
+    while seen < count and (got := os.read(heard, count - seen)):
+        seen += len(got)
+    os.kill(child, signal.SIGKILL)
+    while got := os.read(heard, 4096):
+        seen += len(got)
+    os.close(heard)
+    os.waitpid(child, 0)
+    return seen
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    path = tmp_path / "drillrunner.db"
+    with Store.open(path) as store:
+        store.add_player("Ines")
+    return path
+
+
+def test_killed_after_every_entry(path: Path) -> None:
+    made = series(1)
+    whole = [entries for _, entries in made]
+    flat = [entry.text for entries in whole for entry in entries]
+    assert len(flat) > 200
+    for done in range(1, len(flat) + 1):
+        assert kill_after(path, made, 1, pause=True) == 1
+        assert texts(path) == flat[:done]
+    assert on_disk(path) == whole
+    with Store.open(path) as store:
+        assert store.open_runs() == ()
+
+
+def test_killed_while_it_writes(path: Path) -> None:
+    """Killed at full speed: whatever was told of is there, and at most one entry more."""
+    made = series(2)
+    whole = [entries for _, entries in made]
+    flat = [entry.text for entries in whole for entry in entries]
+    rng = random.Random(3)
+    known = 0
+    while known < len(flat):
+        told = kill_after(path, made, rng.randint(1, 12), pause=False)
+        there = texts(path)
+        assert known + told <= len(there) <= known + told + 1
+        assert there == flat[: len(there)]
+        known = len(there)
+    assert on_disk(path) == whole

@@ -1,0 +1,154 @@
+"""Migrations: a copy aside first, then all in one transaction with the record of it."""
+
+from __future__ import annotations
+
+import sqlite3
+import stat
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from alembic.autogenerate import compare_metadata
+from alembic.config import Config
+from alembic.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from sqlalchemy import create_engine
+from sqlalchemy.dialects import postgresql
+from sqlalchemy.schema import CreateIndex, CreateTable
+
+from drillrunner.store import copies, schema
+from drillrunner.store.database import Database
+from drillrunner.store.errors import StoreError
+from drillrunner.store.migrations import VERSIONS
+from drillrunner.store.store import Store
+from drillrunner.store.tables import metadata
+
+NEXT = """
+import sqlalchemy as sa
+from alembic import op
+revision, down_revision = "0002", "0001"
+
+def upgrade():
+    op.add_column("player", sa.Column("motto", sa.String()))
+    op.execute("UPDATE player SET motto = 'slow back'")
+    {more}
+"""
+
+
+def scripts(folder: Path, more: str = "") -> Path:
+    """A copy of the migrations with one more step."""
+    (folder / "versions").mkdir(parents=True)
+    for name in ("env.py", "versions/v0001_all_tables.py"):
+        (folder / name).write_text((schema.SCRIPTS / name).read_text())
+    (folder / "versions" / "v0002_motto.py").write_text(NEXT.format(more=more))
+    return folder
+
+
+def shape(path: Path) -> list[tuple[str, ...]]:
+    """Every table and index, and every column, as SQLite sees them."""
+    with closing(sqlite3.connect(path)) as connection:
+        names = connection.execute("SELECT type, name, tbl_name FROM sqlite_master").fetchall()
+        columns = [
+            (table, *map(str, row))
+            for kind, table, _ in names
+            if kind == "table"
+            for row in connection.execute(f'PRAGMA table_info("{table}")')
+        ]
+        keys = [
+            (table, *map(str, row[2:]))
+            for kind, table, _ in names
+            if kind == "table"
+            for row in connection.execute(f'PRAGMA foreign_key_list("{table}")')
+        ]
+    return sorted(names + columns + keys)
+
+
+def test_the_list_of_versions_is_what_the_scripts_say() -> None:
+    config = Config()
+    config.set_main_option("script_location", str(schema.SCRIPTS))
+    steps = [script.revision for script in ScriptDirectory.from_config(config).walk_revisions()]
+    assert tuple(reversed(steps)) == VERSIONS
+
+
+def test_making_and_migrating_lead_to_the_same_schema(tmp_path: Path) -> None:
+    made, migrated = tmp_path / "made.db", tmp_path / "migrated.db"
+    Store.open(made).close()
+    database = Database(migrated)
+    with database.migrating() as connection:
+        schema._migrate(connection, schema.SCRIPTS, "head")
+    database.close()
+    assert shape(made) == shape(migrated)
+    engine = create_engine(f"sqlite:///{migrated}")
+    with engine.connect() as connection:
+        assert compare_metadata(MigrationContext.configure(connection), metadata) == []
+    engine.dispose()
+
+
+def test_an_old_database_is_copied_aside_and_migrated(path: Path, tmp_path: Path) -> None:
+    with Store.open(path) as store:
+        store.add_player("Ines")
+        # The copy must hold what still lies in the log only.
+        database = Database(path)
+        schema.bring_up(database, ("0001", "0002"), scripts(tmp_path / "scripts"))
+        with database.reading() as connection:
+            said = connection.exec_driver_sql("SELECT name, motto FROM player").fetchall()
+        assert said == [("Ines", "slow back")]
+    assert schema._stored(database) == "0002"
+    schema.bring_up(database, ("0001", "0002"), tmp_path / "scripts")
+    database.close()
+    (copy,) = path.parent.glob("*-before-*")
+    assert copy.name == "drillrunner-before-0002.db"
+    assert stat.S_IMODE(copy.stat().st_mode) == 0o600
+    with Store.open(copy) as old:
+        assert [player.name for player in old.players()] == ["Ines"]
+
+
+def test_a_migration_that_fails_leaves_everything_as_it_was(path: Path, tmp_path: Path) -> None:
+    with Store.open(path) as store:
+        store.add_player("Ines")
+    before = shape(path)
+    database = Database(path)
+    failing = scripts(tmp_path / "scripts", "raise RuntimeError('half way')")
+    with pytest.raises(RuntimeError):
+        schema.bring_up(database, ("0001", "0002"), failing)
+    database.close()
+    assert shape(path) == before
+    with Store.open(path) as store:
+        assert [player.name for player in store.players()] == ["Ines"]
+
+
+def test_a_migration_that_breaks_a_reference_is_taken_back(path: Path, tmp_path: Path) -> None:
+    with Store.open(path) as store:
+        store.add_player("Ines")
+    database = Database(path)
+    careless = scripts(tmp_path / "scripts", "op.execute('DELETE FROM player')")
+    with pytest.raises(StoreError, match="hangs loose"):
+        schema.bring_up(database, ("0001", "0002"), careless)
+    database.close()
+    with Store.open(path) as store:
+        assert len(store.clubs(store.players()[0].id)) == 17
+
+
+def test_a_copy_never_replaces_a_file_and_is_read_back(path: Path) -> None:
+    with Store.open(path) as store:
+        store.add_player("Ines")
+        wanted = path.with_name("copy.db")
+        made = [copies.copy(path, wanted) for _ in range(3)]
+    assert [copy.name for copy in made] == ["copy.db", "copy-1.db", "copy-2.db"]
+    assert not list(path.parent.glob("copy*-wal"))
+    content = bytearray(path.read_bytes())
+    content[4096:] = b"\x5a" * (len(content) - 4096)
+    path.write_bytes(content)
+    with pytest.raises((StoreError, sqlite3.Error)):
+        copies.copy(path, wanted)
+    assert len(list(path.parent.glob("copy*"))) == 3
+
+
+def test_every_table_can_be_made_in_postgresql() -> None:
+    dialect = postgresql.dialect()
+    for table in metadata.sorted_tables:
+        assert str(CreateTable(table).compile(dialect=dialect))
+        for index in table.indexes:
+            assert "WHERE" in str(CreateIndex(index).compile(dialect=dialect)) or not (
+                index.dialect_options["sqlite"]["where"] is not None
+            )
