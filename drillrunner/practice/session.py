@@ -310,9 +310,7 @@ class Session:
         first = fits.shares[0]
         passed = list(order[: order.index(first.place)])
         return {
-            "next": first.place,
-            "seconds": first.seconds,
-            "balls": first.balls,
+            "next": {"block": first.place, "seconds": first.seconds, "balls": first.balls},
             "order": [place for place in order if place != first.place and place not in passed],
             "dropped": passed,
         }
@@ -383,14 +381,15 @@ def _begin(session: Session, data: Mapping[str, Any]) -> Session:
     """Begin the block that the event names, and drop those that it passes over."""
     for place in data["dropped"]:
         session = session._with(place, replace(session.blocks[place], standing="dropped"))
-    place = data["next"]
-    if place is not None:
+    place = None
+    if data["next"] is not None:
+        place, seconds, count = (data["next"][name] for name in ("block", "seconds", "balls"))
         state = session.blocks[place]
         given = replace(
             state,
             standing="now",
-            seconds=state.spent + data["seconds"],
-            balls=state.used + data["balls"],
+            seconds=state.spent + seconds,
+            balls=state.used + count,
         )
         session = session._with(place, given)
     return replace(session, current=place, order=tuple(data["order"]), hits=())
