@@ -14,6 +14,7 @@ from textual.widgets import Static
 from drillrunner.app import words
 from drillrunner.app.screens.keeping import KeepingScreen
 from drillrunner.app.widgets.keypad import Keypad
+from drillrunner.app.widgets.line import HidingLine, Line
 from drillrunner.app.widgets.readout import Readout
 from drillrunner.app.widgets.target import TargetWidget
 from drillrunner.practice.run_words import elapsed_words, resumed_words, to_beat
@@ -30,19 +31,6 @@ if TYPE_CHECKING:
 
 CAUTION = "Stay in your bay. Look before you swing. Stop if it hurts. Range rules first."
 """One line, until the first ball; the help of the screen says all of it."""
-
-
-class HidingLine(Static):
-    """A line that takes no room while it has nothing to say."""
-
-    def __init__(self, *, id: str) -> None:
-        super().__init__("", id=id, markup=False)
-        self.display = False
-
-    def show(self, text: str) -> None:
-        """Show a text; an empty one hides the line."""
-        self.update(text)
-        self.display = bool(text)
 
 
 def asked(run: Run) -> str:
@@ -105,12 +93,12 @@ class PlayScreen(KeepingScreen):
         with Container(id="bay"):
             with Vertical(id="look"):
                 yield Readout()
-                yield Static("", id="beat", markup=False)
+                yield Line(id="beat")
                 yield HidingLine(id="chance")
                 yield TargetWidget(id="target")
             with Vertical(id="hand"):
-                yield Static("", id="last", markup=False)
-                yield Static("", id="typed", markup=False)
+                yield Line(id="last")
+                yield Line(id="typed")
                 yield Keypad(id="keypad")
         yield Static(CAUTION, id="caution", markup=False)
 
@@ -135,9 +123,9 @@ class PlayScreen(KeepingScreen):
         game = run.game
         self.query_one(Readout).show(game.readout(run.state), game.readout(game.start()))
         best = self.best.score if self.best is not None else None
-        self.query_one("#beat", Static).update(to_beat(game.better, best, run.score))
+        self.query_one("#beat", Line).show(to_beat(game.better, best, run.score))
         self.query_one(TargetWidget).show(game.ask, run.shots, self._density)
-        self.query_one("#last", Static).update(f"last: {self.last}" if self.last else "")
+        self.query_one("#last", Line).show(f"last: {self.last}" if self.last else "")
         self.set_class(not any(e.kind is Kind.SHOT for e in run.entries), "-cautious")
         self._draw_hand()
         self._tick()
@@ -146,8 +134,8 @@ class PlayScreen(KeepingScreen):
         """The typed line and the words on the keys."""
         run = self.playing.run
         due = words.club(run.between or "").lower() if run.between_due else None
-        line = self.query_one("#typed", Static)
-        line.update(f"{self.typed}▏" if self.typed else asked(run))
+        line = self.query_one("#typed", Line)
+        line.show(f"{self.typed}▏" if self.typed else asked(run))
         line.set_class(bool(self.typed), "-typing")
         line.set_class(due is not None, "-due")
         self.query_one(Keypad).asking(run.game.ask, due)

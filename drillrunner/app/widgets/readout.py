@@ -9,8 +9,9 @@ from textual.app import ComposeResult, RenderResult
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.geometry import Size
-from textual.widgets import Digits, Static
+from textual.widgets import Digits
 
+from drillrunner.app.widgets.line import Line
 from drillrunner.rules.units import text
 
 Value = Decimal | int | str
@@ -46,14 +47,18 @@ class LargeDigits(Digits):
 
     def fit(self, room: Size) -> None:
         """Take the largest scale that leaves most of `room` (cells) to the rest."""
+        # A narrow window stacks the number over the target and the keypad: it needs more height.
+        lines = 20 if room.width >= 60 else 40
         solid = bool(self.value) and set(self.value) <= BLOCKS.keys()
         fitting = (
             scale
             for scale in (2, 1)
-            if room.height >= 20 * scale and self._wide(scale) <= room.width // 2
+            if room.height >= lines * scale and self._wide(scale) <= room.width // 2
         )
-        self.scale = next(fitting, 0) if solid else 0
-        self.refresh(layout=True)
+        scale = next(fitting, 0) if solid else 0
+        if scale != self.scale:
+            self.scale = scale
+            self.refresh(layout=True)
 
     def _wide(self, scale: int) -> int:
         dots = sum(len(BLOCKS[figure].split()[0]) + 1 for figure in self.value) - 1
@@ -110,28 +115,28 @@ class Readout(Horizontal):
 
     def compose(self) -> ComposeResult:
         with Vertical(id="figure"):
-            yield Static("", id="plain", markup=False)
+            yield Line(id="plain")
             yield LargeDigits("", id="digits")
         with Vertical(id="rest"):
-            yield Static("", id="lines", markup=False)
-            yield Static("", id="elapsed", markup=False)
+            yield Line(id="lines")
+            yield Line(id="elapsed")
 
     def show(self, readout: Mapping[str, Value], start: Mapping[str, Value]) -> None:
         """Show a game's readout; `start` is the one from before the first ball."""
         label, value = next(iter(readout.items()))
         said = words(value)
         drawable = bool(said) and set(said) <= BLOCKS.keys()
-        self.query_one("#plain", Static).update(f"{label} {said}")
+        self.query_one("#plain", Line).show(f"{label} {said}")
         digits = self.query_one(LargeDigits)
         digits.display = drawable
         if drawable and digits.value != said:
             digits.update(said)
             digits.fit(self.screen.size)
-        self.query_one("#lines", Static).update("\n".join(lines(readout, start)))
+        self.query_one("#lines", Line).show("\n".join(lines(readout, start)))
 
     def on_resize(self) -> None:
         self.query_one(LargeDigits).fit(self.screen.size)
 
     def show_elapsed(self, said: str) -> None:
-        """Show the time; the place keeps its size, so that nothing is laid out anew."""
-        self.query_one("#elapsed", Static).update(said, layout=False)
+        """Show the time."""
+        self.query_one("#elapsed", Line).show(said)

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
+from itertools import groupby
 from typing import ClassVar
 
 from rich.segment import Segment
 from rich.style import Style
-from textual.geometry import Size
+from textual.geometry import Region, Size
 from textual.strip import Strip
 from textual.widget import Widget
 
@@ -376,6 +377,7 @@ class TargetWidget(Widget):
         self._shots: tuple[Shot, ...] = ()
         self._density: tuple[float, ...] | None = None
         self._canvas: Canvas | None = None
+        self._strips: list[Strip | None] = []
 
     @property
     def span(self) -> Decimal:
@@ -391,8 +393,20 @@ class TargetWidget(Widget):
         """Draw these balls, oldest first, before this backdrop (see `draw`)."""
         self._ask, self._shots = ask, tuple(shots)
         self._density = None if density is None else tuple(density)
-        self._canvas = None
-        self.refresh()
+        before, self._canvas = self._canvas, None
+        now = self._drawn(self.size)
+        if before is None or (before.width, before.height) != self.size:
+            self.refresh()
+            return
+        # One ball changes a few lines: only those are painted again.
+        changed = {y for (_, y), _ in before.cells.items() ^ now.cells.items()}
+        self._strips = [None if y in changed else strip for y, strip in enumerate(self._strips)]
+        if changed:
+            self.refresh(*(Region(0, y, self.size.width, 1) for y in sorted(changed)))
+
+    def notify_style_update(self) -> None:
+        self._strips = []
+        super().notify_style_update()
 
     def _drawn(self, size: Size) -> Canvas:
         if self._canvas is None or (self._canvas.width, self._canvas.height) != size:
@@ -404,15 +418,30 @@ class TargetWidget(Widget):
 
     def render_line(self, y: int) -> Strip:
         canvas = self._drawn(self.size)
-        ground = self.rich_style
-        segments = []
-        for x in range(canvas.width):
-            cell = canvas.cells.get((x, y))
-            if cell is None:
-                segments.append(Segment(" ", ground))
-                continue
-            style = self.get_component_rich_style(f"target--{cell.role}")
-            if cell.latest:
-                style += Style(reverse=True, bold=True)
-            segments.append(Segment(cell.character, style))
-        return Strip(segments).simplify()
+        if y >= canvas.height:
+            return Strip.blank(self.size.width, self.rich_style)
+        if len(self._strips) != canvas.height:
+            self._strips = [None] * canvas.height
+        strip = self._strips[y]
+        if strip is None:
+            strip = self._strips[y] = self._strip(canvas, y)
+        return strip
+
+    def _strip(self, canvas: Canvas, y: int) -> Strip:
+        """One line as runs of one style."""
+        blank = Cell(" ", "")
+        cells = (canvas.cells.get((x, y), blank) for x in range(canvas.width))
+        runs = groupby(cells, key=lambda cell: (cell.role, cell.latest))
+        return Strip(
+            [
+                Segment("".join(cell.character for cell in run), self._style(role, latest))
+                for (role, latest), run in runs
+            ],
+            canvas.width,
+        )
+
+    def _style(self, role: str, latest: bool) -> Style:
+        if not role:
+            return self.rich_style
+        style = self.get_component_rich_style(f"target--{role}")
+        return style + Style(reverse=True, bold=True) if latest else style

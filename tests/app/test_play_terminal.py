@@ -1,0 +1,86 @@
+"""The whole program in a real pseudo-terminal: typed, killed, taken up again, and finished."""
+
+from __future__ import annotations
+
+import fcntl
+import os
+import pty
+import select
+import signal
+import struct
+import sys
+import termios
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pyte
+
+PATIENCE = 30.0
+"""Seconds after which a screen that has not come counts as missing."""
+
+
+class Terminal:
+    """A program in a terminal of 80 by 24, seen through pyte."""
+
+    def __init__(self, *arguments: str) -> None:
+        self.screen = pyte.Screen(80, 24)
+        self._stream = pyte.ByteStream(self.screen)
+        self.pid, self._fd = pty.fork()
+        if self.pid == 0:
+            os.environ |= {"TERM": "xterm-256color", "COLUMNS": "80", "LINES": "24"}
+            os.execv(sys.executable, [sys.executable, "-m", "drillrunner", *arguments])
+        fcntl.ioctl(self._fd, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
+
+    def type(self, data: str) -> None:
+        """Send bytes."""
+        os.write(self._fd, data.encode())
+
+    def wait_for(self, *words: str) -> str:
+        """Read until all these words stand on the screen; the screen's text."""
+        until = time.monotonic() + PATIENCE
+        while True:
+            text = "\n".join(self.screen.display)
+            if all(word in text for word in words):
+                return text
+            assert time.monotonic() < until, f"{words} not on the screen:\n{text}"
+            if select.select([self._fd], [], [], 0.1)[0]:
+                self._stream.feed(os.read(self._fd, 65536))
+
+    def kill(self) -> None:
+        """End the process at once, as a flat battery does."""
+        os.kill(self.pid, signal.SIGKILL)
+        os.waitpid(self.pid, 0)
+        os.close(self._fd)
+
+
+@contextmanager
+def play(database: Path) -> Iterator[Terminal]:
+    """The corridor, played by Ada, until the block ends."""
+    terminal = Terminal("play", "hold-the-corridor", "--player", "Ada", "--db", str(database))
+    try:
+        yield terminal
+    finally:
+        terminal.kill()
+
+
+def test_typed_killed_gone_on_with_and_finished(home: Path) -> None:
+    database = home / "bay.db"
+    with play(database) as terminal:
+        terminal.wait_for("held 0", "lives left 3", "no best yet")
+        terminal.type("5")
+        terminal.wait_for("held 1")
+        terminal.type("5")
+        terminal.wait_for("held 2")
+        terminal.type("4")
+        terminal.wait_for("lives left 2", "last: left")
+    with play(database) as terminal:
+        terminal.wait_for("go on")
+        terminal.type("\r")
+        terminal.wait_for("held 2", "lives left 2", "last: left")
+        terminal.type("44")
+        text = terminal.wait_for("score 2", "out of lives", "your first score")
+        assert "left 3, in 2, right 0" in text
+        terminal.type("\r")
+        terminal.wait_for("held 0", "to beat 2: 3 more")
