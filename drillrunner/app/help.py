@@ -71,7 +71,7 @@ TEXTS: dict[str, str] = {
     ),
     "result": (
         "Your score, what it means beside your best, which way this run missed and how far it "
-        "spread, and every shot. Enter plays again; * takes the last entry back and may reopen "
-        "the run. / leaves."
+        "spread, and every shot. Enter plays again; * takes the last entry back and / makes the "
+        "last ball void: either may reopen the run. 8 and 2 move through the shots; Esc leaves."
     ),
 }
