@@ -345,9 +345,10 @@ def score_distribution(
 ) -> dict[Score, float]:
     """The chance of every final score, from `state` or from the start, by the exact walk.
 
-    An endless game is walked until less than 1e-12 is still in play; that remainder is left out,
-    so the chances then sum to so much less than 1. Raises ValueError where a pattern is missing
-    or the game reaches more than `states` states.
+    A game is walked until less than 1e-12 is still in play, or until it has reached `states`
+    states; what is still in play then is left out, so that much is missing from a sum of 1. In an
+    endless game those runs go on beyond every score walked to. Raises ValueError where a pattern
+    is missing.
     """
     graph = graph_of(game)
     weights = weigh(game, graph.outcomes, patterns)
@@ -358,14 +359,14 @@ def score_distribution(
             return {graph.scores[start]: 1.0}
         mass = np.ones((1, len(weights.weight)))
         now, seen = [start], {start}
-        while now and float(mass.sum(axis=0) @ weights.weight) >= REMAINDER:
+        while now and len(seen) <= states:
+            if float(mass.sum(axis=0) @ weights.weight) < REMAINDER:
+                break
             sinks: dict[Any, int] = {}
             layer, now = graph.layer(
                 now, lambda at: (graph.scores[at],) if graph.over[at] else None, sinks
             )
             seen.update(now)
-            if len(seen) > states:
-                raise ValueError(f"{game.title}: more than {states} states to walk")
             groups = graph.group_chances(weights.chances)
             reached = _flow(layer, mass, groups, len(now), len(sinks))
             for (score,), place in sinks.items():

@@ -13,6 +13,7 @@ All players share one grid of patterns, the same guess and the shapes of the pro
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -56,8 +57,8 @@ def balls(kind: str, players: int, rng: np.random.Generator) -> Floats:
     return cells.astype(np.intp)
 
 
-def table(players: int = 200, seed: int = 1) -> Table:
-    """Score every way of weighing on so many players of each kind."""
+def table(players: int = 200, seed: int = 1, only: Collection[str] = ()) -> Table:
+    """Score every way of weighing, or only those named, on so many players of each kind."""
     rng = np.random.default_rng(seed)
     prior = guess(200.0)
     grid = Grid(
@@ -79,6 +80,8 @@ def table(players: int = 200, seed: int = 1) -> Table:
     scores: dict[str, dict[str, float]] = {}
     played = {kind: balls(kind, players, rng) for kind in KINDS}
     for way, weights in ways().items():
+        if only and way not in only:
+            continue
         scores[way] = {}
         for kind, cells in played.items():
             found = []

@@ -29,9 +29,7 @@ def rounded(values: Iterable[float], grid: float) -> list[Observation]:
 
 def check_mode(spans: Spans, mean: float, log_sd: float) -> None:
     """The mode of the grid under a flat prior is the fit, to half a grid step."""
-    prior = Prior(
-        TWO_IN_THREE["normal"] * math.exp(log_sd), 2.0 * math.exp(log_sd), 0.5, flat=True
-    )
+    prior = Prior(TWO_IN_THREE["normal"] * math.exp(log_sd), 2.0 * math.exp(log_sd), 0.5, flat=True)
     # The box is centred a third of a step off, so that no node lies on the answer by luck.
     moved = [(low - prior.bias_sd / 9, high - prior.bias_sd / 9) for low, high in spans]
     found = Pattern.of(said(moved), prior, half_life=None, likelihoods=("normal",))

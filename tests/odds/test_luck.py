@@ -1,0 +1,105 @@
+"""Luck or progress, against published numbers and SciPy's tests."""
+
+from __future__ import annotations
+
+import random
+from decimal import Decimal
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from drillrunner.odds.luck import TOO_EARLY, look_back, records
+
+
+# Renyi 1962; Glick 1978, Am. Math. Monthly 85:2-26: an unchanging player sets H_n records in n
+# scores that never tie, the first included, with variance H_n - sum 1/k^2.
+@pytest.mark.parametrize(
+    ("runs", "expected"), [(5, 2.283333), (10, 2.928968), (20, 3.597740), (50, 4.499205)]
+)
+def test_records_by_luck_are_the_harmonic_numbers(runs: int, expected: float) -> None:
+    scores = [Decimal(k) for k in range(runs)]
+    random.Random(runs).shuffle(scores)
+    found = look_back(scores, "higher")
+    variance = expected - sum(1 / k**2 for k in range(1, runs + 1))
+    assert found.by_luck.mean == pytest.approx(expected, abs=4.5 * (variance / 4000) ** 0.5)
+    assert found.by_luck.low <= expected <= found.by_luck.high
+
+
+def test_ties_make_strict_records_rarer() -> None:
+    scores = [random.Random(3).choice((4, 5, 6)) for _ in range(20)]
+    found = look_back(scores, "higher")
+    assert found.by_luck.mean < 2.2 < 3.597740
+    assert look_back([7] * 12, "higher").by_luck.mean == 1.0
+
+
+def test_records_are_strict_and_no_score_sets_none() -> None:
+    assert look_back([3, 3, 5, 4, 6], "higher").records == 3
+    assert look_back([9, 9, 8, 10, None, 7], "lower").records == 3
+    assert look_back([None, None, 7, 9], "lower").records == 1
+    assert look_back([None] * 4, "lower").records == 0
+    assert records(np.array([[1.0, 2.0, 2.0, 3.0]])).tolist() == [3.0]
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_early_against_late_is_the_rank_test(seed: int) -> None:
+    """Against SciPy's permutation test of the difference in mean rank."""
+    rng = np.random.default_rng(seed)
+    scores = rng.integers(0, 12, 24) + np.arange(24) * (seed % 3) // 6
+    found = look_back(scores.tolist(), "higher")
+    ranks = stats.rankdata(scores)
+    expected = stats.permutation_test(
+        (ranks[12:], ranks[:12]),
+        lambda late, early, axis: late.mean(axis=axis) - early.mean(axis=axis),
+        vectorized=True,
+        n_resamples=20_000,
+        rng=rng,
+    ).pvalue
+    assert found.chance == pytest.approx(expected, abs=0.03)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_the_trend_is_least_squares_with_its_interval(seed: int) -> None:
+    """Against SciPy's regression and the t interval for normal errors."""
+    rng = np.random.default_rng(seed)
+    scores = 20 + 0.3 * np.arange(30) + rng.normal(0, 4, 30)
+    found = look_back([Decimal(str(round(s, 2))) for s in scores.tolist()], "lower").trend
+    expected = stats.linregress(np.arange(30), np.round(scores, 2))
+    assert found is not None
+    assert found.slope == pytest.approx(expected.slope, abs=1e-9)
+    reach = stats.t(28).ppf(0.9) * expected.stderr
+    assert found.high - found.slope == pytest.approx(reach, rel=0.12)
+    assert found.slope - found.low == pytest.approx(reach, rel=0.12)
+
+
+def test_an_unchanging_player_is_seldom_told_of_a_change() -> None:
+    rng = np.random.default_rng(11)
+    told = 0
+    for turn in range(300):
+        scores = rng.negative_binomial(3, 0.25, 16).tolist()
+        told += look_back(scores, "higher", seed=turn).line != TOO_EARLY
+    assert told / 300 < 0.05 + 3.5 * (0.05 * 0.95 / 300) ** 0.5
+
+
+def test_the_line_in_plain_words() -> None:
+    assert look_back([], "higher").line == TOO_EARLY
+    assert look_back([5], "higher").line == TOO_EARLY
+    assert look_back([1, 2, 3, 4, 5, 6], "higher").line == TOO_EARLY
+    rising = list(range(20))
+    better, worse = "your later runs are better", "your later runs are worse"
+    assert look_back(rising, "higher").line.startswith(better)
+    assert look_back(rising, "lower").line.startswith(worse)
+    assert look_back(rising[::-1], "lower").line.startswith(better)
+    assert "less than once in 1000" in look_back(rising, "higher").line
+    never_to_always = [None] * 12 + [9] * 12
+    assert look_back(never_to_always, "lower").line.startswith(better)
+
+
+def test_the_same_history_gives_the_same_words() -> None:
+    scores = [random.Random(5).randrange(30) for _ in range(40)]
+    assert look_back(scores, "higher") == look_back(scores, "higher")
+
+
+def test_a_long_history_takes_no_more_memory() -> None:
+    scores = [random.Random(6).randrange(200) for _ in range(20_000)]
+    assert look_back(scores, "higher").runs == 20_000
