@@ -8,17 +8,17 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
-from textual import work
-from textual.app import App, SystemCommand
+from textual.app import SystemCommand
 from textual.binding import Binding, BindingType
-from textual.message import Message
 from textual.reactive import reactive
 from textual.screen import Screen
 
 from drillrunner.app import facts, preferences
+from drillrunner.app.records import RecordsApp
 from drillrunner.app.screens.base import BREAKPOINTS, HEIGHTS, BaseScreen
 from drillrunner.app.themes import THEMES
 from drillrunner.catalogue import places
+from drillrunner.catalogue.drill import BadDrill
 from drillrunner.catalogue.loader import Catalogue, load
 from drillrunner.rules.units import convert, whole
 from drillrunner.store.errors import StoreError
@@ -31,28 +31,7 @@ if TYPE_CHECKING:
     from drillrunner.store.store import Store
 
 
-def now() -> datetime:
-    """The time, with the local offset."""
-    return datetime.now().astimezone()
-
-
-class StoreOpened(Message):
-    """The records are open."""
-
-    def __init__(self, store: Store) -> None:
-        super().__init__()
-        self.store = store
-
-
-class StoreRefused(Message):
-    """The records could not be opened; `why` is one line."""
-
-    def __init__(self, why: str) -> None:
-        super().__init__()
-        self.why = why
-
-
-class DrillrunnerApp(App[None]):
+class DrillrunnerApp(RecordsApp):
     """database: path or URL. folders: where drills and games lie. player, drill, sets: open this
     drill, so set, for this player at once. clock: gives the time with an offset. demo: say that
     the records are a throw-away copy.
@@ -96,18 +75,13 @@ class DrillrunnerApp(App[None]):
         clock: Callable[[], datetime] | None = None,
         demo: bool = False,
     ) -> None:
-        super().__init__()
-        self.database = database
+        super().__init__(database, clock)
         self.folders = tuple(folders)
         self.wanted_player = player
         self.wanted_drill = drill
         self.sets = tuple(sets)
-        self.clock = clock or now
         self.demo = demo
         self.catalogue: Catalogue = load(self.folders)
-        self.store: Store | None = None
-        self._opening = False
-        self._waiting: list[Callable[[Store], object]] = []
         self._pending: Drill | None = None
         for theme in THEMES.values():
             self.register_theme(theme)
@@ -135,8 +109,6 @@ class DrillrunnerApp(App[None]):
 
     def _wanted(self, drill: str) -> Drill | None:
         """The drill that the app was started for, as set there; `None` (and a line) if wrong."""
-        from drillrunner.catalogue.drill import BadDrill
-
         try:
             return self.catalogue.drill(drill).with_set(self.sets)
         except KeyError as error:
@@ -145,48 +117,13 @@ class DrillrunnerApp(App[None]):
             self._start_trouble = str(error)
         return None
 
-    def open_store(self) -> None:
-        """Open the records in the background; what was asked of them meanwhile waits."""
-        if self.store is None and not self._opening:
-            self._opening = True
-            self._open_in_thread()
-
-    @work(thread=True)
-    def _open_in_thread(self) -> None:
-        try:
-            from drillrunner.store.store import Store
-
-            store = Store.open(self.database, self.clock)
-        except StoreError as error:
-            self.post_message(StoreRefused(str(error)))
-        else:
-            self.post_message(StoreOpened(store))
-
-    def on_store_opened(self, event: StoreOpened) -> None:
-        """The records are there: settle who plays, then do what waited."""
-        self._opening = False
-        self.store = event.store
-        self.say(self._start_trouble or "")
-        self.with_store(self._settle)
-        waiting, self._waiting = self._waiting, []
-        for do in waiting:
-            self.with_store(do)
-
-    def on_store_refused(self, event: StoreRefused) -> None:
-        """The records can't be opened: say why, and offer to try again."""
-        self._opening = False
-        self.say("your records are not open")
-        self._trouble(event.why, self.open_store)
-
-    def on_unmount(self) -> None:
-        if self.store is not None:
-            self.store.close()
-
-    def _settle(self, store: Store) -> None:
+    def settle(self, store: Store) -> None:
         """Who plays: the one named (new, if need be), else who played last, else ask."""
-        named, self.wanted_player = self.wanted_player, None
-        if named is not None:
+        self.say(self._start_trouble or "")
+        self._start_trouble = None
+        if (named := self.wanted_player) is not None:
             self.player = store.player(named) or store.add_player(named)
+            self.wanted_player = None
         if self.player is None:
             self.facts = facts.read(self.database, store)
             self.player = facts.who(self.facts, None)
@@ -201,62 +138,29 @@ class DrillrunnerApp(App[None]):
         if drill is not None:
             self.play(drill)
 
-    # ---- records ----
-
-    def with_store(self, do: Callable[[Store], object]) -> None:
-        """Do something with the records: now, or as soon as they are open.
-
-        If they fail, the reason is shown, and the same can be tried again or left.
-        """
-        if self.store is None:
-            self._waiting.append(do)
-            self.say("opening your records; then this goes on")
-            self.open_store()
-            return
-        try:
-            do(self.store)
-        except StoreError as error:
-            self._trouble(str(error), lambda: self.with_store(do))
-
-    def _trouble(self, why: str, again: Callable[[], object]) -> None:
-        from drillrunner.app.screens.dialog import Choice
-
-        def answered(choice: str | None) -> None:
-            if choice == "again":
-                again()
-            elif choice == "leave":
-                self.exit()
-
-        self.push_screen(
-            Choice(
-                "Your records",
-                (
-                    ("again", "try again", "the same once more"),
-                    ("leave", "leave", "close the app; all that was kept stays kept"),
-                ),
-                why,
-            ),
-            answered,
-        )
-
     def refresh_records(self) -> None:
-        """Read what the home screen tells again, and let it show that."""
+        """Read what the home screen tells again, and let it show that; a failure is a line."""
         from drillrunner.app.screens.home import HomeScreen
 
-        def read(store: Store) -> None:
-            self.facts = facts.read(self.database, store)
-            for screen in self.screen_stack:
-                if isinstance(screen, HomeScreen) and screen.is_mounted:
-                    screen.show()
-
-        self.with_store(read)
+        if self.store is None:
+            return
+        try:
+            self.facts = facts.read(self.database, self.store)
+        except StoreError as error:
+            self.say(str(error))
+        for screen in self.screen_stack:
+            if isinstance(screen, HomeScreen) and screen.is_mounted:
+                screen.show()
 
     def fitted(self, drill: Drill) -> Drill:
         """A drill in the unit of the player of now."""
         unit = self.player.unit if self.player is not None else drill.unit
         key = (drill.id, unit)
         if key not in self._fitted:
-            self._fitted[key] = drill.in_unit(unit)
+            try:
+                self._fitted[key] = drill.in_unit(unit)
+            except BadDrill:
+                return drill
         return self._fitted[key]
 
     # ---- playing ----
@@ -266,14 +170,18 @@ class DrillrunnerApp(App[None]):
         player = self.player
         if player is None:
             self._pending = drill
-            self.with_store(self._settle)
+            self.with_store(self.settle)
             return
         self.with_store(lambda store: self._offer(store, player, drill))
 
     def _offer(self, store: Store, player: PlayerInfo, drill: Drill) -> None:
         from drillrunner.app.screens.dialog import Choice
 
-        fitted = self._with_stock(store, player, drill.in_unit(player.unit))
+        try:
+            fitted = self._with_stock(store, player, drill.in_unit(player.unit))
+        except BadDrill as error:
+            self.say(str(error))
+            return
         if fitted is None:
             return
         waiting = store.open_run(player.id, drill.id)
@@ -326,13 +234,6 @@ class DrillrunnerApp(App[None]):
             self.push_screen(PlayScreen(playing, playing.best_before))
 
     # ---- everywhere ----
-
-    def say(self, text: str = "") -> None:
-        """One line in the message place of the nearest full screen."""
-        for screen in reversed(self.screen_stack):
-            if isinstance(screen, BaseScreen) and screen.is_mounted:
-                screen.say(text)
-                return
 
     def open_menu(self, screen: BaseScreen) -> None:
         """Everything that can be done on a screen, as a list."""

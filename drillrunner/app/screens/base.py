@@ -15,6 +15,7 @@ from drillrunner.app.widgets.topbar import TopBar
 if TYPE_CHECKING:
     from drillrunner.app.app import DrillrunnerApp
     from drillrunner.app.widgets.lists import BlockList
+    from drillrunner.store.store import Store
 
 BREAKPOINTS: list[tuple[int, str]] = [
     (0, "-tiny"),
@@ -76,6 +77,14 @@ class BaseScreen(Screen[None]):
     def body(self) -> ComposeResult:
         """The widgets between the top line and the message line."""
         yield from ()
+
+    def read(self, store: Store) -> None:
+        """Read from the records what the screen shows; done whenever it comes to the front."""
+
+    def on_screen_resume(self) -> None:
+        # It may have been left again before this came.
+        if self.is_current:
+            self.drillrunner.read(self)
 
     def say(self, text: str = "") -> None:
         """Put one line in the message place; an empty text clears it."""

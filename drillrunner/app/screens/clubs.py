@@ -43,7 +43,6 @@ class ClubsScreen(BaseScreen):
 
     def on_mount(self) -> None:
         self.query_one(BlockList).focus()
-        self.drillrunner.with_store(self._read)
 
     @property
     def player(self) -> PlayerInfo:
@@ -52,7 +51,7 @@ class ClubsScreen(BaseScreen):
         assert player is not None
         return player
 
-    def _read(self, store: Store) -> None:
+    def read(self, store: Store) -> None:
         self.clubs = store.clubs(self.player.id)
         rows = [Option(Row(club.label, self._carry(club)), id=club.id) for club in self.clubs]
         self.query_one(BlockList).fill([*rows, Option(Row("+ add a club"), id=NEW)])
@@ -126,7 +125,7 @@ class ClubsScreen(BaseScreen):
     def _keep(self, change: Callable[[Store], object]) -> None:
         def keep(store: Store) -> None:
             change(store)
-            self._read(store)
+            self.read(store)
             self.say("kept")
 
         self.drillrunner.with_store(keep)

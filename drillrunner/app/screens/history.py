@@ -95,10 +95,7 @@ class HistoryScreen(BaseScreen):
     def on_mount(self) -> None:
         self.query_one(BlockList).focus()
 
-    def on_screen_resume(self) -> None:
-        self.drillrunner.with_store(self._read)
-
-    def _read(self, store: Store) -> None:
+    def read(self, store: Store) -> None:
         player = self.drillrunner.player
         mine = None if self.everyone or player is None else player.id
         self.runs = store.history(self.drill, mine, NEWEST)
@@ -161,7 +158,7 @@ class HistoryScreen(BaseScreen):
     def action_everyone(self) -> None:
         """All players, or the player of now alone."""
         self.everyone = not self.everyone
-        self.drillrunner.with_store(self._read)
+        self.drillrunner.read(self)
 
     @on(OptionList.OptionSelected)
     def _opened(self, event: OptionList.OptionSelected) -> None:

@@ -22,6 +22,7 @@ from drillrunner.rules.game import Score
 if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
     from drillrunner.store.shapes import StoredRun
+    from drillrunner.store.store import Store
 
 DRILL, OPEN = "drill:", "open:"
 
@@ -71,9 +72,8 @@ class HomeScreen(BaseScreen):
         notice.update(f"▲ {problems} {faults} in drill files: n shows")
         self.show()
 
-    def on_screen_resume(self) -> None:
-        if self.drillrunner.store is not None:
-            self.drillrunner.refresh_records()
+    def read(self, store: Store) -> None:
+        self.drillrunner.refresh_records()
 
     def show(self) -> None:
         """Put the drills on the screen with the figures as the app knows them."""
@@ -149,11 +149,14 @@ class HomeScreen(BaseScreen):
 
     @property
     def highlighted(self) -> Drill | None:
-        """The drill under the cursor."""
+        """The drill under the cursor, or that of the open run there; `None` if it is gone."""
         option = self.query_one(BlockList).highlighted_option
-        if option is None or option.id is None or not option.id.startswith(DRILL):
-            return None
-        return self.drillrunner.catalogue.drill(option.id.removeprefix(DRILL))
+        chosen = (option.id or "") if option is not None else ""
+        drills = {DRILL + drill.id: drill for drill in self.drillrunner.catalogue.drills}
+        for run in self.drillrunner.facts.open_runs:
+            if chosen == OPEN + run.run:
+                chosen = DRILL + run.drill
+        return drills.get(chosen)
 
     @on(OptionList.OptionHighlighted)
     def _moved(self) -> None:

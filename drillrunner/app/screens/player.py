@@ -59,7 +59,7 @@ class PlayerScreen(BaseScreen):
     def on_mount(self) -> None:
         self.query_one(BlockList).focus()
 
-    def on_screen_resume(self) -> None:
+    def read(self, store: Store) -> None:
         self._show()
 
     @property

@@ -42,9 +42,8 @@ class RunScreen(BaseScreen):
 
     def on_mount(self) -> None:
         self.query_one(BlockList).focus()
-        self.drillrunner.with_store(self._read)
 
-    def _read(self, store: Store) -> None:
+    def read(self, store: Store) -> None:
         run = store.run(self.run_shown.run) or self.run_shown
         self.run_shown = run
         score = f"score {words.score(run.score)} · {ending(run)}"
