@@ -19,6 +19,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from decimal import Decimal
+from functools import lru_cache
 from statistics import mean, median, stdev
 from typing import Any, Literal
 
@@ -308,11 +309,13 @@ def student_cdf(t: float, free: int) -> float:
     return (1 + middle) / 2
 
 
+@lru_cache
 def student_quantile(p: float, free: int) -> float:
     """The point below which Student's t lies with chance p, 0.5 <= p < 1."""
     return _solve(lambda t: student_cdf(t, free), p, 1e6)
 
 
+@lru_cache
 def chi2_quantile(p: float, free: int) -> float:
     """The point below which chi-squared lies with chance p."""
     return _solve(lambda x: _gamma_share(free / 2, x / 2), p, 1e3)
