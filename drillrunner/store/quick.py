@@ -104,6 +104,9 @@ LAST_SCORES = (
 SETTINGS = "SELECT player.id, s.fingerprint FROM player, (SELECT DISTINCT fingerprint" + (
     " FROM drill_as_set) AS s"
 )
+OPEN = RUNS + " WHERE run.ended IS NULL AND NOT run.decider ORDER BY run.number + 0 DESC"
+"""By a sum, so that the few open runs are sorted and not all runs looked through in order."""
+
 LAST_PLAYER = (
     "SELECT player.id FROM run JOIN player ON player.number = run.player"
     " WHERE NOT player.hidden ORDER BY run.number DESC LIMIT 1"
@@ -118,9 +121,7 @@ def _facts(connection: sqlite3.Connection) -> HomeFacts:
         if rows:
             last_scores[key] = tuple(decimal(score) for (score,) in rows)
     last = connection.execute(LAST_PLAYER).fetchone()
-    opened = connection.execute(
-        RUNS + " WHERE run.ended IS NULL AND NOT run.decider ORDER BY run.number DESC"
-    )
+    opened = connection.execute(OPEN)
     return HomeFacts(
         tuple(player_info(row) for row in connection.execute(PLAYERS)),
         last and last[0],

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 import sqlite3
 from contextlib import closing
 from dataclasses import replace
@@ -11,7 +12,7 @@ from decimal import Decimal
 import pytest
 
 from drillrunner.rules.run import Entry, Kind
-from drillrunner.store import quick
+from drillrunner.store import quick, records
 from drillrunner.store.shapes import RUN_COLUMNS
 from drillrunner.store.store import Store
 from tests.store.conftest import entries, entry
@@ -189,60 +190,21 @@ def test_the_first_screen_waits_for_nothing(tmp_path, path):
         assert quick.home(path) in (None, quick.HomeFacts((), None, {}, {}, ()))
 
 
-PLANS = {
-    "history of a player and drill": (
-        "SELECT number FROM run WHERE player = 1 AND drill = 'x' ORDER BY number DESC LIMIT 9",
-        "ix_run_of_player_and_drill",
-    ),
-    "history of a drill": (
-        "SELECT number FROM run WHERE drill = 'x' ORDER BY number DESC",
-        "ix_run_of_drill",
-    ),
-    "history of a setting": (
-        "SELECT number FROM run WHERE fingerprint = 'x' ORDER BY number DESC",
-        "ix_run_of_setting",
-    ),
-    "best": (
-        "SELECT number FROM run WHERE player = 1 AND fingerprint = 'x' AND rank IS NOT NULL"
-        " ORDER BY rank, ended_by LIMIT 1",
-        "ix_run_best",
-    ),
-    "open": (
-        "SELECT number FROM run WHERE player = 1 AND drill = 'x' AND ended IS NULL AND NOT decider",
-        "ix_run_open",
-    ),
-    "shots": (
-        "SELECT number FROM entry WHERE player = 1 AND club = 'x' AND swing = 'full'"
-        " AND kind = 'shot' AND number < 9 ORDER BY number DESC LIMIT 9",
-        "ix_entry_shots",
-    ),
-}
-
-
-@pytest.mark.parametrize("what", PLANS)
-def test_indexes_serve_the_queries(store, path, what):
-    """By index, without sorting: flat in what is stored. (The queries as written by hand.)"""
-    query, index = PLANS[what]
-    with closing(sqlite3.connect(path)) as connection:
-        plan = " ".join(row[3] for row in connection.execute(f"EXPLAIN QUERY PLAN {query}"))
-    assert index in plan
-    assert "B-TREE" not in plan
-
-
 def test_the_stores_own_queries_sort_nothing(store, path, ines, catalogue):
     """What the store really asks, as SQLite plans it."""
     asked: list[str] = []
     with store.database.reading() as connection:
         driver = connection.connection.driver_connection
         driver.set_trace_callback(asked.append)
-        from drillrunner.store import records
-
         records.runs(connection, 9, drill=CORRIDOR)
         records.runs(connection, 9, drill=CORRIDOR, player=ines.id)
         records.runs(connection, 9, player=ines.id)
         records.runs(connection, 9, fingerprint="f")
         records.runs(connection, None, True, player=ines.id, drill=CORRIDOR)
+        records.runs(connection, None, True)
         records.best(connection, ines.id, "f")
+        records.bests(connection, player=ines.id)
+        records.bests(connection)
         records.recent_shots(connection, ines.id, "driver", "full", 9)
         driver.set_trace_callback(None)
     plans = []
@@ -250,10 +212,21 @@ def test_the_stores_own_queries_sort_nothing(store, path, ines, catalogue):
         for query in (text for text in asked if text.startswith("SELECT")):
             rows = plain.execute(f"EXPLAIN QUERY PLAN {query}").fetchall()
             plans.append((query, " | ".join(row[3] for row in rows)))
-    assert len(plans) == 8
+    assert len(plans) == 11
     for query, plan in plans:
-        assert "B-TREE" not in plan, (query, plan)
-        assert "SCAN entry" not in plan, (query, plan)
+        few = "ended IS NULL" in query or "rank IS NOT NULL" in query
+        assert few or "B-TREE" not in plan, (query, plan)
+        assert not re.search(r"SCAN (entry|run)(?! USING INDEX ix_run_open)", plan), (query, plan)
+
+
+@pytest.mark.parametrize("query", [quick.OPEN, quick.BESTS, quick.LAST_PLAYER, quick.LAST_SCORES])
+def test_the_first_screen_looks_through_no_table(store, path, query):
+    with closing(sqlite3.connect(path)) as connection:
+        values = ("x", "x", 5)[: query.count("?")]
+        plan = [row[3] for row in connection.execute(f"EXPLAIN QUERY PLAN {query}", values)]
+    scanned = [step for step in plan if step.startswith("SCAN") and "INDEX" not in step]
+    assert set(scanned) <= {"SCAN p", "SCAN s", "SCAN (subquery-4)", "SCAN run"}, plan
+    assert ("SCAN run" in scanned) == (query == quick.LAST_PLAYER), plan
 
 
 def test_columns_of_a_run_are_read_in_their_order():
