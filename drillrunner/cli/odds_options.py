@@ -8,7 +8,8 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
-from typing import TYPE_CHECKING, Any
+from functools import cache, partial
+from typing import TYPE_CHECKING
 
 from drillrunner.cli.options import (
     Wrong,
@@ -21,12 +22,13 @@ from drillrunner.cli.options import (
     player,
     say,
 )
-from drillrunner.rules.units import convert, text
+from drillrunner.rules.shot import Aim, Shot
+from drillrunner.rules.units import Unit, convert, text
 
 if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
     from drillrunner.odds.chance import Patterns
-    from drillrunner.rules import Shot
+    from drillrunner.odds.desk import Picture
     from drillrunner.store.shapes import PlayerInfo
     from drillrunner.store.store import Store
 
@@ -79,7 +81,8 @@ def question(args: argparse.Namespace) -> Iterator[Question]:
         if whose is not None:
             asked = _resolved(store, whose, asked)
         asked = _read_on(asked, args.grid)
-        yield Question(asked, beat, lambda turned, shots: _of(store, whose, turned, shots))
+        before = cache(partial(_picture, store, whose, asked.club, asked.swing, asked.unit))
+        yield Question(asked, beat, lambda turned, shots: _of(before, turned, shots))
 
 
 @contextmanager
@@ -116,21 +119,31 @@ class _Ball:
     """A ball typed on the command line, as the odds read one."""
 
     shot: Shot
-    aim: Any
-    unit: Any
+    aim: Aim
+    unit: Unit
     lost_counts: Decimal | None
 
 
-def _of(
-    store: Store | None, whose: PlayerInfo | None, turned: Drill, shots: Sequence[Shot]
-) -> Patterns:
+def _picture(
+    store: Store | None,
+    whose: PlayerInfo | None,
+    club: str,
+    swing: str,
+    unit: Unit,
+    carry: Decimal | None,
+) -> Picture:
     from drillrunner.odds.desk import picture_of, stranger
 
+    aim = Aim(carry=carry)
     if store is None or whose is None:
-        picture = stranger(turned.club, turned.aim, turned.unit)
-    else:
-        picture = picture_of(store, whose, turned.club, turned.swing, turned.aim, turned.unit)
-    game = turned.game()
+        return stranger(club, aim, unit)
+    return picture_of(store, whose, club, swing, aim, unit)
+
+
+def _of(
+    before: Callable[[Decimal | None], Picture], turned: Drill, shots: Sequence[Shot]
+) -> Patterns:
+    picture, game = before(turned.aim.carry), turned.game()
     for shot in shots:
         picture = picture.after(_Ball(shot, turned.aim, turned.unit, game.lost_counts))
     return picture.patterns(game)

@@ -12,7 +12,7 @@ from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.odds.chance import STATES, Patterns, directions, next_ball
 from drillrunner.odds.graph import graph_of
 from drillrunner.odds.observe import Record, observations, yards
-from drillrunner.odds.pattern import HALF_LIFE, Band, Pattern, memory
+from drillrunner.odds.pattern import HALF_LIFE, Band, Pattern
 from drillrunner.odds.prior import COLUMNS, SHORTEST, Column, guess
 from drillrunner.rules import Aim, AnyGame, Direction, Run, Score, Unit, beats
 
@@ -22,6 +22,9 @@ if TYPE_CHECKING:
 
 BALLS = 100_000
 """Balls tried in one walk while someone waits: about a quarter of a second on a small machine."""
+
+RECORDS = 1000
+"""Stored balls that are looked at: enough for the latest in one direction among others."""
 
 WIDTHS = (20, 30, 40, 50, 60)
 """Widths in yards that a pattern is asked about."""
@@ -99,20 +102,27 @@ class Picture:
 
     def after(self, record: Record) -> Picture:
         """The picture one ball later; what was worked out is carried on, not begun again."""
-        later = replace(self, records=(record, *self.records[: memory() - 1]))
+        later = replace(self, records=(record, *self.records[: RECORDS - 1]))
         for direction in ("lateral", "depth"):
             if direction in self.__dict__:
                 pattern: Pattern = self.__dict__[direction]
-                pooled = observations([record], direction, self.player.carry)
-                later.__dict__[direction] = pattern.after(pooled[0]) if pooled else pattern
+                said = next(observations([record], direction, self.player.carry), None)
+                later.__dict__[direction] = pattern if said is None else pattern.after(said)
         return later
 
     def patterns(self, game: AnyGame) -> Patterns:
         """The plausible patterns in the directions that a game depends on."""
         needed = directions(graph_of(game).outcomes)
-        # Two directions are walked in pairs: sparser in each, or they would be too many.
-        apart = 0.75 if len(needed) == 1 else 1.0
-        return Patterns(**{direction: self.of(direction).plausible(apart) for direction in needed})
+        if needed not in self._thinned:
+            # Two directions are walked in pairs: sparser in each, or they would be too many.
+            apart = 0.75 if len(needed) == 1 else 1.0
+            parts = {direction: self.of(direction).plausible(apart) for direction in needed}
+            self._thinned[needed] = Patterns(**parts)
+        return self._thinned[needed]
+
+    @cached_property
+    def _thinned(self) -> dict[tuple[Direction, ...], Patterns]:
+        return {}
 
 
 def picture_of(
@@ -130,7 +140,7 @@ def picture_of(
     """
     if player is None:
         return stranger(club, aim, unit)
-    records = store.recent_shots(player.id, club, swing)
+    records = store.recent_shots(player.id, club, swing, RECORDS)
     if aim is None:
         aim, unit = next(
             ((r.aim, r.unit) for r in records if r.aim.carry is not None), (Aim(), unit)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from typing import NamedTuple, Protocol
 
@@ -65,13 +65,12 @@ def observation(record: Record, direction: Direction) -> Observation | None:
 
 def observations(
     records: Iterable[Record], direction: Direction, carry: float | None = None
-) -> list[Observation]:
+) -> Iterator[Observation]:
     """What these balls say of a direction, in the order given, without those that say nothing.
 
     carry: yards of the aim that the pattern is for; in depth only shots at an aim within 15 % of
     it count. Where it is `None`, all do.
     """
-    found = []
     for record in records:
         if direction == "depth" and carry is not None:
             flown = yards(record.aim.carry, record.unit)
@@ -79,5 +78,4 @@ def observations(
                 continue
         said = observation(record, direction)
         if said is not None:
-            found.append(said)
-    return found
+            yield said
