@@ -90,7 +90,9 @@ class BaseScreen(Screen[None]):
         """Put one line in the message place; an empty text clears it."""
         line = self.query_one("#say", Static)
         if line.content != text:
-            line.update(text, layout=False)
+            # Only a place that grows with its text is laid out anew.
+            height = line.styles.height
+            line.update(text, layout=height is not None and height.is_auto)
 
     def on_block_list_meaningless(self, event: BlockList.Meaningless) -> None:
         """Answer a key that means nothing in a list."""

@@ -10,6 +10,7 @@ from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.screens.dialog import Choice
 from drillrunner.app.screens.run_menu import NoteChoice
 from drillrunner.practice.run_words import entry_words, last_words
+from drillrunner.rules import keypad
 from drillrunner.rules.run import Entry, Kind, Refused, Run
 from drillrunner.store.errors import BrokenGame, PlayedElsewhere, StoreError
 
@@ -50,15 +51,36 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
         ),
         Binding("n", "note", "Note", show=False, id="run.note", tooltip="Keep a note with the run"),
         Binding(
+            "l",
+            "lost",
+            "Lost ball",
+            show=False,
+            id="run.lost",
+            tooltip="Lost, side not seen: it counts the drill's cap",
+        ),
+        Binding(
+            "g",
+            "give_up",
+            "Give up",
+            show=False,
+            id="run.give_up",
+            tooltip="End the run here: kept, but no best",
+        ),
+        Binding(
+            "escape",
+            "back",
+            "Leave drill",
+            key_display="Esc",
+            id="run.leave",
+            tooltip="Nothing is lost: an open run stays open",
+        ),
+        Binding(
             "full_stop,decimal,comma,separator,delete,f10",
             "menu",
             "Menu",
             key_display=".",
             id="run.menu",
             tooltip="Note, lost ball, give up, leave, and everything else",
-        ),
-        Binding(
-            "escape", "back", "Leave", key_display="Esc", id="run.leave", tooltip="Nothing is lost"
         ),
     ]
 
@@ -141,6 +163,12 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
             lambda _: self.action_back(),
         )
 
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        run = self.playing.run
+        if action == "lost":
+            return not run.over and run.game.ask.lost_counts is not None
+        return not run.over if action == "give_up" else True
+
     def action_undo(self) -> None:
         """Take the latest entry back."""
         self.keep(Entry(Kind.UNDO, "*"))
@@ -148,6 +176,14 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
     def action_void(self) -> None:
         """Mark the latest ball: it does not count."""
         self.keep(Entry(Kind.VOID, "/"))
+
+    def action_lost(self) -> None:
+        """A lost ball, side not seen."""
+        self.keep(keypad.read("lost", self.playing.run.game.ask))
+
+    def action_give_up(self) -> None:
+        """End the run. An undo takes it back."""
+        self.keep(Entry(Kind.GIVE_UP))
 
     def action_note(self) -> None:
         """Keep a note with the run."""

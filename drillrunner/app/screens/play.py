@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING
 
 from textual import events, on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
 from textual.containers import Container, Vertical
 from textual.widgets import Static
 
@@ -54,24 +53,6 @@ class PlayScreen(KeepingScreen):
     """
 
     topic = "play"
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "l",
-            "lost",
-            "Lost ball",
-            show=False,
-            id="run.lost",
-            tooltip="Lost, side not seen: it counts the drill's cap",
-        ),
-        Binding(
-            "g",
-            "give_up",
-            "Give up",
-            show=False,
-            id="run.give_up",
-            tooltip="End the run here: kept, but no best",
-        ),
-    ]
 
     def __init__(self, playing: Playing, best: Best | None) -> None:
         super().__init__(playing)
@@ -103,19 +84,16 @@ class PlayScreen(KeepingScreen):
         yield Static(CAUTION, id="caution", markup=False)
 
     def on_mount(self) -> None:
-        if self.playing.run.entries:
-            self.drillrunner.with_store(self._read_start)
         self.set_interval(1, self._tick)
         self.redraw()
 
-    def _read_start(self, store: Store) -> None:
-        stored = store.run(self.playing.id)
-        self.started = stored.started if stored is not None else None
-
-    def on_screen_resume(self) -> None:
-        # The result screen may have reopened the run.
+    def read(self, store: Store) -> None:
+        # The result screen may have reopened the run, or another start may have played it.
+        if self.started is None and self.playing.begun:
+            stored = store.run(self.playing.id)
+            self.started = stored.started if stored is not None else None
+        self.last = resumed_words(self.playing.run)
         if self.is_mounted:
-            self.last = resumed_words(self.playing.run)
             self.redraw()
 
     def refresh_from(self, playing: Playing) -> None:
@@ -197,7 +175,7 @@ class PlayScreen(KeepingScreen):
             entry = keypad.read(text, self.playing.run.game.ask, sure=text == self._unsure)
         except keypad.TooFar as far:
             self._unsure = self.typed = text
-            self.say(f"{far}. Enter again takes it, Backspace corrects")
+            self.say(f"{far}. Enter takes it all the same, Backspace corrects")
         except Refused as refused:
             self.typed = text
             self.say(str(refused))
@@ -214,18 +192,3 @@ class PlayScreen(KeepingScreen):
             from drillrunner.app.screens.result import ResultScreen
 
             self.app.push_screen(ResultScreen(self.playing))
-
-    # ---- what the menu adds ----
-
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        if action == "lost":
-            return self.playing.run.game.ask.lost_counts is not None
-        return True
-
-    def action_lost(self) -> None:
-        """A lost ball, side not seen."""
-        self._submit("lost")
-
-    def action_give_up(self) -> None:
-        """End the run. An undo takes it back."""
-        self.keep(Entry(Kind.GIVE_UP))
