@@ -17,6 +17,8 @@ from pathlib import Path
 
 import pyte
 
+from tests.app.test_play_bytes import APPLICATION, KITTY, UNLOCKED
+
 PATIENCE = 30.0
 """Seconds after which a screen that has not come counts as missing."""
 
@@ -36,6 +38,16 @@ class Terminal:
     def type(self, data: str) -> None:
         """Send bytes."""
         os.write(self._fd, data.encode())
+
+    def click(self, *faces: str) -> None:
+        """Click the first of the faces that stand side by side on the drawn keypad."""
+        for row, line in enumerate(self.screen.display):
+            at = [line.find(face, 50) for face in faces]
+            if -1 not in at and at == sorted(at):
+                place = f"0;{at[0] + 1};{row + 1}"
+                self.type(f"\x1b[<{place}M\x1b[<{place}m")
+                return
+        raise AssertionError(f"no keys {faces} on the screen")
 
     def wait_for(self, *words: str) -> str:
         """Read until all these words stand on the screen; the screen's text."""
@@ -71,15 +83,17 @@ def test_typed_killed_gone_on_with_and_finished(home: Path) -> None:
         terminal.wait_for("held 0", "lives left 3", "no best yet")
         terminal.type("5")
         terminal.wait_for("held 1")
-        terminal.type("5")
+        terminal.type(APPLICATION["5"])
         terminal.wait_for("held 2")
-        terminal.type("4")
+        terminal.type(KITTY["4"])
         terminal.wait_for("lives left 2", "last: left")
     with play(database) as terminal:
         terminal.wait_for("go on")
         terminal.type("\r")
         terminal.wait_for("held 2", "lives left 2", "last: left")
-        terminal.type("44")
+        terminal.click("4", "5", "6")
+        terminal.wait_for("lives left 1", "last: left")
+        terminal.type(UNLOCKED["4"][0])
         text = terminal.wait_for("score 2", "out of lives", "your first score")
         assert "left 3, in 2, right 0" in text
         terminal.type("\r")
