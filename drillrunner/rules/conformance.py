@@ -20,8 +20,14 @@ from drillrunner.rules.shot import Shot
 LONGEST = 1000
 """Balls after which a game that says it ends is held not to."""
 
+PROBED = 2000
+"""How many balls beside the one that is played are tried in a play, state by state."""
+
 UNDONE = 50
 """How many balls are taken back, one by one, at the end of a play."""
+
+REACHED_BEFORE = "after: a counted ball leads to a state that was reached before"
+FALLS = "score: falls after a ball, or is None before the end"
 
 TYPED = (*ZONES, "0", "+15", "-7", "-2.5", "12", "0.25", "64", "+", "-", "lost")
 """What a player may type beside the outcomes; what a game does not ask for is left out."""
@@ -36,9 +42,10 @@ def faults(game: AnyGame, seed: int = 1, plays: int = 20) -> list[str]:
     try:
         found.update(dict.fromkeys(_settings(game)))
         shots = [outcome.shot for outcome in game.outcomes()] + list(_typed(game))
+        same = _Same(game)
         for play in range(plays):
             rng = random.Random(f"{seed}-{play}")
-            found.update(dict.fromkeys(_play(game, shots, rng)))
+            found.update(dict.fromkeys(_play(game, shots, rng, same)))
     except Exception as error:
         found[f"raised {type(error).__name__}: {error}"] = None
     return list(found)
@@ -63,7 +70,45 @@ def _settings(game: AnyGame) -> Iterator[str]:
         yield "settings: do not survive a round trip through JSON"
 
 
-def _play(game: AnyGame, shots: list[Shot], rng: random.Random) -> Iterator[str]:
+class _Same:
+    """Whether states that compare equal are the same to the game, however they were reached.
+
+    The odds walk equal states as one: a field that does not compare, or something kept beside the
+    state, would make them wrong.
+    """
+
+    def __init__(self, game: AnyGame) -> None:
+        self.game = game
+        self._facts: dict[object, object] = {}
+        self._next: dict[object, object] = {}
+
+    def state(self, state: object) -> Iterator[str]:
+        """Compare what the game says of this state with what it said of an equal one."""
+        facts = self.game.score(state), self.game.over(state), self.game.ended(state)
+        if self._facts.setdefault(state, facts) != facts:
+            yield "state: two that are equal differ in score or end"
+
+    def ball(self, state: object, shot: Shot, after: object) -> Iterator[str]:
+        """Compare where this ball leads with where it led from an equal state."""
+        if self._next.setdefault((state, shot), after) != after:
+            yield "state: two that are equal lead on to different ones"
+
+
+def _probe(
+    game: AnyGame, state: object, shots: Sequence[Shot], seen: set[object], same: _Same
+) -> Iterator[str]:
+    """The promise for every ball that could be played from a state."""
+    for shot in shots:
+        after = game.after(state, shot)
+        if after in seen:
+            yield REACHED_BEFORE
+        if not _kept(game, game.score(state), game.score(after), game.over(after)):
+            yield FALLS
+        yield from same.state(after)
+        yield from same.ball(state, shot, after)
+
+
+def _play(game: AnyGame, shots: list[Shot], rng: random.Random, same: _Same) -> Iterator[str]:
     """One random run. Some plays favour few outcomes, so that rare ends are reached."""
     state = game.start()
     if state != game.start():
@@ -75,6 +120,7 @@ def _play(game: AnyGame, shots: list[Shot], rng: random.Random) -> Iterator[str]
     seen = {state}
     weights = [rng.random() ** rng.choice((1, 8, 30)) for _ in shots]
     played: list[Shot] = []
+    probes = PROBED
     while not game.over(state):
         if len(played) >= (200 if game.endless else LONGEST):
             if not game.endless:
@@ -87,10 +133,9 @@ def _play(game: AnyGame, shots: list[Shot], rng: random.Random) -> Iterator[str]
             yield "after: changes the state that it was given"
         if after != game.after(state, shot):
             yield "after: the same state and shot give different states"
-        if after in seen:
-            yield "after: a counted ball leads to a state that was reached before"
-        if not _kept(game, game.score(state), game.score(after), game.over(after)):
-            yield "score: falls after a ball, or is None before the end"
+        tried = shots if probes >= len(shots) else [shot]
+        probes -= len(shots)
+        yield from _probe(game, state, tried, seen, same)
         yield from _state(game, after)
         seen.add(after)
         states.append(after)
