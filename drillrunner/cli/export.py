@@ -1,62 +1,91 @@
-"""`drillrunner export`: everything in the database, as one JSON document."""
+"""`drillrunner export`: everything as JSON, or every shot as CSV."""
 
 from __future__ import annotations
 
 import argparse
+import csv
+import io
 import sys
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from drillrunner import __version__
-from drillrunner.cli.history import run_document
-from drillrunner.cli.layout import as_json
-from drillrunner.cli.options import FINE, NOTHING, Wrong, existing_store
+from drillrunner.cli.options import FINE, NOTHING, Wrong, existing_store, say
 
 if TYPE_CHECKING:
     from drillrunner.store.store import Store
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--format",
+        choices=("csv", "json"),
+        default="json",
+        help="json: everything, to be imported again; csv: one row a shot",
+    )
     parser.add_argument("--out", metavar="FILE", type=Path, help="a new file (else stdout)")
+    parser.add_argument(
+        "--columns", action="store_true", help="say what the columns of the CSV mean, and stop"
+    )
 
 
 def run(args: argparse.Namespace) -> int:
     """Write the document. Raises Wrong, StoreError."""
+    if args.columns:
+        return _explain()
     store = existing_store(args)
-    document = as_json(everything(store))
-    if args.out is None:
-        print(document)
-    else:
-        try:
-            # A file that is there already may be the only copy of something.
-            with args.out.open("x", encoding="utf-8") as out:
-                print(document, file=out)
-        except OSError as error:
-            raise Wrong(f"{args.out}: can't be written: {error.strerror or error}") from None
-        print(f"written to {args.out}", file=sys.stderr)
-    return NOTHING if store is None else FINE
+    if store is None:
+        say("drillrunner: no database yet, so there is nothing to export")
+        return NOTHING
+    with store:
+        lines = _sheet(store) if args.format == "csv" else _document(store)
+        if args.out is None:
+            sys.stdout.writelines(lines)
+        else:
+            _write(args.out, lines)
+            say(f"written to {args.out}")
+    return FINE
 
 
-def everything(store: Store | None) -> Mapping[str, Any]:
-    """All players with their clubs, and all runs, oldest first, with all their entries."""
-    players = () if store is None else store.players(hidden=True)
-    runs = () if store is None else store.history()[::-1]
-    return {
-        "format": "drillrunner",
-        "version": __version__,
-        "players": [
-            {"player": player, "clubs": store.clubs(player.id) if store else ()}
-            for player in players
-        ],
-        "runs": [
-            {
-                **run_document(run),
-                "player_id": run.player_id,
-                "as_set": run.as_set,
-                "game_hash": run.game_hash,
-                "entries": store.entries(run.run) if store else (),
-            }
-            for run in runs
-        ],
-    }
+def _document(store: Store) -> Iterator[str]:
+    from drillrunner.store import exchange
+
+    return exchange.write(store.database)
+
+
+def _sheet(store: Store) -> Iterator[str]:
+    """Comma-separated values as RFC 4180 has them."""
+    from drillrunner.store.shot_list import COLUMNS, rows
+
+    buffer = io.StringIO(newline="")
+    writer = csv.writer(buffer)
+    for row in (list(COLUMNS), *()):
+        writer.writerow(row)
+    for row in rows(store):
+        yield _taken(buffer)
+        writer.writerow(row)
+    yield _taken(buffer)
+
+
+def _taken(buffer: io.StringIO) -> str:
+    text = buffer.getvalue()
+    buffer.seek(0)
+    buffer.truncate()
+    return text
+
+
+def _write(out: Path, lines: Iterable[str]) -> None:
+    try:
+        # A file that is there already may be the only copy of something.
+        with out.open("x", encoding="utf-8", newline="") as file:
+            file.writelines(lines)
+    except OSError as error:
+        raise Wrong(f"{out}: can't be written: {error.strerror or error}") from None
+
+
+def _explain() -> int:
+    from drillrunner.cli.layout import facts
+    from drillrunner.store.shot_list import COLUMNS
+
+    print(facts(COLUMNS))
+    return FINE

@@ -24,7 +24,11 @@ COMMANDS = {
     "tune": ("tune", "the setting of a drill's dial that fits a player"),
     "session": ("session", "half an hour, one bucket: a timed session, or what one came to"),
     "aim": ("aim", "how wide a target is, or how many fingers a width is"),
-    "export": ("export", "everything in the database"),
+    "export": ("export", "everything in the database as JSON, or every shot as CSV"),
+    "import": ("import_", "an export of another database, or a CSV of carries and misses"),
+    "backup": ("backup", "a copy of the database, checked by reading it"),
+    "restore": ("restore", "put a backup in the place of the database"),
+    "forget": ("forget", "remove a person and what only they have, after a backup"),
     "demo": ("demo", "open the app on a throw-away copy of the demo"),
 }
 """Command to the module of `drillrunner.cli` that holds it, and what it does in a line.

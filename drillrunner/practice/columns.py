@@ -156,7 +156,10 @@ def sheet(content: bytes) -> Sheet:
 
 
 def guess(heads: Sequence[str], measure: Measure) -> ColumnMap:
-    """An offer of a mapping, from the heads alone; it may be empty."""
+    """An offer of a mapping, from the heads alone; it may be empty.
+
+    measure: where no head says yards or metres.
+    """
     columns: dict[What, Column] = {}
     for head in heads:
         name, _, unit = re.sub(r"[_-]+", " ", head.casefold()).partition("(")
@@ -164,7 +167,8 @@ def guess(heads: Sequence[str], measure: Measure) -> ColumnMap:
         for what, known in HEADS.items():
             if bare in known and what not in columns:
                 columns[what] = Column(head=head, measure=_measure(said))
-    return ColumnMap(columns=columns, measure=measure)
+    said_first = next((c.measure for c in columns.values() if c.measure in ("yd", "m")), None)
+    return ColumnMap(columns=columns, measure=said_first or measure)
 
 
 def check(mapping: ColumnMap, heads: Sequence[str]) -> None:
@@ -184,11 +188,11 @@ def check(mapping: ColumnMap, heads: Sequence[str]) -> None:
 
 
 def read(
-    table: Sheet, mapping: ColumnMap, zone: tzinfo
+    table: Sheet, mapping: ColumnMap, zone: tzinfo | None
 ) -> tuple[tuple[Reading, ...], tuple[Unreadable, ...]]:
     """Every row: those that can be read, and those that can't. Raises BadSheet.
 
-    zone: of times that name none.
+    zone: of times that name none; `None` is the computer's, with its summer time.
     """
     check(mapping, table.heads)
     readings: list[Reading] = []
@@ -250,7 +254,7 @@ def _measure(said: str) -> Measure | None:
     return measures.get(said)
 
 
-def _reading(line: int, cells: dict[str, str], mapping: ColumnMap, zone: tzinfo) -> Reading:
+def _reading(line: int, cells: dict[str, str], mapping: ColumnMap, zone: tzinfo | None) -> Reading:
     def cell(what: What) -> str:
         column = mapping.columns.get(what)
         return cells[column.head] if column else ""
@@ -354,7 +358,7 @@ def _kept(value: Decimal, step: Decimal, old: Measure, unit: Unit) -> tuple[Deci
     return value + 0, max(step.quantize(cent, ROUND_HALF_UP), cent)
 
 
-def _moment(text: str, zone: tzinfo) -> datetime | None:
+def _moment(text: str, zone: tzinfo | None) -> datetime | None:
     """ISO 8601, with or without the time. Raises ValueError for anything that could be misread."""
     if not text:
         return None
@@ -366,7 +370,9 @@ def _moment(text: str, zone: tzinfo) -> datetime | None:
         ) from None
     if len(text) <= 10:
         found = datetime.combine(date.fromisoformat(text), time(12))
-    return found if found.tzinfo else found.replace(tzinfo=zone)
+    if found.tzinfo is not None:
+        return found
+    return found.astimezone() if zone is None else found.replace(tzinfo=zone)
 
 
 def preview(readings: Sequence[Reading], rows: int = 10) -> Iterator[tuple[int, str, str, str]]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 from datetime import datetime
 from pathlib import Path
@@ -246,19 +245,6 @@ def test_a_drill_that_has_gone_keeps_its_history(run: Run, home: Path) -> None:
     file.unlink()
     assert len(run("history mine --json").json) == 1
     assert run("history mine --json --player Ben").json == []
-
-
-@pytest.mark.usefixtures("played")
-def test_export_is_everything_and_overwrites_nothing(run: Run, home: Path) -> None:
-    said = run("export")
-    assert said.code == 0
-    assert [one["player"]["name"] for one in said.json["players"]] == ["Ana", "Ben"]
-    assert [len(one["entries"]) for one in said.json["runs"]] == [9, 4, 3, 2]
-    assert said.json["runs"][2]["entries"][1]["shot"]["lateral"]["size"] == 2.5
-    file = home / "all.json"
-    assert run(f"export --out {file}").code == 0
-    assert json.loads(file.read_text()) == said.json
-    assert run(f"export --out {file}").code == 2
 
 
 def test_a_database_that_is_none_gets_one_line(run: Run, home: Path) -> None:

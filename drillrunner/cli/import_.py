@@ -1,0 +1,202 @@
+"""`drillrunner import`: an export of our own, or a CSV of carries and misses from any source."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from drillrunner.catalogue import places
+from drillrunner.cli.confirm import confirmed
+from drillrunner.cli.layout import facts, table
+from drillrunner.cli.options import (
+    FINE,
+    NOTHING,
+    Wrong,
+    add_player,
+    catalogue,
+    existing_store,
+    open_store,
+    player,
+    say,
+    words,
+)
+
+if TYPE_CHECKING:
+    from drillrunner.practice.columns import ColumnMap, Reading, Sheet, Unreadable
+    from drillrunner.rules.units import Unit
+    from drillrunner.store.exchange import Brought
+
+LISTED = 20
+"""How many unreadable rows are listed before the rest are counted."""
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("file", metavar="FILE", type=Path, help="JSON of `export`, or any CSV")
+    add_player(parser, "whose shots a CSV holds")
+    parser.add_argument(
+        "--column",
+        metavar="FIELD=HEAD",
+        type=words,
+        action="append",
+        default=[],
+        help="which column of a CSV is what: carry, target, lateral, depth, club, swing, at",
+    )
+    parser.add_argument(
+        "--measure",
+        metavar="[FIELD=]UNIT",
+        type=words,
+        action="append",
+        default=[],
+        help="yd, m or ft: of all distances, or of one column",
+    )
+    parser.add_argument(
+        "--positive",
+        metavar="SIDE",
+        choices=("left", "right", "long", "short"),
+        action="append",
+        default=[],
+        help="the side that a number without a sign means (else right and long)",
+    )
+    parser.add_argument("--club", metavar="ID", type=words, help="the club, where no column says")
+    parser.add_argument("--yes", action="store_true", help="import without asking")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Import the file. Raises Wrong, StoreError."""
+    try:
+        content = args.file.read_bytes()
+    except OSError as error:
+        raise Wrong(f"{args.file}: {error.strerror or error}") from None
+    if content.lstrip(b"\xef\xbb\xbf \t\r\n")[:1] == b"{":
+        return _export(args, content)
+    return _sheet(args, content)
+
+
+def _export(args: argparse.Namespace, content: bytes) -> int:
+    from drillrunner.store import exchange
+    from drillrunner.store.errors import StoreError
+
+    try:
+        document = exchange.read(content.decode("utf-8-sig"))
+        with open_store(args) as store:
+            brought = exchange.bring_in(store.database, document, catalogue(args).games)
+    except (UnicodeDecodeError, StoreError) as error:
+        raise Wrong(f"{args.file}: {error}") from None
+    return _told(brought)
+
+
+def _told(brought: Brought) -> int:
+    for note in brought.notes:
+        say(note)
+    if brought.added:
+        print(facts({name.replace("_", " "): n for name, n in brought.added.items()}))
+    else:
+        print("everything in it is here already")
+    return FINE
+
+
+def _sheet(args: argparse.Namespace, content: bytes) -> int:
+    from drillrunner.practice import column_maps
+    from drillrunner.practice.bring_shots import bring_in
+    from drillrunner.practice.columns import BadSheet, read, sheet
+
+    store = existing_store(args)
+    whose = player(store, args.player)
+    if store is None or whose is None:
+        raise Wrong("whose shots are these? --player NAME says so")
+    with store:
+        now = store.clock()
+        try:
+            rows = sheet(content)
+            mapping = _mapping(args, rows, whose.unit)
+            readings, faults = read(rows, mapping, None)
+        except BadSheet as error:
+            raise Wrong(f"{args.file}: {error}") from None
+        _show(mapping, readings, faults)
+        if not readings:
+            say("no row can be read")
+            return NOTHING
+        if not confirmed(args, f"Import {len(readings)} shots for {whose.name}?"):
+            return NOTHING
+        brought = bring_in(store, whose, readings, content, now)
+    try:
+        column_maps.keep(places.config_dir(), rows.heads, mapping)
+    except OSError as error:
+        say(f"the columns could not be kept for next time: {error.strerror or error}")
+    count = brought.added.get("entry", 0)
+    print(f"{count} shots imported" if count else "every row of this file is here already")
+    return FINE
+
+
+def _mapping(args: argparse.Namespace, rows: Sheet, unit: Unit) -> ColumnMap:
+    """What the options say, on top of what was kept or can be guessed. Raises Wrong, BadSheet."""
+    from pydantic import ValidationError
+
+    from drillrunner.practice import column_maps
+    from drillrunner.practice.columns import ColumnMap, check, guess
+
+    known = column_maps.find(places.config_dir(), rows.heads) or guess(rows.heads, unit)
+    document = known.model_dump(exclude_none=True)
+    columns = document["columns"]
+    for name, head in _pairs("--column", args.column):
+        columns[name] = {**columns.get(name, {}), "head": head}
+    for name, measure in _pairs("--measure", args.measure, bare="measure"):
+        if name == "measure":
+            document["measure"] = measure
+        elif name in columns:
+            columns[name]["measure"] = measure
+        else:
+            raise Wrong(f"--measure {name}={measure}: no column is {name}")
+    for side in args.positive:
+        name = "lateral" if side in ("left", "right") else "depth"
+        if name not in columns:
+            raise Wrong(f"--positive {side}: no column is {name}")
+        columns[name]["positive"] = side
+    if args.club is not None:
+        document["club"] = args.club
+    try:
+        mapping = ColumnMap.model_validate(document)
+    except ValidationError as error:
+        first = error.errors(include_url=False)[0]
+        where = " ".join(str(part) for part in first["loc"] if part not in ("columns", "[key]"))
+        raise Wrong(f"{where}: {first['msg']}") from None
+    check(mapping, rows.heads)
+    return mapping
+
+
+def _pairs(option: str, given: Iterable[str], bare: str | None = None) -> Iterable[tuple[str, str]]:
+    for pair in given:
+        name, equals, value = pair.partition("=")
+        if equals:
+            yield name.strip(), value.strip()
+        elif bare is not None:
+            yield bare, name.strip()
+        else:
+            raise Wrong(f"{option} {pair}: expected FIELD=HEAD")
+
+
+def _show(mapping: ColumnMap, readings: Sequence[Reading], faults: Sequence[Unreadable]) -> None:
+    """What the columns mean, the first ten rows as read, and the rows that can't be."""
+    from drillrunner.practice.columns import preview
+
+    means: Mapping[str, str] = {
+        what: ", ".join(
+            part
+            for part in (column.head, column.measure, column.positive and f"+ is {column.positive}")
+            if part
+        )
+        for what, column in mapping.columns.items()
+    }
+    print(facts({**means, "distances": mapping.measure}))
+    if readings:
+        print()
+        print(table(("line", "club", "aim", "shot"), preview(readings)))
+    if faults:
+        print(f"\n{len(faults)} rows can't be read:")
+        for fault in faults[:LISTED]:
+            print(f"  {fault}")
+        if len(faults) > LISTED:
+            print(f"  and {len(faults) - LISTED} more")
+    print()

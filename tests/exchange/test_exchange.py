@@ -1,0 +1,274 @@
+"""Out and in again: the identity, no doubles in a used database, and documents that lie."""
+
+from __future__ import annotations
+
+import json
+import random
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from sqlalchemy import BigInteger, Boolean, Integer
+
+from drillrunner.rules import Entry, Kind
+from drillrunner.rules.keypad import read as typed
+from drillrunner.store import exchange
+from drillrunner.store import tables as t
+from drillrunner.store.errors import StoreError
+from drillrunner.store.store import Store
+from tests.exchange.world import Ticking, brought, catalogue, document, lived, opened, stories
+
+
+@contextmanager
+def pair() -> Iterator[tuple[Store, Store]]:
+    """Two empty databases, the second a month later."""
+    with (
+        tempfile.TemporaryDirectory() as folder,
+        opened(Path(folder) / "a.db") as one,
+        opened(Path(folder) / "b.db", Ticking("2026-04-01T09:00:00+00:00")) as other,
+    ):
+        yield one, other
+
+
+def seen(store: Store) -> list[Any]:
+    """All that the store shows of itself."""
+    return [
+        store.players(hidden=True),
+        [store.clubs(player.id) for player in store.players(hidden=True)],
+        [store.stock_carries(player.id, every=True) for player in store.players(hidden=True)],
+        store.history(),
+        [store.entries(run.run) for run in store.history()],
+        store.bests(),
+        store.sessions(),
+        store.matches(),
+        store.visits(),
+        [store.recent_shots(player.id, "driver") for player in store.players(hidden=True)],
+    ]
+
+
+@settings(max_examples=30, deadline=None)
+@given(stories)
+def test_out_and_in_again_is_the_identity_and_twice_adds_nothing(story):
+    with pair() as (one, other):
+        text = document(lived(one, story))
+        brought(other, text)
+        assert document(other) == text
+        assert seen(other) == seen(one)
+        again = brought(other, text)
+        assert (again.added, again.notes) == ({}, [])
+        assert document(other) == text
+
+
+@settings(max_examples=30, deadline=None)
+@given(stories, stories)
+def test_a_used_database_keeps_what_it_has_and_takes_what_it_lacks_once(here, there):
+    with pair() as (one, other):
+        lived(one, here)
+        lived(other, there)
+        before, coming = document(one), document(other)
+        runs = {run.run for run in (*one.history(), *other.history())}
+        balls = sum(run.counted for store in (one, other) for run in store.history())
+        brought(one, coming)
+        assert {run.run for run in one.history()} == runs
+        assert sum(run.counted for run in one.history()) == balls
+        names = [player.name for player in one.players(hidden=True)]
+        assert len(names) == len(set(names))
+        old, new = exchange.read(before), exchange.read(document(one))
+        kept = {(row["run"], row["seq"]) for row in new["entry"]}
+        assert {(row["run"], row["seq"]) for row in old["entry"]} <= kept
+        assert not brought(one, coming).added
+        exchange.check(exchange.read(document(one)), catalogue().games)
+
+
+def test_every_number_is_either_hundredths_or_a_count():
+    """A new column has to be placed: hundredths forgotten would come out a hundredfold."""
+    counts = {
+        "number", "at_offset", "started_offset", "ended_offset", "seq", "match_order", "pace",
+        "place", "position", "counted", "voided", "undone", "rank", "ended_by", "lateral_side",
+        "depth_side",
+    }  # fmt: skip
+    for table in exchange.TABLES:
+        for column in table.columns:
+            whole = isinstance(column.type, Integer | BigInteger)
+            if whole and not isinstance(column.type, Boolean) and not column.foreign_keys:
+                assert (column.name in counts) != (column.name in exchange.HUNDREDTHS), column
+    assert set(exchange.TABLES) == set(t.metadata.sorted_tables), "a table is left out"
+
+
+@pytest.fixture
+def two():
+    with pair() as stores:
+        yield stores
+
+
+def hit(store: Store, name: str, texts: str, id: str = "hold-the-corridor") -> str:
+    """One more entry after another in the player's open run, or a new one."""
+    player = store.player(name) or store.add_player(name)
+    found = store.open_run(player.id, id)
+    if found:
+        playing = store.resume(found.run, catalogue().games)
+    else:
+        playing = store.begin(player.id, catalogue().drill(id))
+    for text in texts.split():
+        playing.append(typed(text, playing.run.game.ask))
+    return playing.id
+
+
+def test_a_run_that_went_on_elsewhere_goes_on_here_and_never_backwards(two):
+    one, other = two
+    run = hit(one, "Ines", "5 5 4")
+    first = document(one)
+    brought(other, first)
+    hit(other, "Ines", "4 5 4")
+    brought(one, document(other))
+    assert (one.run(run).score, one.run(run).ended) == (3, "out of lives")
+    assert one.best(one.player("Ines").id, one.run(run).fingerprint).run == run
+    brought(one, first)
+    assert one.run(run).ended == "out of lives"
+    assert document(one) == document(other)
+
+
+def test_a_run_that_went_on_differently_stays_as_it_is_here(two):
+    one, other = two
+    run = hit(one, "Ines", "5 5")
+    brought(other, document(one))
+    hit(one, "Ines", "5")
+    hit(other, "Ines", "4 4")
+    before = document(one)
+    assert "went on differently" in brought(one, document(other)).notes[0]
+    assert document(one) == before
+    assert one.run(run).score == 3
+
+
+def test_of_two_open_runs_the_one_here_stays_open_and_the_other_is_given_up(two):
+    one, other = two
+    mine, theirs = hit(one, "Ines", "5 5"), hit(other, " ines ", "5 4 5")
+    notes = brought(one, document(other)).notes
+    assert len(notes) == 2, "the same name is the same person, and a run was given up"
+    assert one.open_run(one.player("Ines").id, "hold-the-corridor").run == mine
+    assert (one.run(theirs).ended, one.run(theirs).counted) == ("given up", 3)
+    assert one.entries(theirs)[-1].kind is Kind.GIVE_UP
+    assert not brought(one, document(other)).added
+    assert len(one.players()) == 1
+
+
+def test_the_earlier_of_equal_scores_keeps_the_best(two):
+    one, other = two
+    first = hit(one, "Ines", "5 4 4 4")
+    second = hit(other, "Ines", "5 4 4 4")
+    brought(one, document(other))
+    fingerprint = one.run(first).fingerprint
+    assert one.best(one.player("Ines").id, fingerprint).run == first != second
+
+
+# ---------------------------------------------------------------- documents that lie
+
+
+@pytest.fixture(scope="module")
+def text(tmp_path_factory) -> str:
+    with opened(tmp_path_factory.mktemp("world") / "a.db") as store:
+        hit(store, "Ines", "5 4 5 4 4")
+        hit(store, "Ines", "-5 +7.5 -", "miss-total-five")
+        playing = store.resume(hit(store, "Tobi", "44 45", "on-the-number"), catalogue().games)
+        playing.append(Entry(Kind.NOTE, "calm"))
+        player = store.player("Ines").id
+        session = store.add_session(player, {"minutes": 30})
+        store.append_event(session.id, 1, "start", {"block": 1})
+        store.add_match("miss-total", [(player, {}), (store.player("Tobi").id, {})], {})
+        return document(store)
+
+
+@pytest.mark.parametrize(
+    ("table", "change", "said"),
+    [
+        ("run", {"score": 3}, "run 1: it does not add up: its entries give another score"),
+        ("run", {"ended": "out of balls"}, "give another ended"),
+        ("run", {"counted": 4}, "give another counted"),
+        ("run", {"ended_by": 77}, "its end does not fit"),
+        ("run", {"ended_at": None}, "its end does not fit"),
+        ("run", {"finished": 1}, "finished: expected true or false, not 1"),
+        ("run", {"player": "nobody"}, "run 1: player: no such player"),
+        ("run", {"id": None}, "id: missing"),
+        ("run", {"started": "today"}, "started: .*today"),
+        ("run", {"started": "2026-05-01T10:00:00"}, "started: expected a time with its zone"),
+        ("run", {"surprise": 1}, "unknown field 'surprise'"),
+        ("entry", {"kind": "cheat"}, "kind: expected one of shot"),
+        ("entry", {"seq": True}, "seq: expected a whole number"),
+        ("entry", {"seq": 2}, "it is in the document twice"),
+        ("entry", {"lateral_side": 4}, "lateral_side: expected one of"),
+        ("entry", {"aim_width": "40"}, "aim_width: expected a number"),
+        ("entry", {"aim_width": 40.123}, "aim_width: .*two decimals"),
+        ("entry", {"text": "\ud800"}, "text: .*half a character"),
+        ("entry", {"kind": "undo"}, "do not make a run: nothing to undo"),
+        ("drill_as_set", {"as_set": []}, "run 1: its entries do not make a run"),
+        ("drill_as_set", {"fingerprint": "0"}, "another drill"),
+        ("player", {"name": ""}, "player"),
+        ("player", {"unit": "ft"}, "unit: expected one of yd, m"),
+    ],
+)
+def test_a_document_that_does_not_add_up_is_refused_and_nothing_is_added(
+    text, table, change, said, tmp_path
+):
+    found = json.loads(text)
+    found[table][0].update(change)
+    with opened(tmp_path / "b.db") as store:
+        before = document(store)
+        with pytest.raises(StoreError, match=said) as refused:
+            brought(store, json.dumps(found))
+        assert "\n" not in str(refused.value)
+        assert document(store) == before
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["", "{}", "[]", "null", '{"format": "drillrunner export"}', '{"a": NaN}', "[" * 100_000,
+     '{"format": "drillrunner export", "version": 1, "run": 3}',
+     '{"format": "drillrunner export", "version": 1, "run": [3]}',
+     '{"format": "drillrunner export", "version": 1, "run": [{}]}'],
+)  # fmt: skip
+def test_what_is_no_export_is_refused_in_one_line(text):
+    with pytest.raises(StoreError) as refused:
+        exchange.read(text)
+    assert "\n" not in str(refused.value)
+
+
+JUNK = st.one_of(
+    st.none(), st.booleans(), st.integers(), st.floats(), st.text(max_size=9),
+    st.just([]), st.just({}), st.just(10**400),
+)  # fmt: skip
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.integers(0, 2**32), JUNK, st.booleans())
+def test_one_changed_value_anywhere_is_refused_or_comes_in_whole(text, seed, junk, drop):
+    """No traceback, and what was taken is in the database just as the document has it."""
+    rng, found = random.Random(seed), json.loads(text)
+    table = rng.choice([name for name, rows in found.items() if isinstance(rows, list) and rows])
+    row = rng.choice(found[table])
+    name = rng.choice(list(row))
+    if drop:
+        del row[name]
+    else:
+        row[name] = junk
+    try:
+        changed = json.dumps(found)
+    except ValueError:
+        return
+    with tempfile.TemporaryDirectory() as folder, opened(Path(folder) / "b.db") as store:
+        refused = ""
+        try:
+            brought(store, changed)
+        except StoreError as error:
+            refused = str(error)
+        if refused:
+            assert "\n" not in refused
+            assert not store.history()
+            return
+        again = document(store)
+        exchange.check(exchange.read(again), catalogue().games)
+        assert seen(store)
