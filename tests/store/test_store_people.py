@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC
 from decimal import Decimal
 
 import pytest
@@ -199,7 +200,8 @@ def test_moments_come_back(at):
         back = moment(text, offset)
     except OverflowError:
         return
-    assert back == at
+    # Across zones Python holds a time near a clock change equal to nothing.
+    assert back.astimezone(UTC) == at.astimezone(UTC)
     assert len(text) == 26
 
 
