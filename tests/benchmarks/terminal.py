@@ -54,9 +54,10 @@ class Terminal:
                     return when
         return time.perf_counter()
 
-    def settle(self, quiet: float = 0.3) -> None:
-        """Read until nothing is drawn for a while."""
-        while chunks := self._read(quiet):
+    def settle(self, seconds: float) -> None:
+        """Take in what is drawn for so long."""
+        end = time.perf_counter() + seconds
+        while chunks := self._read(end - time.perf_counter()):
             for _, drawn in chunks:
                 self.stream.feed(drawn)
 

@@ -1,0 +1,31 @@
+"""From starting the program to the first painted home screen, with records to show on it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from tests.benchmarks.players import APP, BARE, environment, tally
+from tests.benchmarks.ratio import Ratio, in_turn
+from tests.benchmarks.terminal import Terminal
+
+TIMES = 15
+
+
+def painted(command: Sequence[str], shown: str, env: Mapping[str, str]) -> float:
+    """Milliseconds until the screen shows a text."""
+    terminal = Terminal(command, env)
+    try:
+        return 1000 * (terminal.until(shown) - terminal.started)
+    finally:
+        terminal.close()
+
+
+def ratios() -> Iterator[Ratio]:
+    with environment() as env:
+        tally(env, "hold-the-corridor", *"54554554")
+        ours, bare = in_turn(
+            lambda: painted(APP, "Hold the corridor +best 5", env),
+            lambda: painted(BARE, "count 0", env),
+            TIMES,
+        )
+    yield Ratio("first painted home screen", ours, bare, "ms", 1.5)
