@@ -12,7 +12,7 @@ from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.odds.chance import STATES, Patterns, directions, next_ball
 from drillrunner.odds.graph import graph_of
 from drillrunner.odds.observe import Record, observations, yards
-from drillrunner.odds.pattern import HALF_LIFE, Band, Pattern
+from drillrunner.odds.pattern import HALF_LIFE, Band, Pattern, memory
 from drillrunner.odds.prior import COLUMNS, SHORTEST, Column, guess
 from drillrunner.rules import Aim, AnyGame, Direction, Run, Score, Unit, beats
 
@@ -96,7 +96,8 @@ class Picture:
 
     def _pattern(self, direction: Direction) -> Pattern:
         player = self.player
-        said = observations(self.records, direction, player.carry)
+        most = None if self.half_life is None else memory(self.half_life)
+        said = observations(self.records, direction, player.carry, most)
         prior = guess(player.distance, direction, player.index, player.column)
         return Pattern.of(said, prior, self.half_life)
 
@@ -106,8 +107,8 @@ class Picture:
         for direction in ("lateral", "depth"):
             if direction in self.__dict__:
                 pattern: Pattern = self.__dict__[direction]
-                said = next(observations([record], direction, self.player.carry), None)
-                later.__dict__[direction] = pattern if said is None else pattern.after(said)
+                said = observations([record], direction, self.player.carry)
+                later.__dict__[direction] = pattern.after(said[0]) if said else pattern
         return later
 
     def patterns(self, game: AnyGame) -> Patterns:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from decimal import Decimal
+from itertools import islice
 from typing import NamedTuple, Protocol
 
 from drillrunner.odds.shape import Span
@@ -64,13 +65,22 @@ def observation(record: Record, direction: Direction) -> Observation | None:
 
 
 def observations(
-    records: Iterable[Record], direction: Direction, carry: float | None = None
-) -> Iterator[Observation]:
+    records: Iterable[Record],
+    direction: Direction,
+    carry: float | None = None,
+    most: int | None = None,
+) -> list[Observation]:
     """What these balls say of a direction, in the order given, without those that say nothing.
 
     carry: yards of the aim that the pattern is for; in depth only shots at an aim within 15 % of
-    it count. Where it is `None`, all do.
+    it count. Where it is `None`, all do. most: how many are enough.
     """
+    return list(islice(_said(records, direction, carry), most))
+
+
+def _said(
+    records: Iterable[Record], direction: Direction, carry: float | None
+) -> Iterator[Observation]:
     for record in records:
         if direction == "depth" and carry is not None:
             flown = yards(record.aim.carry, record.unit)

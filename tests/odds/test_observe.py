@@ -80,8 +80,9 @@ def test_depth_pools_within_fifteen_percent_of_the_carry() -> None:
         for carry in ("38.2", "38.25", "45", "51.75", "51.8")
         for ball in typed(make("on_the_number", Aim(carry=D(carry))), "45")
     ]
-    assert len(list(observations(balls, "depth", 45.0))) == 3
-    assert len(list(observations(balls, "depth"))) == 5
+    assert len(observations(balls, "depth", 45.0)) == 3
+    assert len(observations(balls, "depth", 45.0, most=2)) == 2
+    assert len(observations(balls, "depth")) == 5
     wide = typed(make("lives", Aim(depth=D(20))), "5")
-    assert list(observations(wide, "depth", 45.0)) == []
-    assert len(list(observations(typed(make("miss_total"), "5", "-5"), "lateral", 45.0))) == 2
+    assert observations(wide, "depth", 45.0) == []
+    assert len(observations(typed(make("miss_total"), "5", "-5"), "lateral", 45.0)) == 2
