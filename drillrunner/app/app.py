@@ -16,6 +16,7 @@ from textual.screen import Screen
 from drillrunner.app import facts, preferences
 from drillrunner.app.records import RecordsApp
 from drillrunner.app.screens.base import BREAKPOINTS, HEIGHTS, BaseScreen
+from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.themes import THEMES
 from drillrunner.catalogue import places
 from drillrunner.catalogue.drill import BadDrill
@@ -88,18 +89,17 @@ class DrillrunnerApp(RecordsApp):
         self._preferences, self._start_trouble = preferences.load(places.config_dir())
         wanted = self._preferences.theme
         self.theme = wanted if wanted in THEMES else next(iter(THEMES))
-
         self.facts = facts.first(database)
         self.set_reactive(DrillrunnerApp.player, facts.who(self.facts, player))
         self._fitted: dict[tuple[str, str], Drill] = {}
 
     # ---- start ----
 
-    def on_mount(self) -> None:
-        from drillrunner.app.screens.home import HomeScreen
+    def get_default_screen(self) -> HomeScreen:
+        return HomeScreen()
 
+    def on_mount(self) -> None:
         self.theme_changed_signal.subscribe(self, self._keep_theme)
-        self.push_screen(HomeScreen())
         if self.wanted_drill is not None:
             self._pending = self._wanted(self.wanted_drill)
         if self.wanted_player is None and facts.is_new(self.database):
@@ -140,8 +140,6 @@ class DrillrunnerApp(RecordsApp):
 
     def refresh_records(self) -> None:
         """Read what the home screen tells again, and let it show that; a failure is a line."""
-        from drillrunner.app.screens.home import HomeScreen
-
         if self.store is None:
             return
         try:

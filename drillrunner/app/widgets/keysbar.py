@@ -19,10 +19,11 @@ class KeysBar(Footer):
 
     def __init__(self) -> None:
         super().__init__(show_command_palette=False)
+        self._cut_to: int | None = None
 
     def compose(self) -> ComposeResult:
         keys: list[Widget] = list(super().compose())
-        room = self.app.size.width
+        self._cut_to = room = self.app.size.width
         self.compact = room < CRAMPED
         while self.compact and sum(map(_columns, keys)) > room + 1:
             keys.pop(0)
@@ -30,7 +31,8 @@ class KeysBar(Footer):
 
     async def on_resize(self, event: events.Resize) -> None:
         """Cut again where the room has changed."""
-        await self.recompose()
+        if event.size.width != self._cut_to:
+            await self.recompose()
 
 
 def _columns(key: Widget) -> int:
