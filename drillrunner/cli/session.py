@@ -28,6 +28,8 @@ if TYPE_CHECKING:
     from drillrunner.store.store import Store
 
 LAST = "last"
+RECENT = 10
+"""Sessions looked through for the latest that got under way."""
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -135,9 +137,9 @@ def _show(args: argparse.Namespace) -> int:
 
 
 def _found(store: Store, id: str, player_id: str | None) -> SessionInfo | None:
-    """The session of that id, or the latest that got under way."""
-    began = (info for info in store.sessions(player_id) if info.events)
-    return next((info for info in began if id in (LAST, info.id)), None)
+    """The session of that id, or the latest that got under way. Raises StoreError."""
+    found = store.sessions(player_id, limit=RECENT) if id == LAST else (store.session(id),)
+    return next((info for info in found if info.events), None)
 
 
 def lines_of(summary: Summary, player: str) -> list[str]:
@@ -170,8 +172,9 @@ def lines_of(summary: Summary, player: str) -> list[str]:
             found = block.found
             left = ", ".join(words(carry) for carry in found.left_out)
             said.append(
-                f"{block.title}: {found.carry:.0f} ({found.low:.0f} to {found.high:.0f}), "
-                f"{found.why}" + (f"; left out: {left}" if left else "")
+                f"{block.title}: {found.carry:.0f} {summary.unit} "
+                f"({found.low:.0f} to {found.high:.0f}), {found.why}"
+                + (f"; left out: {left}" if left else "")
             )
     for title, more in (
         ("games", said),

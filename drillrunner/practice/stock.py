@@ -288,6 +288,22 @@ def lay_up(rows: Iterable[Row]) -> tuple[LayUp, ...]:
     return tuple(sorted(left, key=lambda up: (-up.within_5, -up.within_10, up.stock.carry)))
 
 
+def lay_up_words(ups: Sequence[LayUp]) -> str:
+    """The strategy in a line: which distance to leave, and the next best; empty without any."""
+
+    def words(up: LayUp) -> str:
+        stock = up.stock
+        return (
+            f"{stock.carry:.0f} {stock.unit} ({stock.club}, {stock.swing}): "
+            f"{up.within_5 * 100:.0f} % within 5 {stock.unit} of the distance, "
+            f"{up.within_10 * 100:.0f} % within 10"
+        )
+
+    if not ups:
+        return ""
+    return "leave yourself " + "; then ".join(words(up) for up in ups[:2])
+
+
 def student_cdf(t: float, free: int) -> float:
     """Student's t distribution for a whole number of degrees of freedom.
 

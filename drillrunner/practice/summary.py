@@ -107,12 +107,13 @@ class Change:
 
 @dataclass(frozen=True)
 class Summary:
-    """A whole session. ended_at: `None` while it is open. pace: seconds a ball, `None` if too few.
+    """A whole session; carries are in `unit`. ended_at: `None` while it is open.
 
-    away: seconds of pauses, asked for or not. next_time: what to do and why, a line each.
+    pace: seconds a ball, `None` if too few. away: seconds of pauses, asked for or not. next_time: what to do and why, a line each.
     """
 
     session: str
+    unit: Unit
     started: datetime
     ended_at: datetime | None
     ended: str | None
@@ -183,6 +184,7 @@ def summarise(
     pace = seconds_a_ball(times)
     return Summary(
         session=id,
+        unit=unit,
         started=session.started,
         ended_at=session.at if session.over else None,
         ended=session.over,

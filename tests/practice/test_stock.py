@@ -261,3 +261,7 @@ def test_lay_up_where_the_chance_is_best() -> None:
     assert ups[0].within_5 == pytest.approx(2 * stats.t.cdf(t, 5) - 1)
     t = 10 / (3 * math.sqrt(1 + 1 / 4))
     assert ups[1].within_10 == pytest.approx((2 * stats.t.cdf(t, 3) - 1) * 4 / 5)
+    assert stock.lay_up_words(ups).startswith(
+        "leave yourself 70 yd (sand-wedge, half): 82 % within"
+    )
+    assert stock.lay_up_words(()) == ""
