@@ -11,6 +11,7 @@ HIGHEST_INDEX = Decimal(54)
 LONGEST_NAME = 40
 LONGEST_PACE = 600
 PACE = re.compile(r"[0-9]{1,3}")
+SCORE = re.compile(r"[0-9]{1,5}([.,][0-9]{1,2})?")
 CARRY = re.compile(r"[0-9]{1,3}([.,][0-9]{1,2})?")
 
 
@@ -58,6 +59,18 @@ def carry_of(text: str) -> Decimal | None:
     """The carry that a text means; `None` for an empty one."""
     typed = text.strip().replace(",", ".")
     return Decimal(typed) if typed else None
+
+
+def bad_score(text: str) -> str | None:
+    """Why a text is no score to beat."""
+    if SCORE.fullmatch(text.strip()):
+        return None
+    return f"{text.strip() or 'nothing'}: expected a score, as 9 or 112.5"
+
+
+def score_of(text: str) -> Decimal:
+    """The score that a text means."""
+    return Decimal(text.strip().replace(",", "."))
 
 
 def bad_pace(text: str) -> str | None:

@@ -42,6 +42,24 @@ TEXTS: dict[str, str] = {
         "A run marked with a triangle was the best when it was made. Enter opens a run to its "
         f"shots.\n\n{LISTS}"
     ),
+    "pattern": (
+        "Where your shots with one club and swing finish, from every drill, the latest ones "
+        "counting most. A dot is a ball that you gave a number; a stroke is as long as the zone "
+        "that you saw it in. Two in three of your shots finish between the two lines, which stand "
+        "as far to either side of your own centre. Brackets hold the true figure 8 times in 10. "
+        f"{'≈'} marks a width at which no ball was ever judged: it follows from the shape of the "
+        "pattern alone. On the right stands how likely you would be to beat your best in a drill "
+        "if its corridor were so wide; played so, it would be a record of its own. 4 or 6 turns "
+        "to short and long and back, 5 to the next drill, 0 to another club; 8 and 2 scroll."
+    ),
+    "tuning": (
+        "Where the dial of a drill stands for the chance that you want: choose the chance and the "
+        "score to beat, 4 and 6 turn them, Enter types a score. The last row shows the value of "
+        "the dial at which your chance is nearest to that, worked out from your own shots; Enter "
+        "plays the drill so. Another setting is another record. The drill itself is never changed. "
+        "No single chance is known to be the best one to practise at: half is a start."
+        f"\n\n{LISTS}"
+    ),
     "run": (
         "Every entry of one run in the order typed: a ball that counts has its number; one that "
         "was undone or void is marked so and does not count. Nothing is ever deleted."

@@ -140,7 +140,7 @@ def advice(
         return None
     line = (
         f"plainly {what}: {percent(now.chance)} to beat {text(beat)}; "
-        f"at {drill.dial.field} {text(tuned.value)} it is {percent(tuned.chance.chance)} "
+        f"at {drill.dial.field.rpartition('.')[2]} {text(tuned.value)} it is {percent(tuned.chance.chance)} "
         "(a record of its own)"
     )
     return line, tuned

@@ -105,7 +105,7 @@ def test_advice_only_where_it_is_plain(catalogue: Catalogue) -> None:
     hard = advice(drill, patterns, 60, guess=False)
     assert hard is not None
     line, tuned = hard
-    assert line.startswith("plainly too hard: under 1 % to beat 60; at aim.width ")
+    assert line.startswith("plainly too hard: under 1 % to beat 60; at width ")
     assert line.count("\n") == 0
     assert tuned.chance.chance == pytest.approx(0.5, abs=0.05)
     easy = advice(drill.with_set(["aim.width=80"]), patterns, 5, guess=False)

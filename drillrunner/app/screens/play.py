@@ -10,7 +10,8 @@ from textual.app import ComposeResult
 from textual.containers import Container, Vertical
 from textual.widgets import Static
 
-from drillrunner.app import words
+from drillrunner.app import odds_words, words
+from drillrunner.app.odds_worker import AsksOdds, Follower, Told
 from drillrunner.app.screens.keeping import KeepingScreen
 from drillrunner.app.widgets.keypad import Keypad
 from drillrunner.app.widgets.line import HidingLine, Line
@@ -18,6 +19,7 @@ from drillrunner.app.widgets.readout import Readout
 from drillrunner.app.widgets.target import TargetWidget
 from drillrunner.practice.run_words import elapsed_words, resumed_words, to_beat
 from drillrunner.rules import keypad
+from drillrunner.rules.game import Score
 from drillrunner.rules.run import Entry, Kind, Refused, Run
 from drillrunner.rules.units import spoken
 
@@ -45,11 +47,11 @@ def asked(run: Run) -> str:
     return f"carry in {spoken(ask.unit)}, Enter"
 
 
-class PlayScreen(KeepingScreen):
+class PlayScreen(AsksOdds, KeepingScreen):
     """playing: the run. best: what there is to beat.
 
-    Other parts of the app may fill the lines `session` (a clock over the run), `board` (a match)
-    and `chance`, and the backdrop of the target (`backdrop`).
+    Other parts of the app may fill the lines `session` (a clock over the run) and `board` (a
+    match). The chance and the pattern behind the target follow the run by themselves.
     """
 
     topic = "play"
@@ -61,6 +63,8 @@ class PlayScreen(KeepingScreen):
         self.started: datetime | None = None
         self._unsure = ""
         self._density: tuple[float, ...] | None = None
+        self._follower: Follower | None = None
+        self._asked: object = None
         drill = playing.drill
         club = words.club(drill.club)
         self.title = f"{drill.title} · {club} · {words.setting(drill.setting())}"
@@ -107,6 +111,34 @@ class PlayScreen(KeepingScreen):
         self.set_class(not any(e.kind is Kind.SHOT for e in run.entries), "-cautious")
         self._draw_hand()
         self._tick()
+        self._ask_chance(run)
+
+    def _ask_chance(self, run: Run) -> None:
+        """Ask the odds of the run as it stands; what they said of an earlier one goes."""
+        store, beat = self.drillrunner.store, self.best.score if self.best is not None else None
+        asked = (run.state, run.shots, beat)
+        if store is None or run.over or asked == self._asked:
+            return
+        self._asked = asked
+        follower = self._follower = self._follower or Follower(store, self.playing)
+        span = self.query_one(TargetWidget).span
+        lines = "\n" if self._roomy else ""
+        self.show_chance(odds_words.WAITING + lines, self._density)
+        self.odds.ask(
+            lambda: follower.tell(run, beat, span),
+            lambda told: self._told(told, beat, run.game.endless),
+            lambda error: self.show_chance(f"no odds: {error}"),
+        )
+
+    def _told(self, told: Told, beat: Score, endless: bool) -> None:
+        variants = odds_words.chance_variants(told, beat, endless, self._roomy)
+        room = self.query_one("#look").content_size.width
+        self.show_chance(odds_words.fitting(variants, room), told.density)
+
+    @property
+    def _roomy(self) -> bool:
+        """Whether there is room for a second line on the chance."""
+        return not {"-narrow", "-tiny"} & self.classes or self.has_class("-tall")
 
     def _draw_hand(self) -> None:
         """The typed line and the words on the keys."""

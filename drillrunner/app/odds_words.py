@@ -1,0 +1,121 @@
+"""How the screens say odds: a chance, what stands behind it, and the variants that fit a line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from drillrunner.rules.game import Score
+from drillrunner.rules.units import text
+
+if TYPE_CHECKING:
+    from drillrunner.app.odds_worker import Told
+    from drillrunner.odds.desk import Answer
+    from drillrunner.odds.luck import Luck
+    from drillrunner.odds.pattern import Band
+
+WAITING = "…"
+"""Stands where a figure is being worked out."""
+
+
+def share(chance: float) -> str:
+    """A chance in whole per cent; only what is certain is 0 or 100 %."""
+    if 0.0 < chance < 0.005:
+        return "<1 %"
+    if 0.995 <= chance < 1.0:
+        return ">99 %"
+    return f"{chance * 100:.0f} %"
+
+
+def band(found: Band) -> str:
+    """A chance with its 80 % interval: `41 % (33 to 49)`."""
+    low, high = (f"{value * 100:.0f}" for value in (found.low, found.high))
+    return f"{share(found.median)} ({low} to {high})"
+
+
+def behind(shots: int, guess: bool) -> str:
+    """What stands behind a figure."""
+    count = f"{shots} shot{'' if shots == 1 else 's'}"
+    return f"a guess so far, {count}" if guess else f"from {count}"
+
+
+def settled(answer: Answer, endless: bool) -> str:
+    """`sure` or `out of reach` where no ball can change that any more; else empty.
+
+    A walk of an endless game is broken off, so that its nought may be a very small chance.
+    """
+    if answer.exact and answer.states == 1 and answer.if_in is None and answer.if_out is None:
+        return "sure" if answer.chance == 1.0 else "out of reach"
+    return "out of reach" if answer.exact and answer.chance == 0.0 and not endless else ""
+
+
+def chance_variants(told: Told, beat: Score, endless: bool, roomy: bool) -> list[str]:
+    """What the play screen says of the chance, the longest first; the last one always fits.
+
+    roomy: there is room for a second line.
+    """
+    stands = behind(told.shots, told.guess)
+    if told.answer is None:
+        if told.holds is None:
+            return [f"your pattern: {stands}"]
+        figure = f"a ball holds {band(told.holds)}"
+        short = f"holds {share(told.holds.median)}"
+        if roomy:
+            return [f"{figure}\n{stands}"]
+        return [f"{figure} · {stands}", f"{short} · {stands}"]
+    answer = told.answer
+    figure, to_beat = _figure(answer, endless), f" to beat {text(beat or 0)}"
+    nexts = _next_ball(answer)
+    if roomy:
+        return [f"{figure}{to_beat}{said}\n{stands}" for said in nexts]
+    short = "guess" if told.guess else f"{told.shots} shots"
+    return [
+        f"{start}{said} · {end}"
+        for said in nexts
+        for start in (figure + to_beat, figure)
+        for end in (stands, short)
+    ]
+
+
+def _figure(answer: Answer, endless: bool) -> str:
+    if said := settled(answer, endless):
+        return said
+    if answer.exact:
+        return share(answer.chance)
+    return f"~ {share(answer.chance)} (± {max(answer.error * 100, 0.1):.1f})"
+
+
+def _next_ball(answer: Answer) -> list[str]:
+    """What the next ball does to the chance, the longest first; nothing if it does nothing."""
+    if answer.if_in is None or answer.if_out is None:
+        return [""]
+    good, bad = share(answer.if_in), share(answer.if_out)
+    if answer.within is None:
+        return [f" · next in: {good}, out: {bad}", f" · in: {good}, out: {bad}", ""]
+    within = f"within {text(answer.within)}: {good}, else {bad}"
+    return [f" · next {within}", f" · {within}", ""]
+
+
+def fitting(variants: Iterable[str], width: int) -> str:
+    """The first variant whose lines all fit, else the last one."""
+    said = ""
+    for said in variants:
+        if max(map(len, said.split("\n"))) <= width:
+            break
+    return said
+
+
+def luck_line(luck: Luck) -> str:
+    """What a history says, in two lines: the judgement, then what it rests on."""
+    low, high = luck.by_luck.low, luck.by_luck.high
+    usual = f"{low:.0f}" if low == high else f"{low:.0f} to {high:.0f}"
+    parts = [f"records {luck.records}, by luck alone {usual}"]
+    if luck.trend is not None:
+        slope, least, most = (_signed(value) for value in luck.trend)
+        parts.append(f"trend {slope} a run ({least} to {most})")
+    return f"luck or progress? {luck.line}\n{' · '.join(parts)}"
+
+
+def _signed(value: float) -> str:
+    rounded = round(value, 2 if abs(value) < 1 else 1) + 0.0
+    return f"{rounded:+g}" if rounded else "0"

@@ -1,0 +1,482 @@
+"""Questions to the odds, worked out off the event loop: the newest wins, a key press never waits.
+
+numpy and all of `drillrunner.odds` are imported here only inside a question, so in its thread.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from itertools import islice
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
+
+from textual.message import Message
+
+from drillrunner.catalogue.drill import BadDrill, Drill, NeedsStock
+from drillrunner.rules import Aim, Direction, Run, Score, Shot, Unit
+from drillrunner.rules.units import convert
+
+if TYPE_CHECKING:
+    from textual.screen import Screen
+
+    from drillrunner.catalogue.loader import Catalogue
+    from drillrunner.odds.chance import Patterns
+    from drillrunner.odds.desk import Answer, Picture
+    from drillrunner.odds.luck import Luck
+    from drillrunner.odds.pattern import Band, Pattern
+    from drillrunner.odds.tune import Tuned
+    from drillrunner.rules.game import AnyGame, Better
+    from drillrunner.store.journal import Playing
+    from drillrunner.store.shapes import PlayerInfo
+    from drillrunner.store.store import Store
+
+T = TypeVar("T")
+BINS = 96
+"""Places along the target at which the pattern is drawn."""
+MARKS = 60
+"""Of so many of the latest balls the pattern screen shows where each one finished."""
+ROLLOUTS = 1_000
+"""For a dial, which has many values to try."""
+
+
+@dataclass
+class WorkedOut(Message):
+    """The answer to a question, or what went wrong with it."""
+
+    odds: Newest
+    tag: int
+    answer: Any
+    trouble: Exception | None
+
+
+class Newest:
+    """The questions of one screen, which hands `WorkedOut` on to `take`.
+
+    One question is worked out at a time, in a thread. Meanwhile only the newest other one waits;
+    an answer to anything but the newest is dropped.
+    """
+
+    def __init__(self, screen: Screen[Any]) -> None:
+        self._screen = screen
+        self._tag = 0
+        self._busy = False
+        self._waiting: Callable[[], Any] | None = None
+        self._then: Callable[[Any], object] = lambda _: None
+        self._failed: Callable[[Exception], object] = lambda _: None
+
+    @property
+    def settled(self) -> bool:
+        """Whether nothing is being worked out."""
+        return not self._busy
+
+    def ask(
+        self,
+        question: Callable[[], T],
+        then: Callable[[T], object],
+        failed: Callable[[Exception], object] = lambda _: None,
+    ) -> None:
+        """Work this out in a thread, then call `then` or `failed` if nothing newer was asked."""
+        self._tag += 1
+        self._waiting, self._then, self._failed = question, then, failed
+        if not self._busy:
+            self._start()
+
+    def drop(self) -> None:
+        """Nobody wants to know any more."""
+        self._tag += 1
+        self._waiting = None
+
+    def _start(self) -> None:
+        question, self._waiting = self._waiting, None
+        if question is None:
+            return
+        self._busy, tag = True, self._tag
+
+        def work() -> None:
+            answer, trouble = None, None
+            try:
+                answer = question()
+            # A stranger's game may raise anything; what it raises is told and ends nothing.
+            except Exception as error:
+                trouble = error
+            self._screen.post_message(WorkedOut(self, tag, answer, trouble))
+
+        self._screen.run_worker(work, thread=True, group="odds")
+
+    def take(self, event: WorkedOut) -> None:
+        """Hand on an answer that is still wanted, then turn to the question that waits."""
+        self._busy = False
+        if event.tag == self._tag:
+            if event.trouble is not None:
+                self._failed(event.trouble)
+            else:
+                self._then(event.answer)
+        if not self._busy:
+            self._start()
+
+
+class AsksOdds:
+    """Mixed into a screen that asks: `self.odds.ask(...)`."""
+
+    _odds: Newest | None = None
+
+    @property
+    def odds(self) -> Newest:
+        """This screen's questions."""
+        if self._odds is None:
+            self._odds = Newest(self)  # type: ignore[arg-type]
+        return self._odds
+
+    def on_worked_out(self, event: WorkedOut) -> None:
+        """Take an answer."""
+        event.stop()
+        event.odds.take(event)
+
+
+# ---- the run in play ----
+
+
+class Ball(NamedTuple):
+    """A ball of the run in play, as the odds read one."""
+
+    shot: Shot
+    aim: Aim
+    unit: Unit
+    lost_counts: Decimal | None
+
+
+@dataclass(frozen=True)
+class Told:
+    """What the odds say of a run in play.
+
+    answer: `None` without a score to beat; then `holds` is the chance that a ball holds the aim,
+    where it judges one direction. density: see `target.draw`. guess, shots: of the patterns that
+    the game depends on.
+    """
+
+    answer: Answer | None
+    holds: Band | None
+    density: tuple[float, ...] | None
+    guess: bool
+    shots: int
+
+
+class Follower:
+    """A player's picture that follows one run, ball by ball and back again. One thread at a time.
+
+    What was worked out for the balls that still stand is kept, so that one more costs little.
+    """
+
+    def __init__(self, store: Store, playing: Playing) -> None:
+        self._store = store
+        self._playing = playing
+        self._pictures: list[Picture] = []
+        self._shots: tuple[Shot, ...] = ()
+
+    def tell(self, run: Run, beat: Score, span: Decimal) -> Told:
+        """What the odds say of this run. span: half the width of the target's picture."""
+        from drillrunner.odds import desk
+        from drillrunner.odds.chance import directions
+        from drillrunner.odds.graph import graph_of
+
+        picture, game = self._picture(run), run.game
+        needed = [picture.of(d) for d in directions(graph_of(game).outcomes)]
+        ask, judged = game.ask, game.aim.judged
+        holds = None
+        if beat is None and len(judged) == 1 and ask.asks == "verdict":
+            edge = game.aim.edge(judged[0])
+            assert edge is not None
+            holds = picture.of(judged[0]).inside(float(convert(2 * edge, game.unit, "yd")))
+        window = ask.asks == "verdict" and "depth" in judged
+        return Told(
+            desk.ask(game, run, picture, beat),
+            holds,
+            None if window else density(picture.of(ask.direction), span, game.unit),
+            any(pattern.guess for pattern in needed),
+            min((pattern.shots for pattern in needed), default=0),
+        )
+
+    def _picture(self, run: Run) -> Picture:
+        from drillrunner.odds.desk import picture_of
+
+        playing = self._playing
+        drill = playing.drill
+        if not self._pictures:
+            # The balls of this run are followed one by one: here they are left out.
+            whole = picture_of(
+                self._store, playing.player, drill.club, drill.swing, drill.aim, drill.unit
+            )
+            before = [r for r in whole.records if getattr(r, "run", None) != playing.id]
+            self._pictures = [replace(whole, records=before)]
+        same = 0
+        for old, new in zip(self._shots, run.shots, strict=False):
+            if old != new:
+                break
+            same += 1
+        del self._pictures[same + 1 :]
+        for shot in run.shots[same:]:
+            ball = Ball(shot, drill.aim, drill.unit, run.game.lost_counts)
+            self._pictures.append(self._pictures[-1].after(ball))
+        self._shots = run.shots
+        return self._pictures[-1]
+
+
+def density(pattern: Pattern, span: Decimal, unit: Unit) -> tuple[float, ...]:
+    """How likely a ball is to finish at each of `BINS` places from `-span` to `span`, in `unit`."""
+    far = float(convert(span, unit, "yd"))
+    step = 2.0 * far / (BINS - 1)
+    spans = [(far * -1 + (k - 0.5) * step, far * -1 + (k + 0.5) * step) for k in range(BINS)]
+    plausible = pattern.plausible()
+    found: list[float] = (plausible.chances(spans) @ plausible.weight).tolist()
+    return tuple(found)
+
+
+# ---- difficulty that fits ----
+
+
+class Fit(NamedTuple):
+    """Where the dial fits. now: the chance as the drill is set. guess, shots: what it rests on."""
+
+    tuned: Tuned
+    beat: Decimal
+    now: float
+    guess: bool
+    shots: int
+
+
+def fit(store: Store, player: PlayerInfo, drill: Drill, beat: Score, wanted: float) -> Fit:
+    """The value of the dial at which the chance to beat `beat` is nearest to the wanted one.
+
+    Without a score to beat it is the one that is likely at present: the middle one of all that
+    can come. Raises NoDial, NeedsStock, StoreError.
+    """
+    from drillrunner.odds.chance import chance
+    from drillrunner.odds.tune import tune
+
+    patterns = _patterns(store, player)
+    game = drill.game()
+    if beat is None:
+        beat = middle(game, patterns(drill))
+    most = _states(game)
+    now = chance(game, game.start(), patterns(drill), beat, states=most, rollouts=ROLLOUTS)
+    tuned = tune(drill, patterns, beat, wanted, states=most, rollouts=ROLLOUTS)
+    guess, shots = _rests_on(store, player, drill)
+    return Fit(tuned, beat, now.chance, guess, shots)
+
+
+def offer(store: Store, player: PlayerInfo, drill: Drill, beat: Score) -> str | None:
+    """One line if a drill is plainly too easy or too hard, with another setting; else `None`.
+
+    Raises StoreError.
+    """
+    from drillrunner.odds.tune import advice
+
+    if beat is None or drill.dial is None:
+        return None
+    guess, _ = _rests_on(store, player, drill)
+    try:
+        game = drill.game()
+    except NeedsStock:
+        return None
+    found = advice(drill, _patterns(store, player), beat, guess, states=_states(game))
+    return None if found is None else found[0]
+
+
+def middle(game: AnyGame, patterns: Patterns) -> Decimal:
+    """The score that half of all runs reach; a run without a score stands behind every score."""
+    from drillrunner.odds.chance import score_distribution
+
+    found = score_distribution(game, patterns)
+    scored = sorted((score for score in found if score is not None), reverse=game.better == "lower")
+    reached = found.get(None, 0.0)
+    for score in scored:
+        reached += found[score]
+        if reached >= 0.5:
+            return Decimal(score)
+    return Decimal(scored[-1] if scored else 0)
+
+
+def _states(game: AnyGame) -> int:
+    from drillrunner.odds.desk import BALLS
+
+    return max(BALLS // len(game.outcomes()), 1)
+
+
+def _patterns(store: Store, player: PlayerInfo) -> Callable[[Drill], Patterns]:
+    """The player's patterns for a drill as set; drills at one carry share a picture."""
+    from drillrunner.odds.desk import picture_of
+
+    pictures: dict[tuple[str, str, Decimal | None], Picture] = {}
+
+    def of(drill: Drill) -> Patterns:
+        key = (drill.club, drill.swing, drill.aim.carry)
+        if key not in pictures:
+            pictures[key] = picture_of(
+                store, player, drill.club, drill.swing, drill.aim, drill.unit
+            )
+        return pictures[key].patterns(drill.game())
+
+    return of
+
+
+def _rests_on(store: Store, player: PlayerInfo, drill: Drill) -> tuple[bool, int]:
+    """Whether the starting guess still outweighs the shots, and how many shots there are."""
+    from drillrunner.odds.chance import directions
+    from drillrunner.odds.desk import picture_of
+
+    picture = picture_of(store, player, drill.club, drill.swing, drill.aim, drill.unit)
+    needed = [picture.of(d) for d in directions(drill.game().outcomes())]
+    return any(p.guess for p in needed), min((p.shots for p in needed), default=0)
+
+
+# ---- luck or progress ----
+
+
+def luck(scores: Sequence[Score], better: Better) -> Luck:
+    """Judge the scores of one player's finished runs of a drill as set, oldest first."""
+    from drillrunner.odds.luck import look_back
+
+    return look_back(scores, better)
+
+
+# ---- the pattern screen ----
+
+
+class Mark(NamedTuple):
+    """Where one ball finished: stretches in the unit, `None` for no end. read: as a number."""
+
+    spans: tuple[tuple[float | None, float | None], ...]
+    read: bool
+
+
+@dataclass(frozen=True)
+class Side:
+    """One direction of a pattern. Distances in the player's unit; each band is at 80 %.
+
+    inside: for each width the chance, and whether it is by shape, not seen. carry: the carry that
+    depth speaks of. marks: the latest balls, newest first.
+    """
+
+    direction: Direction
+    shots: int
+    guess: bool
+    said: str
+    bias: Band
+    half_width: Band
+    inside: tuple[tuple[int, Band, bool], ...]
+    carry: float | None
+    marks: tuple[Mark, ...]
+
+
+class Widths(NamedTuple):
+    """What each width would make of a drill: the chance to beat its best; `None` where unset."""
+
+    title: str
+    width: Decimal | None
+    beat: Score
+    chances: tuple[float | None, ...]
+
+
+@dataclass(frozen=True)
+class Portrait:
+    """All that the pattern screen shows. swings: clubs and swings that there is a picture of."""
+
+    club: str
+    swing: str
+    unit: Unit
+    sides: tuple[Side, Side]
+    drills: tuple[Widths, ...]
+    swings: tuple[tuple[str, str], ...]
+
+
+def portrait(
+    store: Store, player: PlayerInfo, catalogue: Catalogue, club: str, swing: str
+) -> Portrait:
+    """Where a player's shots with one club and swing finish. Raises StoreError."""
+    from drillrunner.odds.desk import picture_of
+
+    picture = picture_of(store, player, club, swing, unit=player.unit)
+    drills = [drill.in_unit(player.unit) for drill in catalogue.drills]
+    return Portrait(
+        club,
+        swing,
+        player.unit,
+        (_side(picture, "lateral", player.unit), _side(picture, "depth", player.unit)),
+        tuple(
+            _widths(store, player, drill)
+            for drill in drills
+            if (drill.club, drill.swing) == (club, swing)
+            and drill.dial is not None
+            and drill.dial.field == "aim.width"
+        ),
+        tuple(_swings(store, player, drills, (club, swing))),
+    )
+
+
+def _side(picture: Picture, direction: Direction, unit: Unit) -> Side:
+    from drillrunner.odds.desk import WIDTHS, side
+    from drillrunner.odds.observe import observations
+
+    scale = float(convert(Decimal(1), "yd", unit))
+    pattern, carry = picture.of(direction), picture.player.carry
+    balls = islice(observations(picture.records, direction, carry), MARKS)
+
+    def scaled(band: Band) -> Band:
+        return type(band)(*(value * scale for value in band))
+
+    def ends(span: tuple[float, float]) -> tuple[float | None, float | None]:
+        low, high = (None if abs(end) == float("inf") else end * scale for end in span)
+        return low, high
+
+    return Side(
+        direction,
+        pattern.shots,
+        pattern.guess,
+        side(pattern, direction),
+        scaled(pattern.bias),
+        scaled(pattern.half_width),
+        tuple((w, pattern.inside(w / scale), pattern.by_shape(w / scale)) for w in WIDTHS),
+        carry * scale if carry is not None and direction == "depth" else None,
+        tuple(Mark(tuple(map(ends, ball.spans)), ball.edge is None) for ball in balls),
+    )
+
+
+def _widths(store: Store, player: PlayerInfo, drill: Drill) -> Widths:
+    from drillrunner.odds.chance import chance
+    from drillrunner.odds.desk import WIDTHS
+
+    best = store.best(player.id, drill.fingerprint)
+    patterns = _patterns(store, player)
+
+    def at(width: int) -> float | None:
+        if best is None:
+            return None
+        try:
+            turned = drill.with_value("aim.width", Decimal(width))
+            game = turned.game()
+        except (BadDrill, NeedsStock):
+            return None
+        most = _states(game)
+        found = chance(
+            game, game.start(), patterns(turned), best.score, states=most, rollouts=ROLLOUTS
+        )
+        return found.chance
+
+    return Widths(
+        drill.title, drill.aim.width, None if best is None else best.score, tuple(map(at, WIDTHS))
+    )
+
+
+def _swings(
+    store: Store, player: PlayerInfo, drills: Sequence[Drill], shown: tuple[str, str]
+) -> Iterator[tuple[str, str]]:
+    """Clubs in the player's order, each with the swings that were played or that drills ask for."""
+    known = {(run.club, run.swing) for run in store.history(player_id=player.id)}
+    known |= {(drill.club, drill.swing) for drill in drills} | {shown}
+    for club in store.clubs(player.id):
+        swings = {swing for name, swing in known if name == club.id} | {"full"}
+        if not club.retired or any(name == club.id for name, _ in known):
+            yield from (
+                (club.id, swing) for swing in sorted(swings, key=lambda s: (s != "full", s))
+            )

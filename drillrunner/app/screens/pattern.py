@@ -1,0 +1,205 @@
+"""Pattern: where the shots with one club and swing finish, and what each width makes of a drill."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Container, Vertical, VerticalScroll
+from textual.widgets import Static
+
+from drillrunner.app import odds_words, words
+from drillrunner.app.odds_worker import AsksOdds, Portrait, Side, Widths, portrait
+from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.screens.dialog import Choice
+from drillrunner.app.widgets.pattern_view import PatternView
+from drillrunner.rules.units import text
+
+if TYPE_CHECKING:
+    from drillrunner.store.store import Store
+
+BY_SHAPE = "≈"
+"""Marks a chance at a width that was never judged."""
+
+
+def title_of(club: str, swing: str) -> str:
+    """A club and a swing as they are called."""
+    return words.club(club) + ("" if swing == "full" else f", {swing}")
+
+
+class PatternScreen(AsksOdds, BaseScreen):
+    """The player of now with this club and swing."""
+
+    topic = "pattern"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "4,6,left,right",
+            "turn",
+            "Turn",
+            key_display="4 6",
+            id="pattern.turn",
+            tooltip="From left and right to short and long, and back",
+        ),
+        Binding(
+            "5,d",
+            "drill",
+            "Drill",
+            key_display="5",
+            show=False,
+            id="pattern.drill",
+            tooltip="What each width makes of the next drill with this club",
+        ),
+        Binding(
+            "0,c",
+            "club",
+            "Club",
+            key_display="0",
+            id="pattern.club",
+            tooltip="Another club or swing",
+        ),
+        Binding("2,down", "scroll(1)", "Down", show=False, id="pattern.down", tooltip="Further"),
+        Binding("8,up", "scroll(-1)", "Up", show=False, id="pattern.up", tooltip="Back up"),
+    ]
+
+    def __init__(self, club: str, swing: str = "full") -> None:
+        super().__init__()
+        self.club = club
+        self.swing = swing
+        self.portrait: Portrait | None = None
+        self.turned = False
+        self.drill = 0
+
+    def body(self) -> ComposeResult:
+        with Container(id="shape"):
+            with Vertical(id="above"):
+                yield Static("", id="above-key", markup=False)
+                yield PatternView(id="view")
+            with VerticalScroll(id="figures", can_focus=False):
+                yield Static(odds_words.WAITING, id="figures-text", markup=False)
+
+    def read(self, store: Store) -> None:
+        player, catalogue = self.drillrunner.player, self.drillrunner.catalogue
+        club, swing = self.club, self.swing
+        self.title = f"Pattern · {title_of(club, swing)}"
+        if player is None:
+            self._say_figures("nobody plays yet")
+            return
+        if self.portrait is None:
+            self._say_figures(odds_words.WAITING)
+        self.odds.ask(
+            lambda: portrait(store, player, catalogue, club, swing),
+            self._painted,
+            lambda error: self._say_figures(f"no odds: {error}"),
+        )
+
+    def _say_figures(self, said: str) -> None:
+        self.query_one("#figures-text", Static).update(said)
+
+    def _painted(self, found: Portrait) -> None:
+        self.portrait = found
+        self._show()
+
+    @property
+    def side(self) -> Side | None:
+        """The direction that is shown."""
+        return None if self.portrait is None else self.portrait.sides[self.turned]
+
+    def _show(self) -> None:
+        found, side = self.portrait, self.side
+        if found is None or side is None:
+            return
+        drill = found.drills[self.drill % len(found.drills)] if found.drills else None
+        lines = figures(side, found.unit, drill if side.direction == "lateral" else None)
+        if self.check_action("drill", ()):
+            lines.append("5: the next drill with this club")
+        self._say_figures("\n".join(lines))
+        newest = "newest on top" if side.direction == "lateral" else "newest on the right"
+        dots = f"the last {len(side.marks)}, {newest}" if side.marks else "no shots yet"
+        self.query_one("#above-key", Static).update(f"{dots}\n⡇ two in three finish between these")
+        self.query_one(PatternView).show(side)
+        self.refresh_bindings()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        if action == "drill":
+            found = self.portrait
+            return True if found is not None and len(found.drills) > 1 and not self.turned else None
+        if action in ("turn", "club"):
+            return True if self.portrait is not None else None
+        return True
+
+    def action_turn(self) -> None:
+        """The other direction."""
+        self.turned = not self.turned
+        self._show()
+
+    def action_drill(self) -> None:
+        """The next drill with this club whose dial is its width."""
+        self.drill += 1
+        self._show()
+
+    def action_club(self) -> None:
+        """Choose another club or swing."""
+        if self.portrait is None:
+            return
+        swings = self.portrait.swings
+
+        def answered(choice: str | None) -> None:
+            if choice is not None:
+                self.club, self.swing = swings[int(choice)]
+                self.portrait, self.drill = None, 0
+                self.drillrunner.read(self)
+
+        rows = [(str(at), title_of(*pair), "") for at, pair in enumerate(swings)]
+        current = str(swings.index((self.club, self.swing)))
+        self.app.push_screen(Choice("Which club?", rows, current=current), answered)
+
+    def action_scroll(self, by: int) -> None:
+        """Scroll the figures by some lines."""
+        self.query_one("#figures").scroll_relative(y=by * 2, animate=False)
+
+
+def figures(side: Side, unit: str, drill: Widths | None) -> list[str]:
+    """What a person reads of one direction, line by line, in at most 38 columns."""
+    across = side.direction == "lateral"
+    head = "LEFT AND RIGHT" if across else "SHORT AND LONG"
+    if side.carry is not None:
+        head += f" OF {side.carry:.0f} {unit.upper()}"
+    bias, half = side.bias, side.half_width
+    lines = [
+        head,
+        odds_words.behind(side.shots, side.guess),
+        *([] if side.guess else [side.said]),
+        "",
+        f"on average {off(bias.median, across, unit)}",
+        f"  ({off(bias.low, across)} to {off(bias.high, across)})",
+        f"two in three within {half.median:.1f} {unit} of there",
+        f"  ({half.low:.1f} to {half.high:.1f})",
+        "",
+    ]
+    beat = ""
+    if drill is not None:
+        record = "no best yet" if drill.beat is None else f"to beat {text(drill.beat)}"
+        lines.append(f"{drill.title:>38.38}")
+        beat = record
+    lines.append(f"{'inside':<26}{beat:>12}")
+    for at, (width, found, by_shape) in enumerate(side.inside):
+        mark = BY_SHAPE if by_shape else " "
+        chance = None if drill is None else drill.chances[at]
+        odds = "" if chance is None else odds_words.share(chance)
+        here = "▸" if drill is not None and drill.width == width else " "
+        lines.append(f"{here}{width} {unit:<2} {mark} {odds_words.band(found):<20}{odds:>8}")
+    if any(by_shape for _, _, by_shape in side.inside):
+        lines.append(f"{BY_SHAPE} by shape, not seen")
+    if drill is not None and drill.width is not None:
+        lines.append(f"▸ the drill as it is set: {text(drill.width)} {unit}")
+    lines.append("in brackets: 8 in 10 sure")
+    return lines
+
+
+def off(miss: float, across: bool, unit: str = "") -> str:
+    """A miss with its side: `4.2 yd left`; `0.0` has none."""
+    low, high = ("left", "right") if across else ("short", "long")
+    size = f"{abs(miss):.1f}"
+    side = "" if float(size) == 0 else low if miss < 0 else high
+    return " ".join(filter(None, (size, unit, side)))
