@@ -170,7 +170,8 @@ def lines_of(summary: Summary, player: str) -> list[str]:
     for block in summary.blocks:
         if block.found is not None:
             found = block.found
-            left = ", ".join(words(carry) for carry in found.left_out)
+            out = ", ".join(words(carry) for carry in found.left_out)
+            left = f"; left out: {out}" if out else ""
             said.append(
                 f"{block.title}: {found.carry:.0f} {summary.unit} "
                 f"({found.low:.0f} to {found.high:.0f}), {found.why}"

@@ -109,7 +109,8 @@ class Change:
 class Summary:
     """A whole session; carries are in `unit`. ended_at: `None` while it is open.
 
-    pace: seconds a ball, `None` if too few. away: seconds of pauses, asked for or not. next_time: what to do and why, a line each.
+    pace: seconds a ball, `None` if too few. away: seconds of pauses, asked for or not.
+    next_time: what to do and why, a line each.
     """
 
     session: str
