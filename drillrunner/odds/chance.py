@@ -341,17 +341,18 @@ def _rolled(
 
 
 def score_distribution(
-    game: AnyGame, patterns: Patterns, state: Any = None, *, states: int = STATES
+    game: AnyGame, patterns: Patterns, state: Any = None, *, states: int | None = None
 ) -> dict[Score, float]:
     """The chance of every final score, from `state` or from the start, by the exact walk.
 
     A game is walked until less than 1e-12 is still in play, or until it has reached `states`
-    states; what is still in play then is left out, so that much is missing from a sum of 1. In an
-    endless game those runs go on beyond every score walked to. Raises ValueError where a pattern
-    is missing.
+    states (unless given, 10,000 for an endless game and 100,000 for any other); what is still in
+    play then is left out, so that much is missing from a sum of 1. In an endless game those runs
+    go on beyond every score walked to. Raises ValueError where a pattern is missing.
     """
     graph = graph_of(game)
     weights = weigh(game, graph.outcomes, patterns)
+    most = states or (STATES if game.endless else 10 * STATES)
     found: dict[Score, float] = {}
     with graph.lock:
         start = graph.number(game.start() if state is None else state)
@@ -359,7 +360,7 @@ def score_distribution(
             return {graph.scores[start]: 1.0}
         mass = np.ones((1, len(weights.weight)))
         now, seen = [start], {start}
-        while now and len(seen) <= states:
+        while now and len(seen) <= most:
             if float(mass.sum(axis=0) @ weights.weight) < REMAINDER:
                 break
             sinks: dict[Any, int] = {}

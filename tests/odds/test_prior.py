@@ -12,6 +12,33 @@ from drillrunner.odds.prior import Column, guess
 from drillrunner.rules import Direction
 
 
+TABLE = """
+90   11x14 12x15 16x19 17x22
+110  12x15 14x16 17x21 19x24
+130  13x15 17x17 18x23 21x27
+150  15x16 20x18 20x25 24x30
+170  18x17 26x20 24x28
+190  23x18 30x24 29x34
+210  29x19 34x28
+230  35x20
+250  41x21
+"""
+COLUMNS: tuple[tuple[Column, int], ...] = (("men", 0), ("women", 0), ("men", 20), ("women", 24))
+
+
+def test_every_cell() -> None:
+    """Scratch men, scratch women, bogey men (20), bogey women (24); empty cells are at the end."""
+    for row in TABLE.split("\n"):
+        distance, *cells = row.split() or [""]
+        for (column, index), cell in zip(COLUMNS, cells, strict=False):
+            width, depth = (float(part) for part in cell.split("x"))
+            found = [
+                guess(float(distance), direction, index, column).half_width * 2
+                for direction in ("lateral", "depth")
+            ]
+            assert found == pytest.approx([width, depth]), (distance, column, index)
+
+
 @pytest.mark.parametrize(
     ("distance", "direction", "index", "column", "whole"),
     [
