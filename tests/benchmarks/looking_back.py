@@ -1,16 +1,19 @@
 """History and best on a million stored shots, beside one hand-written SQL query for each.
 
-The bare side is plain `sqlite3` on the same file and the same indexes, and makes nothing of the
-rows. Ours makes runs with times, decimals and the setting of them.
+The bare side is plain `sqlite3` on the same file and the same indexes. It is shown twice: making
+the same answer (times with their offset, decimals, the setting read), and leaving the rows raw.
 """
 
 from __future__ import annotations
 
+import json
 import random
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta, timezone
+from decimal import Decimal
+from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -39,7 +42,7 @@ BEST = f"""
 
 
 def play(path: Path) -> tuple[str, str]:
-    """Play some runs of 20 balls through the real rules; a player's id and a drill's fingerprint."""
+    """Play runs of 20 balls through the real rules; a player's id and a drill's fingerprint."""
     rng = random.Random(1)
     corridor = load([bundled("games")]).drill("hold-the-corridor")
     clock = lambda: datetime(2026, 3, 1, 12, tzinfo=UTC)  # noqa: E731
@@ -85,28 +88,64 @@ def multiply(path: Path, shots: int) -> int:
     return int(count)
 
 
+@cache
+def zone(minutes: int) -> timezone:
+    return timezone(timedelta(minutes=minutes))
+
+
+setting = cache(json.loads)
+
+
+def answer(row: tuple[object, ...]) -> tuple[object, ...]:
+    """What a row means, made by hand."""
+    run, drill, title, player, at, offset, end, end_offset, finished, why, score, *rest = row
+    return (
+        run,
+        drill,
+        title,
+        player,
+        datetime.fromisoformat(f"{at}+00:00").astimezone(zone(offset)),
+        end and datetime.fromisoformat(f"{end}+00:00").astimezone(zone(end_offset)),
+        bool(finished),
+        why,
+        None if score is None else Decimal(score) / 100,
+        *rest[:-1],
+        setting(rest[-1]),
+    )
+
+
 def ratios() -> Iterator[Ratio]:
     with TemporaryDirectory() as home:
         path = Path(home) / "drillrunner.db"
         player, fingerprint = play(path)
         stored = f"{multiply(path, SHOTS):,} shots"
         with Store.open(path) as store, closing(sqlite3.connect(path)) as rows:
-            number = rows.execute("SELECT number FROM player WHERE id = ?", [player]).fetchone()[0]
-            whole = len(store.history("hold-the-corridor", player))
-
-            def history(limit: int) -> list[float]:
-                values = (number, "hold-the-corridor", limit)
-                return in_turn(
-                    lambda: milliseconds(lambda: store.history("hold-the-corridor", player, limit)),
-                    lambda: milliseconds(lambda: rows.execute(HISTORY, values).fetchall()),
-                    TIMES,
+            (number,) = rows.execute("SELECT number FROM player WHERE id = ?", [player]).fetchone()
+            drill = "hold-the-corridor"
+            whole = len(store.history(drill, player))
+            for what, limit in ((f"newest {SCREEN}", SCREEN), (f"all {whole:,} runs", whole)):
+                yield from _beside(
+                    f"history, {what}, {stored}",
+                    lambda limit=limit: store.history(drill, player, limit),  # type: ignore[misc]
+                    lambda limit=limit: rows.execute(HISTORY, (number, drill, limit)),  # type: ignore[misc]
                 )
-
-            yield Ratio(f"history, newest {SCREEN} of {stored}", *history(SCREEN), "ms", 1.3)
-            yield Ratio(f"history, all {whole:,} runs of one drill", *history(whole), "ms", 1.3)
-            best = in_turn(
-                lambda: milliseconds(lambda: store.best(player, fingerprint)),
-                lambda: milliseconds(lambda: rows.execute(BEST, (number, fingerprint)).fetchone()),
-                TIMES,
+            yield from _beside(
+                f"best, {stored}",
+                lambda: store.best(player, fingerprint),
+                lambda: rows.execute(BEST, (number, fingerprint)),
             )
-            yield Ratio(f"best of one drill as set, {stored}", *best, "ms", 1.3)
+
+
+def _beside(
+    what: str, ours: Callable[[], object], query: Callable[[], sqlite3.Cursor]
+) -> Iterator[Ratio]:
+    def made() -> object:
+        return [answer(row) for row in query().fetchall()]
+
+    for how, bare, aim in (("", made, 1.3), (" (raw rows)", lambda: query().fetchall(), None)):
+        medians = in_turn(
+            lambda: milliseconds(ours),
+            lambda bare=bare: milliseconds(bare),  # type: ignore[misc]
+            TIMES,
+        )
+        yield Ratio(what + how, *medians, "ms", aim)

@@ -9,20 +9,25 @@ from tests.benchmarks.ratio import Ratio, in_turn
 from tests.benchmarks.terminal import Terminal
 
 TIMES = 3
-STARTED, DRAWN = 2.0, 0.1
-"""Seconds given to what goes on after a screen is painted, and after a key."""
-MIB = 1024
+STARTED = 2.0
+"""Seconds given to what goes on after a screen is painted."""
 
 
-def peak(command: Sequence[str], shown: str, env: Mapping[str, str], keys: str = "") -> float:
-    """Peak resident memory in MiB after a screen has settled and these keys were pressed."""
+def peak(
+    command: Sequence[str], shown: str, env: Mapping[str, str], keys: str = "", last: str = ""
+) -> float:
+    """Peak resident memory in MiB, from the first screen to what the last of these keys shows."""
     terminal = Terminal(command, env)
-    terminal.until(shown)
-    terminal.settle(STARTED)
-    for key in keys:
-        terminal.send(key)
-        terminal.settle(DRAWN)
-    return terminal.close().ru_maxrss / MIB
+    try:
+        terminal.until(shown)
+        terminal.settle(STARTED)
+        for key in keys:
+            terminal.send(key)
+        terminal.until(last)
+        terminal.settle(STARTED)
+        return terminal.peak()
+    finally:
+        terminal.close()
 
 
 def ratios() -> Iterator[Ratio]:
@@ -30,11 +35,11 @@ def ratios() -> Iterator[Ratio]:
         tally(env, "hold-the-corridor", *"54554554")
 
         def bare() -> float:
-            return peak(BARE, "count 0", env, "5" * 20)
+            return peak(BARE, "count 0", env, "5" * 20, "count 20")
 
         home = in_turn(lambda: peak(APP, "Hold the corridor", env), bare, TIMES)
         yield Ratio("peak memory, home, records open", *home, "MiB", 2.0)
         play = (*APP, "play", "hold-the-corridor", "--player", "Ann")
         keys = "5" * 17 + "444"
-        whole = in_turn(lambda: peak(play, "in or out", env, keys), bare, TIMES)
+        whole = in_turn(lambda: peak(play, "in or out", env, keys, "out of lives"), bare, TIMES)
         yield Ratio("peak memory, a run of 20 balls and its result", *whole, "MiB", 2.0)
