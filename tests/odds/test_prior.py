@@ -11,7 +11,6 @@ import pytest
 from drillrunner.odds.prior import Column, guess
 from drillrunner.rules import Direction
 
-
 TABLE = """
 90   11x14 12x15 16x19 17x22
 110  12x15 14x16 17x21 19x24
