@@ -19,9 +19,8 @@ from drillrunner.app.screens.base import BREAKPOINTS, HEIGHTS, BaseScreen
 from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.themes import THEMES
 from drillrunner.catalogue import places
-from drillrunner.catalogue.drill import BadDrill
+from drillrunner.catalogue.drill import BadDrill, NeedsStock
 from drillrunner.catalogue.loader import Catalogue, load
-from drillrunner.rules.units import convert, whole
 from drillrunner.store.errors import StoreError
 
 if TYPE_CHECKING:
@@ -174,13 +173,13 @@ class DrillrunnerApp(RecordsApp):
 
     def _offer(self, store: Store, player: PlayerInfo, drill: Drill) -> None:
         from drillrunner.app.screens.dialog import Choice
+        from drillrunner.practice.plan import as_played
+        from drillrunner.practice.stock import in_force
 
         try:
-            fitted = self._with_stock(store, player, drill.in_unit(player.unit))
-        except BadDrill as error:
+            fitted = as_played(drill, player.unit, in_force(store.stock_carries(player.id)))
+        except (BadDrill, NeedsStock) as error:
             self.say(str(error))
-            return
-        if fitted is None:
             return
         waiting = store.open_run(player.id, drill.id)
         if waiting is None:
@@ -204,16 +203,6 @@ class DrillrunnerApp(RecordsApp):
             ),
             answered,
         )
-
-    def _with_stock(self, store: Store, player: PlayerInfo, drill: Drill) -> Drill | None:
-        """The drill with the player's stock carry where it wants one; `None` (and a line)."""
-        if not drill.stock:
-            return drill
-        for stock in store.stock_carries(player.id):
-            if (stock.club, stock.swing) == (drill.club, drill.swing):
-                return drill.with_stock(whole(convert(stock.carry, stock.unit, drill.unit)))
-        self.say(f"{drill.title}: first find your stock carry with the {drill.club}")
-        return None
 
     def _anew(self, store: Store, player: PlayerInfo, run: str, drill: Drill) -> None:
         store.give_up(run)

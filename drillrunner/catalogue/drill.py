@@ -95,8 +95,8 @@ class Drill:
         """The game as this drill sets it. Raises NeedsStock if the carry is not filled in."""
         if self.stock:
             raise NeedsStock(
-                f"{self.id} aims at your stock carry with {self.club} ({self.swing}): "
-                "none is known yet; find it, or set aim.carry"
+                f"{self.id}: first find your stock carry with {self.club} ({self.swing}), "
+                "or set aim.carry"
             )
         return self.game_class(self.settings, self.aim, self.grid, self.unit)
 

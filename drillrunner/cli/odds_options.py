@@ -100,18 +100,13 @@ def stored(args: argparse.Namespace) -> Iterator[tuple[Store | None, PlayerInfo 
 
 
 def _resolved(store: Store | None, whose: PlayerInfo, asked: Drill) -> Drill:
-    asked = asked.in_unit(whose.unit)
-    if not asked.stock or store is None:
-        return asked
-    carries = [
-        carry
-        for carry in store.stock_carries(whose.id)
-        if (carry.club, carry.swing) == (asked.club, asked.swing)
-    ]
-    if not carries:
-        return asked
-    newest = max(carries, key=lambda carry: carry.at)
-    return asked.with_stock(round(convert(newest.carry, newest.unit, asked.unit), 2))
+    """The drill as the player plays it. Raises BadDrill, NeedsStock."""
+    from drillrunner.practice.plan import as_played
+    from drillrunner.practice.stock import in_force
+
+    return as_played(
+        asked, whose.unit, in_force(() if store is None else store.stock_carries(whose.id))
+    )
 
 
 @dataclass(frozen=True)

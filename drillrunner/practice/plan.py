@@ -12,7 +12,7 @@ from drillrunner.catalogue.loader import Catalogue
 from drillrunner.catalogue.plans import Block, Plan
 from drillrunner.practice.compose import DrillFact, Facts
 from drillrunner.practice.session import Limits
-from drillrunner.practice.stock import STALE_DAYS, Stocks, in_unit
+from drillrunner.practice.stock import STALE_DAYS, Stocks
 from drillrunner.rules.units import Unit
 from drillrunner.store.shapes import Best, StoredRun
 
@@ -51,7 +51,7 @@ def as_played(drill: Drill, unit: Unit, stocks: Stocks) -> Drill:
     if stock is None:
         drill.game()  # raises NeedsStock, in the words of every other place
         raise NeedsStock(drill.id)
-    return drill.with_stock(in_unit(stock, unit).carry)
+    return drill.with_stock(stock.carry, stock.unit)
 
 
 def drill_of(block: Block, catalogue: Catalogue, unit: Unit, stocks: Stocks) -> Drill:

@@ -210,5 +210,5 @@ def test_a_stock_carry_is_needed_or_set(run: Run, home: Path) -> None:
     )
     said = run(f"score stock 80 --games {home}/more")
     assert said.code == 2
-    assert said.err.startswith("drillrunner: stock aims at your stock carry with gap-wedge")
+    assert said.err.startswith("drillrunner: stock: first find your stock carry with gap-wedge")
     assert run(f"score stock 80 --set carry=80 --games {home}/more --json").json["score"] == 1
