@@ -138,9 +138,10 @@ def advice(
     tuned = tune(drill, patterns, beat, wanted, states=states)
     if abs(tuned.chance.chance - wanted) >= abs(now.chance - wanted):
         return None
+    name = drill.dial.field.rpartition(".")[2]
     line = (
         f"plainly {what}: {percent(now.chance)} to beat {text(beat)}; "
-        f"at {drill.dial.field.rpartition('.')[2]} {text(tuned.value)} it is {percent(tuned.chance.chance)} "
+        f"at {name} {text(tuned.value)} it is {percent(tuned.chance.chance)} "
         "(a record of its own)"
     )
     return line, tuned
