@@ -166,6 +166,26 @@ def test_the_earlier_of_equal_scores_keeps_the_best(two):
     assert one.best(one.player("Ines").id, fingerprint).run == first != second
 
 
+def test_the_best_is_the_best_whether_more_or_less_is_better(two):
+    one, other = two
+    for texts in ("5 4 4 4", "5 5 5 4 4 4", "5 5 4 4 4"):
+        hit(one, "Ines", texts)
+    for texts in ("-5 0 0 0 0", "0 0 0 0 0", "-15 0 0 0 0"):
+        hit(one, "Ines", texts, "miss-total-five")
+    brought(other, document(one))
+    assert [best.score for best in other.bests()] == [3, 0]
+    assert other.bests() == one.bests()
+
+
+def test_a_day_of_one_player_is_one_visit(two):
+    one, other = two
+    hit(one, "Ines", "5")
+    other.clock.now = one.clock.now
+    hit(other, "Ines", "0", "miss-total-five")
+    brought(one, document(other))
+    assert len({run.visit_id for run in one.history()}) == len(one.visits()) == 1
+
+
 # ---------------------------------------------------------------- documents that lie
 
 
