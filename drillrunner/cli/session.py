@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from drillrunner.cli.layout import facts, put_json, table, words
+from drillrunner.cli.layout import facts, put_json, table
 from drillrunner.cli.options import (
     FINE,
     NOTHING,
@@ -166,19 +166,8 @@ def lines_of(summary: Summary, player: str) -> list[str]:
         for block in summary.blocks
     ]
     lines = [facts(heads), "", table(("block", "", "minutes", "balls"), rows)]
-    said = [run.said for block in summary.blocks for run in block.played]
-    for block in summary.blocks:
-        if block.found is not None:
-            found = block.found
-            out = ", ".join(words(carry) for carry in found.left_out)
-            left = f"; left out: {out}" if out else ""
-            said.append(
-                f"{block.title}: {found.carry:.0f} {summary.unit} "
-                f"({found.low:.0f} to {found.high:.0f}), {found.why}"
-                + (f"; left out: {left}" if left else "")
-            )
     for title, more in (
-        ("games", said),
+        ("games", list(summary.games)),
         ("patterns", [change.said for change in summary.changes]),
         ("next time", list(summary.next_time)),
     ):

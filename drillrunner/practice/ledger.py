@@ -13,7 +13,7 @@ from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import Catalogue
 from drillrunner.catalogue.plans import Plan
 from drillrunner.practice import stock
-from drillrunner.practice.compose import compose
+from drillrunner.practice.compose import Facts, compose
 from drillrunner.practice.keeper import Keeper, Watch
 from drillrunner.practice.plan import facts_of
 from drillrunner.practice.session import (
@@ -140,7 +140,12 @@ def composed(
     store: Store, player: PlayerInfo, catalogue: Catalogue, limits: Limits, now: datetime
 ) -> Plan:
     """The plan from what this player has, by the rule of `compose`."""
-    facts = facts_of(
+    return compose(known(store, player, catalogue, now), limits)
+
+
+def known(store: Store, player: PlayerInfo, catalogue: Catalogue, now: datetime) -> Facts:
+    """What this player's history says to `compose`, whatever the limits."""
+    return facts_of(
         catalogue,
         player.unit,
         stock.in_force(store.stock_carries(player.id)),
@@ -148,7 +153,13 @@ def composed(
         lambda fingerprint: store.best(player.id, fingerprint),
         now,
     )
-    return compose(facts, limits)
+
+
+def end_open(store: Store, player: PlayerInfo, watch: Watch) -> None:
+    """Stop every session of a player that is still open; all of it is kept."""
+    for info in store.open_sessions(player.id):
+        if info.events:
+            Ledger.go_on(store, info, watch).keeper.stop()
 
 
 def events_of(info: SessionInfo) -> tuple[Event, ...]:

@@ -128,6 +128,22 @@ class Summary:
     changes: tuple[Change, ...]
     next_time: tuple[str, ...]
 
+    @property
+    def games(self) -> tuple[str, ...]:
+        """What each game and each search came to, a line each."""
+        runs = (run.said for block in self.blocks for run in block.played)
+        return (*runs, *(line for block in self.blocks for line in self._found(block)))
+
+    def _found(self, block: BlockSummary) -> Iterable[str]:
+        found = block.found
+        if found is not None:
+            out = ", ".join(text(carry) for carry in found.left_out)
+            yield (
+                f"{block.title}: {found.carry:.0f} {self.unit} "
+                f"({found.low:.0f} to {found.high:.0f}), {found.why}"
+                + (f"; left out: {out}" if out else "")
+            )
+
     def document(self) -> dict[str, Any]:
         """The summary for JSON; `runs` are the ids that `history --run` takes."""
         return {
