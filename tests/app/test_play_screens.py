@@ -28,7 +28,9 @@ from drillrunner.store.store import Store
 from tests.app.conftest import Clock, ready, shown
 
 MakeApp = Callable[..., DrillrunnerApp]
-DRILLS = [drill.id for drill in load([bundled("games")]).drills]
+BUNDLE = load([bundled("games")]).drills
+DRILLS = [drill.id for drill in BUNDLE]
+ONE_A_GAME = {drill.game_class.id: drill.id for drill in BUNDLE}.values()
 NAMES = {"+": "plus", "-": "minus", "*": "asterisk", "/": "slash", ".": "full_stop"}
 
 
@@ -91,8 +93,10 @@ async def to_the_end(pilot: Pilot[None], hand: Callable[[Pilot[None], str], Any]
     return app.screen
 
 
-@pytest.mark.parametrize("drill", DRILLS)
-@pytest.mark.parametrize("hand", [keys, clicks])
+@pytest.mark.parametrize(
+    ("hand", "drill"),
+    [(keys, drill) for drill in DRILLS] + [(clicks, drill) for drill in ONE_A_GAME],
+)
 async def test_every_bundled_drill_to_its_end(
     make_app: MakeApp, store: Store, drill: str, hand: Callable[[Pilot[None], str], Any]
 ) -> None:
@@ -438,4 +442,8 @@ async def test_everything_fits(make_app: MakeApp, size: tuple[int, int], drill: 
         assert target.size.height >= 3
         assert any(ball in target.picture for ball in "●▶")
         for key in pad.keys:
-            assert pad.key_at(*pad.centre(key.name)) is key
+            at = pad.centre(key.name)
+            assert pad.key_at(*at) is key
+            # Its face is drawn where the finger goes.
+            lines = [pad.render_line(y).text for y in (at.y - 1, at.y)]
+            assert any(key.face in line[max(at.x - 6, 0) : at.x + 7] for line in lines), key
