@@ -11,6 +11,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from textual import events
 from textual.widgets import Input
 
 from drillrunner.app.app import DrillrunnerApp
@@ -241,3 +242,16 @@ def _contrast(one: object, other: object) -> float:
 
     low, high = sorted((luminance(one), luminance(other)))
     return (high + 0.05) / (low + 0.05)
+
+
+async def test_keys_in_one_burst_go_where_enter_leads(make_app: MakeApp) -> None:
+    """As a terminal pastes them, or a script sends them: with no pause in between."""
+    app = make_app()
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        for character in "Ines\r18.4\r":
+            key = {"\r": "enter", ".": "full_stop"}.get(character, character)
+            app.post_message(events.Key(key, character))
+        await ready(pilot)
+        assert app.player is not None
+        assert (app.player.name, app.player.index) == ("Ines", Decimal("18.4"))

@@ -14,6 +14,7 @@ from textual.widgets import Button, Input, OptionList, Static
 from textual.widgets.option_list import Option
 
 from drillrunner.app.screens.base import BREAKPOINTS, HEIGHTS
+from drillrunner.app.widgets.field import Field
 from drillrunner.app.widgets.lists import BlockList, Row
 
 BACK = "back"
@@ -121,7 +122,7 @@ class Question(Dialog):
         self.check = check
 
     def body(self) -> ComposeResult:
-        yield Input(self.value, id="answer")
+        yield Field(self.value, id="answer", done=self._take)
         yield Static("", id="dialog-say", markup=False)
         with Horizontal(id="dialog-buttons"):
             yield Button("Take it", id="take", variant="primary")
@@ -130,7 +131,6 @@ class Question(Dialog):
     def on_mount(self) -> None:
         self.query_one(Input).focus()
 
-    @on(Input.Submitted)
     @on(Button.Pressed, "#take")
     def _take(self) -> None:
         answer = self.query_one(Input).value.strip()

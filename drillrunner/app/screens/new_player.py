@@ -13,6 +13,7 @@ from textual.widgets import Button, Input, Label
 
 from drillrunner.app.fields import LONGEST_NAME, bad_index, bad_name, index_of
 from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.widgets.field import Field
 
 if TYPE_CHECKING:
     from drillrunner.store.store import Store
@@ -35,15 +36,16 @@ class NewPlayerScreen(BaseScreen):
     def body(self) -> ComposeResult:
         with VerticalScroll(id="form", can_focus=False):
             yield Label("Your name")
-            yield Input(id="name", max_length=LONGEST_NAME)
+            yield Field(id="name", max_length=LONGEST_NAME, done=self._named)
             yield Label("Handicap index, if you want to give it")
-            yield Input(id="index", max_length=6, placeholder="may stay empty")
+            yield Field(
+                id="index", max_length=6, placeholder="may stay empty", done=self.action_start
+            )
             yield Button("Start", id="start", variant="primary")
 
     def on_mount(self) -> None:
-        self.query_one("#name", Input).focus()
+        self.set_focus(self.query_one("#name"))
 
-    @on(Input.Submitted, "#name")
     def _named(self) -> None:
         name = self.query_one("#name", Input).value
         if not name.strip() and not self.first:
@@ -52,9 +54,8 @@ class NewPlayerScreen(BaseScreen):
         why = bad_name(name)
         self.say(why or "")
         if why is None:
-            self.query_one("#index", Input).focus()
+            self.set_focus(self.query_one("#index"))
 
-    @on(Input.Submitted, "#index")
     @on(Button.Pressed, "#start")
     def action_start(self) -> None:
         """Keep the player and begin."""
@@ -62,7 +63,7 @@ class NewPlayerScreen(BaseScreen):
         for field, check in ((name, bad_name), (index, bad_index)):
             if why := check(field.value):
                 self.say(why)
-                field.focus()
+                self.set_focus(field)
                 return
         known, value = name.value.strip(), index_of(index.value)
         self.drillrunner.with_store(lambda store: self._keep(store, known, value))
@@ -70,7 +71,7 @@ class NewPlayerScreen(BaseScreen):
     def _keep(self, store: Store, name: str, index: Decimal | None) -> None:
         if store.player(name) is not None:
             self.say(f"{name} is here already: expected another name")
-            self.query_one("#name", Input).focus()
+            self.set_focus(self.query_one("#name"))
             return
         player = store.add_player(name, index=index)
         self.app.pop_screen()
