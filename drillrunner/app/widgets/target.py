@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from itertools import groupby
@@ -118,6 +118,10 @@ def draw(
 # ---- one direction: a corridor, or a number line ----
 
 
+Place = tuple[int, int]
+"""A column and a row of the canvas."""
+
+
 class _Line:
     """One direction drawn left to right: the scale, and the places that are taken already."""
 
@@ -129,7 +133,9 @@ class _Line:
         self.edge = ask.aim.edge(ask.direction)
         self.has_axis = canvas.height > 3
         self.rows = range(1, canvas.height - self.has_axis)
-        self.taken: set[tuple[int, int]] = set()
+        self.taken: set[Place] = set()
+        self.free: dict[int, tuple[Iterator[Place], Place | None]] = {}
+        """For each zone the places left for its next balls, and the one shared when it is full."""
 
     def draw(self, density: Sequence[float] | None) -> None:
         """Everything, from the back to the front."""
@@ -197,18 +203,26 @@ class _Line:
 
         Where in its zone the ball lay was not seen; a heap round the middle leans to no side.
         """
+        if side not in self.free:
+            near = self._columns(side)
+            self.free[side] = (self._places(near), (near[0], self.rows[0]) if near else None)
+        free, shared = self.free[side]
+        place = next((place for place in free if place not in self.taken), shared)
+        if place is not None:
+            self._put(*place, cell)
+
+    def _places(self, near: Sequence[int]) -> Iterator[Place]:
+        apart = [x for x in near if (x - near[0]) % 2 == 0]
+        return ((x, y) for some in (apart, near) for y in reversed(self.rows) for x in some)
+
+    def _columns(self, side: int) -> list[int]:
+        """The columns of a zone, from its middle outwards."""
         assert self.edge is not None
         left, right = self.column(-self.edge), self.column(self.edge)
         zones = {-1: range(left), 0: range(left + 1, right), 1: range(right + 1, self.canvas.width)}
         columns = zones[side]
-        if not columns:
-            return
-        middle = columns[(len(columns) - 1) // 2]
-        near = sorted(columns, key=lambda x: (abs(x - middle), x))
-        apart = [x for x in near if (x - middle) % 2 == 0]
-        places = ((x, y) for some in (apart, near) for y in reversed(self.rows) for x in some)
-        free = (place for place in places if place not in self.taken)
-        self._put(*next(free, (middle, self.rows[0])), cell)
+        middle = columns[(len(columns) - 1) // 2] if columns else 0
+        return sorted(columns, key=lambda x: (abs(x - middle), x))
 
     def _counts(self) -> None:
         """How many finished on each side, over the picture."""
@@ -391,8 +405,10 @@ class TargetWidget(Widget):
 
     def show(self, ask: Ask, shots: Sequence[Shot], density: Sequence[float] | None = None) -> None:
         """Draw these balls, oldest first, before this backdrop (see `draw`)."""
-        self._ask, self._shots = ask, tuple(shots)
-        self._density = None if density is None else tuple(density)
+        wanted = ask, tuple(shots), None if density is None else tuple(density)
+        if self._canvas is not None and wanted == (self._ask, self._shots, self._density):
+            return
+        self._ask, self._shots, self._density = wanted
         before, self._canvas = self._canvas, None
         now = self._drawn(self.size)
         if before is None or (before.width, before.height) != self.size:
