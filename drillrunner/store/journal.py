@@ -27,6 +27,8 @@ from drillrunner.store.stored import hundredths, moment, prose, stamp
 from drillrunner.store.visits import visit_of_the_day
 
 Clock = Callable[[], datetime]
+Along = Callable[[Connection], None]
+"""Something else that is to be on disk if, and only if, an entry is."""
 Summary = dict[str, Any]
 """Columns of a run that follow from its entries."""
 
@@ -172,17 +174,23 @@ class Playing:
             best = records.best(connection, self.player.id, self.drill.fingerprint)
         return best is not None and best.run == self.id
 
-    def append(self, entry: Entry) -> Run:
+    def append(self, entry: Entry, along: Along | None = None) -> Run:
         """Take one entry: it is on disk when this returns the run with it.
 
+        along: written in the same transaction, before it; if that raises, nothing is written.
         Raises Refused if it can't be taken; PlayedElsewhere if another terminal was first, after
         reading again what lies there; BrokenGame if the game raised, which ends the run with the
         entry kept; StoreError if it could not be written. After a StoreError nothing has changed,
         and the entry can be given again.
         """
-        return self.append_all((entry,))
+        return self.append_all((entry,), along=along)
 
-    def append_all(self, entries: Sequence[Entry], at: Sequence[datetime] | None = None) -> Run:
+    def append_all(
+        self,
+        entries: Sequence[Entry],
+        at: Sequence[datetime] | None = None,
+        along: Along | None = None,
+    ) -> Run:
         """Take several entries in one transaction, as `append` does; all or none.
 
         at: when each was typed; now, unless given. If the game raises, the entries up to the one
@@ -205,7 +213,7 @@ class Playing:
                 raise self._break(error, entries[: index + 1], times) from error
             if summary["ended"] is not None and not was_over:
                 ended_with = index
-        self._write(entries, times, summary, ended_with)
+        self._write(entries, times, summary, ended_with, along)
         self.run = run
         return run
 
@@ -233,6 +241,7 @@ class Playing:
         times: Sequence[datetime],
         summary: Summary,
         ended_with: int | None,
+        along: Along | None = None,
     ) -> None:
         """Put entries and what follows from them on disk in one transaction.
 
@@ -247,6 +256,8 @@ class Playing:
         number = self._placed.number
         try:
             with self._database.writing() as connection:
+                if along is not None:
+                    along(connection)
                 if number is None:
                     number = self._begin(connection, times[0], {**summary, **_ended(end)})
                 numbers = self._add(connection, number, entries, times)

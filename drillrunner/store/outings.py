@@ -13,7 +13,7 @@ from sqlalchemy import Connection, func, insert, select, update
 
 from drillrunner.rules.units import Unit
 from drillrunner.store import tables as t
-from drillrunner.store.errors import StoreError
+from drillrunner.store.errors import PlayedElsewhere, StoreError
 from drillrunner.store.shapes import (
     MatchInfo,
     MatchPlayer,
@@ -263,17 +263,28 @@ def _seat(connection: Connection, match: int, player: int, data: Data) -> None:
 
 
 def change_match(
-    connection: Connection, id: str, data: Data | None, at: datetime, ends: bool | None
+    connection: Connection,
+    id: str,
+    data: Data | None,
+    at: datetime,
+    ends: bool | None,
+    known: Data | None = None,
 ) -> None:
-    """Replace a match's data, end it (`ends`) or open it again (`ends` is false)."""
+    """Replace a match's data, end it (`ends`) or open it again (`ends` is false).
+
+    known: the data as last read. Raises PlayedElsewhere if it is another by now.
+    """
     values: dict[str, Any] = {} if data is None else {"data": _text(data)}
     if ends is not None:
         ended = stamp(at) if ends else (None, None)
         values |= dict(zip(("ended_at", "ended_offset"), ended, strict=True))
-    if values:
-        connection.execute(
-            update(t.match).where(t.match.c.number == _match(connection, id)).values(values)
-        )
+    if not values:
+        return
+    change = update(t.match).where(t.match.c.number == _match(connection, id)).values(values)
+    if known is not None:
+        change = change.where(t.match.c.data == _text(known))
+    if not connection.execute(change).rowcount:
+        raise PlayedElsewhere("this match is being played elsewhere: look at it before you go on")
 
 
 def change_seat(connection: Connection, match: str, player: int, data: Data) -> None:

@@ -11,6 +11,7 @@ from typing import Any
 
 from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import LoadedGame
+from drillrunner.rules.run import Entry, Run
 from drillrunner.rules.units import Unit
 from drillrunner.store import journal, outings, people, records, schema, visits
 from drillrunner.store.database import WAIT, Database
@@ -352,12 +353,36 @@ class Store:
         return self.match(id)
 
     def change_match(
-        self, match_id: str, data: Data | None = None, *, ends: bool | None = None
+        self,
+        match_id: str,
+        data: Data | None = None,
+        *,
+        ends: bool | None = None,
+        known: Data | None = None,
     ) -> MatchInfo:
-        """Replace a match's data; `ends` closes it (true) or opens it again (false)."""
+        """Replace a match's data; `ends` closes it (true) or opens it again (false).
+
+        known: the data as last read. Raises PlayedElsewhere if it is another by now.
+        """
         with self.database.writing() as connection:
-            outings.change_match(connection, match_id, data, self.clock(), ends)
+            outings.change_match(connection, match_id, data, self.clock(), ends, known)
         return self.match(match_id)
+
+    def append_in_match(
+        self, playing: Playing, entry: Entry, known: MatchInfo, data: Data, *, ends: bool
+    ) -> Run:
+        """Take an entry of a run in a match, and what follows for the match, in one transaction.
+
+        known: the match as last read. Raises as `Playing.append`, and PlayedElsewhere if the
+        match was played on since.
+        """
+        at = self.clock()
+        return playing.append(
+            entry,
+            lambda connection: outings.change_match(
+                connection, known.id, data, at, ends, known.data
+            ),
+        )
 
     def change_match_player(self, match_id: str, player_id: str, data: Data) -> MatchInfo:
         """Replace what is kept of one player in a match; a new player comes last."""
