@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
 from decimal import Decimal
+from itertools import pairwise
 from statistics import mean, stdev
 from typing import Literal
 
@@ -210,6 +211,16 @@ def rows(run: Run) -> Iterator[Row]:
             yield Row(number, words, "counts")
         else:
             yield Row(None, words, "left over")
+
+
+AWAY = timedelta(minutes=10)
+"""A gap longer than this was no part of playing: the run was left and taken up again."""
+
+
+def time_played(times: Sequence[datetime], now: datetime) -> timedelta:
+    """How long a run has been played: the gaps between its entries, those spent away left out."""
+    gaps = (after - before for before, after in pairwise((*times, now)))
+    return sum((gap for gap in gaps if timedelta(0) < gap <= AWAY), timedelta(0))
 
 
 def elapsed_words(passed: timedelta) -> str:

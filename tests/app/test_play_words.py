@@ -8,7 +8,7 @@ certified values to the last digit, which is what is checked here.
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 
 import pytest
@@ -22,6 +22,7 @@ from drillrunner.practice.run_words import (
     pattern_words,
     resumed_words,
     rows,
+    time_played,
     to_beat,
 )
 from drillrunner.rules import Aim, Entry, Kind, Run
@@ -199,3 +200,12 @@ def test_time_in_minutes_and_seconds() -> None:
     assert elapsed_words(timedelta(seconds=462.9)) == "07:42"
     assert elapsed_words(timedelta(minutes=75)) == "75:00"
     assert elapsed_words(timedelta(seconds=-3)) == "00:00"
+
+
+def test_time_away_from_a_run_is_no_time_played() -> None:
+    start = datetime(2026, 5, 2, 18, 0, tzinfo=UTC)
+    times = [start + timedelta(minutes=m) for m in (0, 1, 3, 600, 602)]
+    assert time_played(times, times[-1] + timedelta(minutes=4)) == timedelta(minutes=9)
+    assert time_played(times, times[-1] + timedelta(days=1)) == timedelta(minutes=5)
+    # A clock set back in between takes nothing away.
+    assert time_played([times[1], times[0], times[2]], times[2]) == timedelta(minutes=3)
