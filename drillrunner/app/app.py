@@ -59,7 +59,15 @@ class DrillrunnerApp(RecordsApp):
             id="app.theme",
             tooltip="Light, dark, or strong contrast for sunlight",
         ),
-        Binding("ctrl+q", "quit", "Leave", show=False, id="app.quit", tooltip="Leave; all is kept"),
+        Binding(
+            "ctrl+q",
+            "quit",
+            "Leave",
+            show=False,
+            priority=True,
+            id="app.quit",
+            tooltip="Leave; all is kept",
+        ),
     ]
 
     player: reactive[PlayerInfo | None] = reactive(None)

@@ -347,3 +347,15 @@ async def test_the_keys_fit_a_narrow_window(ines: str, make_app: MakeApp) -> Non
         await pilot.pause()
         await pilot.pause()
         assert "Enter Open" in shown(app).rstrip().splitlines()[-1]
+
+
+async def test_leaving_works_from_a_window_too(ines: str, make_app: MakeApp) -> None:
+    app = make_app()
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        await pilot.press("full_stop")
+        await pilot.pause()
+        assert isinstance(app.screen, Choice)
+        await pilot.press("ctrl+q")
+        await pilot.pause()
+    assert app.return_code == 0
