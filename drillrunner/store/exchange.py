@@ -554,14 +554,15 @@ class _Import:
         )
 
     def _ended_since(self, table: Table) -> None:
-        """What is open here and has ended there has ended."""
-        ended = [row for row in self.document[table.name] if row["ended_at"] is not None]
-        for row in ended:
-            self.connection.execute(
-                update(table)
-                .where(table.c.id == row["id"], table.c.ended_at.is_(None))
-                .values(ended_at=row["ended_at"], ended_offset=row["ended_offset"])
-            )
+        """What is open here and has ended there has ended, with what was kept of it by then."""
+        for row in self.document[table.name]:
+            if row["ended_at"] is not None:
+                names = ("ended_at", "ended_offset", *DOCUMENTS & set(table.columns.keys()))
+                self.connection.execute(
+                    update(table)
+                    .where(table.c.id == row["id"], table.c.ended_at.is_(None))
+                    .values({name: row[name] for name in names})
+                )
 
     def _placed(self, table: Table) -> list[Row]:
         """The document's rows with numbers for the names of those that they name."""
