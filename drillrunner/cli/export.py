@@ -5,12 +5,12 @@ from __future__ import annotations
 import argparse
 import csv
 import io
-import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from drillrunner.cli.options import FINE, NOTHING, Wrong, existing_store, say
+from drillrunner.cli.lines import put_lines
+from drillrunner.cli.options import FINE, NOTHING, existing_store, say
 
 if TYPE_CHECKING:
     from drillrunner.store.store import Store
@@ -38,12 +38,7 @@ def run(args: argparse.Namespace) -> int:
         say("drillrunner: no database yet, so there is nothing to export")
         return NOTHING
     with store:
-        lines = _sheet(store) if args.format == "csv" else _document(store)
-        if args.out is None:
-            sys.stdout.writelines(lines)
-        else:
-            _write(args.out, lines)
-            say(f"written to {args.out}")
+        put_lines(args.out, _sheet(store) if args.format == "csv" else _document(store))
     return FINE
 
 
@@ -72,15 +67,6 @@ def _taken(buffer: io.StringIO) -> str:
     buffer.seek(0)
     buffer.truncate()
     return text
-
-
-def _write(out: Path, lines: Iterable[str]) -> None:
-    try:
-        # A file that is there already may be the only copy of something.
-        with out.open("x", encoding="utf-8", newline="") as file:
-            file.writelines(lines)
-    except OSError as error:
-        raise Wrong(f"{out}: can't be written: {error.strerror or error}") from None
 
 
 def _explain() -> int:

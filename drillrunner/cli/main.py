@@ -29,6 +29,7 @@ COMMANDS = {
     "backup": ("backup", "a copy of the database, checked by reading it"),
     "restore": ("restore", "put a backup in the place of the database"),
     "forget": ("forget", "remove a person and what only they have, after a backup"),
+    "challenge": ("challenge", "a finished run in a file, for a friend to play against"),
     "demo": ("demo", "open the app on a throw-away copy of the demo"),
 }
 """Command to the module of `drillrunner.cli` that holds it, and what it does in a line.
