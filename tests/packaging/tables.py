@@ -109,7 +109,7 @@ def _named(action: argparse.Action) -> str:
 
 
 def _help(action: argparse.Action) -> str:
-    return (action.help or "").replace("|", "/")
+    return (action.help or "").replace("|", "/").replace("%%", "%")
 
 
 END = "<!-- end -->"

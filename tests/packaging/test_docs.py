@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from pydantic import BaseModel
 
-from drillrunner.catalogue import drill, places
+from drillrunner.catalogue import drill, places, plans
 from drillrunner.rules import Aim
 from tests.packaging import tables
 from tests.rules.bundled import IDS, game_class
@@ -50,18 +50,24 @@ def test_every_binding_has_a_name_and_says_what_it_does() -> None:
     assert silent == []
 
 
-def test_every_drill_field_is_in_the_table() -> None:
-    def named(model: type[BaseModel], table: str = "") -> Iterator[str]:
-        for name, field in model.model_fields.items():
-            inner = field.annotation
-            inner = next((p for p in getattr(inner, "__args__", ()) if _is_model(p)), inner)
-            if _is_model(inner):
-                yield from named(inner, f"{name}.")
-            else:
-                yield table + (field.alias or name)
+def named(model: type[BaseModel], table: str = "") -> Iterator[str]:
+    """The dotted names of a model's fields."""
+    for name, field in model.model_fields.items():
+        inner = field.annotation
+        inner = next((p for p in getattr(inner, "__args__", ()) if _is_model(p)), inner)
+        if _is_model(inner):
+            yield from named(inner, f"{name}.")  # type: ignore[arg-type]
+        else:
+            yield table + (field.alias or name)
 
+
+def test_every_drill_field_is_in_the_table() -> None:
     assert set(rows(section("## Write a drill"))) == set(named(drill._Document))
     assert {f"aim.{name}" for name in Aim.model_fields} <= set(rows(section("## Write a drill")))
+
+
+def test_every_plan_field_is_in_the_table() -> None:
+    assert set(rows(section("## Write a session plan"))) == set(named(plans._PlanFields))
 
 
 def _is_model(kind: object) -> bool:
@@ -98,13 +104,16 @@ def run(*words: str, home: Path) -> subprocess.CompletedProcess[str]:
     return subprocess.run(command, cwd=home, env=env, capture_output=True, text=True)
 
 
-def test_the_example_drill_and_game_pass_the_check(tmp_path: Path) -> None:
+def test_the_example_drill_plan_and_game_pass_the_check(tmp_path: Path) -> None:
     own = tmp_path / "config" / "games"
     own.mkdir(parents=True)
-    (example,) = blocks("toml")
+    example, plan = blocks("toml")
     (own / "wedge-window.toml").write_text(example, "utf-8")
-    checked = run("check", str(own / "wedge-window.toml"), home=tmp_path)
-    assert (checked.returncode, checked.stderr) == (0, "")
+    (own / "plans").mkdir()
+    (own / "plans" / "before-work.toml").write_text(plan, "utf-8")
+    for path in ("wedge-window.toml", "plans/before-work.toml"):
+        checked = run("check", str(own / path), home=tmp_path)
+        assert (checked.returncode, checked.stderr) == (0, "")
 
     (game,) = blocks("python")
     (own / "hold_some.py").write_text(game, "utf-8")
@@ -151,6 +160,17 @@ def test_the_json_keys_are_those_told(tmp_path: Path) -> None:
         "drills"
     )
     assert list(checked) == keys_told("check")
+    corridor = ["hold-the-corridor", "--beat", "1", "--bias", "0", "--spread", "12", "--json"]
+    likely = json.loads(run("chance", *corridor, home=tmp_path).stdout)
+    assert list(likely) == keys_told("chance")
+    tuned = json.loads(run("tune", *corridor, "--chance", "0.5", home=tmp_path).stdout)
+    assert list(tuned) == keys_told("tune")
+    wide = json.loads(
+        run("aim", "--distance", "210", "--width", "40", "--json", home=tmp_path).stdout
+    )
+    assert list(wide) == keys_told("aim")
+    shots = json.loads(run("pattern", "driver", "--json", home=tmp_path).stdout)
+    assert [*shots[0], *shots[0]["bias"]] == keys_told("pattern")
     best = json.loads(run("best", "--json", home=tmp_path).stdout)
     assert list(best[0]) == keys_told("best")
     played = json.loads(run("history", "--json", home=tmp_path).stdout)
