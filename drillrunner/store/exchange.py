@@ -554,10 +554,10 @@ class _Import:
         )
 
     def _ended_since(self, table: Table) -> None:
-        """What is open here and has ended there has ended, with what was kept of it by then."""
+        """What is open here and has ended there has ended."""
         for row in self.document[table.name]:
             if row["ended_at"] is not None:
-                names = ("ended_at", "ended_offset", *DOCUMENTS & set(table.columns.keys()))
+                names = ("ended_at", "ended_offset")
                 self.connection.execute(
                     update(table)
                     .where(table.c.id == row["id"], table.c.ended_at.is_(None))
@@ -614,6 +614,7 @@ class _Import:
         self._add(t.entry, typed)
         for row in longer:
             self._sum_up(row)
+        self._matches_went_on({row["match_id"] for row in (*new, *longer)})
         for id in started:
             if ended[id] is not None:
                 self._end(numbers[id], ended[id])
@@ -642,6 +643,17 @@ class _Import:
             self.brought.notes.append(
                 f"a run of {row['drill']} is open here too: the other one comes in as given up"
             )
+
+    def _matches_went_on(self, ids: set[str | None]) -> None:
+        """What is kept of a match follows its entries."""
+        for row in self.document[t.match.name]:
+            if row["id"] in ids:
+                names = ("data", "ended_at", "ended_offset")
+                self.connection.execute(
+                    update(t.match)
+                    .where(t.match.c.id == row["id"])
+                    .values({name: row[name] for name in names})
+                )
 
     def _goes_on(self, row: Row, here: Mapping[str, int], entries: Mapping[str, list[Row]]) -> bool:
         """Whether a run goes on in the document from where it stands here."""

@@ -186,6 +186,23 @@ def test_a_day_of_one_player_is_one_visit(two):
     assert len({run.visit_id for run in one.history()}) == len(one.visits()) == 1
 
 
+def test_what_is_kept_of_a_match_follows_the_entries_that_come_in(two):
+    one, other = two
+    drill = catalogue().drill("hold-the-corridor")
+    people = [one.add_player(name).id for name in ("Ines", "Tobi")]
+    match = one.add_match(drill.id, [(id, {}) for id in people], {"moves": 1})
+    one.begin(people[0], drill, match_id=match.id).append(typed("5", drill.game().ask))
+    brought(other, document(one))
+    other.begin(people[1], drill, match_id=match.id).append(typed("4", drill.game().ask))
+    other.change_match(match.id, {"moves": 2, "winner": "Ines"}, ends=True)
+    brought(one, document(other))
+    assert one.match(match.id).data == {"moves": 2, "winner": "Ines"}
+    assert one.match(match.id).ended_at is not None
+    orders = [e.match_order for r in one.history(match_id=match.id) for e in one.entries(r.run)]
+    assert sorted(orders) == [1, 2]
+    assert document(one) == document(other)
+
+
 # ---------------------------------------------------------------- documents that lie
 
 
