@@ -249,7 +249,7 @@ class DrillrunnerApp(RecordsApp):
         from drillrunner.app.actions import acts
 
         for act in acts(screen):
-            if act.enabled:
+            if act.own and act.enabled:
                 yield SystemCommand(act.name, act.tip, partial(self._act, act))
         for name in THEMES:
             yield SystemCommand(f"Look: {name}", "Colours of the app", partial(self._wear, name))

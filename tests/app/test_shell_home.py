@@ -229,3 +229,10 @@ async def test_a_drill_that_wants_a_stock_carry_says_so(
         await ready(pilot)
         assert isinstance(app.screen, HomeScreen)
         assert "first find your stock carry" in shown(app)
+
+
+async def test_the_demo_says_that_it_is_one(ines: str, make_app: MakeApp) -> None:
+    app = make_app(demo=True)
+    async with app.run_test(size=(40, 24)) as pilot:
+        await ready(pilot)
+        assert shown(app).splitlines()[0].rstrip().endswith("demo · Ines")

@@ -298,6 +298,7 @@ async def test_the_palette_offers_what_the_screen_can_do(ines: str, make_app: Ma
         await ready(pilot)
         offered = {command.title for command in app.get_system_commands(app.screen)}
         assert {"History", "Players", "Help", "Leave", "Look: sunlight"} <= offered
+        assert "Page down" not in offered
 
 
 async def test_digits_belong_to_the_line_being_typed(ines: str, make_app: MakeApp) -> None:
