@@ -350,15 +350,23 @@ def score_distribution(
     play then is left out, so that much is missing from a sum of 1. In an endless game those runs
     go on beyond every score walked to. Raises ValueError where a pattern is missing.
     """
+    found, weight = final_scores(game, patterns, state, states=states)
+    return {score: float(chances @ weight) for score, chances in found.items()}
+
+
+def final_scores(
+    game: AnyGame, patterns: Patterns, state: Any = None, *, states: int | None = None
+) -> tuple[dict[Score, Floats], Floats]:
+    """`score_distribution` under each plausible pattern apart (K chances), and their weights."""
     graph = graph_of(game)
     weights = weigh(game, graph.outcomes, patterns)
     most = states or (STATES if game.endless else 10 * STATES)
-    found: dict[Score, float] = {}
+    found: dict[Score, Floats] = {}
+    mass = np.ones((1, len(weights.weight)))
     with graph.lock:
         start = graph.number(game.start() if state is None else state)
         if graph.over[start]:
-            return {graph.scores[start]: 1.0}
-        mass = np.ones((1, len(weights.weight)))
+            return {graph.scores[start]: mass[0]}, weights.weight
         now, seen = [start], {start}
         while now and len(seen) <= most:
             if float(mass.sum(axis=0) @ weights.weight) < REMAINDER:
@@ -371,6 +379,6 @@ def score_distribution(
             groups = graph.group_chances(weights.chances)
             reached = _flow(layer, mass, groups, len(now), len(sinks))
             for (score,), place in sinks.items():
-                found[score] = found.get(score, 0.0) + float(reached[-1 - place] @ weights.weight)
+                found[score] = found.get(score, 0.0) + reached[-1 - place]
             mass = reached[: len(now)]
-    return found
+    return found, weights.weight

@@ -25,12 +25,17 @@ ANYTHING = Decimal("Infinity")
 
 @dataclass(frozen=True, slots=True)
 class Entrant:
-    """One player of a match, with the game as it is set for them (a fair match turns the dial)."""
+    """One player of a match, with the game as it is set for them (a fair match turns the dial).
+
+    balls: of somebody who is not here, all that they played: one is shown for each that is played
+    here, the rest once everybody here is done. `None` for who is here.
+    """
 
     id: str
     name: str
     game: AnyGame
     between: str | None = None
+    balls: tuple[Entry, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,9 +161,7 @@ class Match:
         ball is played again at once. It goes on after the decision: the others, or the winner, may
         finish their runs.
         """
-        waiting = [
-            e.id for e in self.entrants if e.id not in self.away and not self._own(e.id).over
-        ]
+        waiting = self._waiting()
         if not waiting:
             return self._outcome()[1]
         if self.turns == "run":
@@ -223,7 +226,7 @@ class Match:
             self,
             moves=(*self.moves, Move(to.player, entry, to.lap)),
             runs={**self.runs, to.player: played},
-        )
+        )._followed()
 
     def join(self, entrant: Entrant) -> Match:
         """The match with someone who comes late, or comes back, in the round that is being played.
@@ -242,13 +245,14 @@ class Match:
             moves=(*match.moves, Move(entrant.id, entrant)),
             away=match.away - {entrant.id},
             behind={**match.behind, entrant.id: max(late, match.behind.get(entrant.id, 0))},
-        )
+        )._followed()
 
     def leave(self, player: str) -> Match:
         """The match without a player, whose score stands as it is and whose run stays open."""
         if player not in self.runs or player in self.away:
             raise Refused("not in this match")
-        return replace(self, moves=(*self.moves, Move(player, None)), away=self.away | {player})
+        gone = replace(self, moves=(*self.moves, Move(player, None)), away=self.away | {player})
+        return gone._followed()
 
     def board(self) -> tuple[Line, ...]:
         """Everyone, in seat order."""
@@ -282,6 +286,25 @@ class Match:
         return replace(
             self, entrants=(*self.entrants, entrant), runs={**self.runs, entrant.id: (run,)}
         )
+
+    def _waiting(self) -> list[str]:
+        """Those who are here and whose own run goes on."""
+        return [
+            e.id
+            for e in self.entrants
+            if e.balls is None and e.id not in self.away and not self._own(e.id).over
+        ]
+
+    def _followed(self) -> Match:
+        """The match with the runs of those who are not here as far as they may be shown."""
+        elsewhere = [e for e in self.entrants if e.balls is not None]
+        if not elsewhere:
+            return self
+        shown = None
+        if self._waiting():
+            shown = max(self._own(e.id).counted for e in self.entrants if e.balls is None)
+        runs = {e.id: (Run.fold(e.game, e.balls[:shown], tally=True),) for e in elsewhere}
+        return replace(self, runs={**self.runs, **runs})
 
     def _own(self, player: str) -> Run:
         return self.runs[player][0]

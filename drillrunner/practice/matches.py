@@ -87,7 +87,9 @@ class Record(Kept):
         """As the store takes it."""
         return self.model_dump(mode="json", exclude_defaults=True)
 
-    def after(self, match: Match, places: Mapping[str, int], coming: Coming | None = None) -> Record:
+    def after(
+        self, match: Match, places: Mapping[str, int], coming: Coming | None = None
+    ) -> Record:
         """The record one move later. match: as it stands then; places: by entrant."""
         comings = self.comings if coming is None else (*self.comings, coming)
         known = {"moves": self.moves + 1, "comings": comings, "result": result(match, places)}
@@ -129,4 +131,3 @@ def common_unit(units: Sequence[Unit], written: Unit) -> Unit:
     A fair fight needs one target for all, and a drill turned into two units is two targets.
     """
     return units[0] if len(set(units)) == 1 else written
-

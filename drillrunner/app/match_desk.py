@@ -1,0 +1,336 @@
+"""A match in the store: every move is on disk, in its order, before anybody sees it.
+
+The rules of a match are in `practice.match`; here its runs are begun, taken up again and written.
+A challenge is a match against somebody who is not here: that run is known from a file and is shown
+ball by ball, as many as have been played here.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, NamedTuple
+
+from drillrunner.catalogue.drill import BadDrill, Drill, from_stored
+from drillrunner.catalogue.loader import LoadedGame
+from drillrunner.practice import challenge as challenges
+from drillrunner.practice.challenge import Challenge
+from drillrunner.practice.match import Entrant, Line, Match, Move, Turn
+from drillrunner.practice.matches import Coming, Record, Setup
+from drillrunner.rules import Entry, Refused, Run
+from drillrunner.store.errors import BrokenGame, PlayedElsewhere, StoreError
+from drillrunner.store.journal import Playing
+from drillrunner.store.shapes import MatchInfo, MatchPlayer, PlayerInfo
+from drillrunner.store.store import Store
+
+GHOST = "challenge"
+"""The entrant of a challenge, who has no place in the store."""
+
+
+class Taken(NamedTuple):
+    """An entry that is on disk: whose run it went to, and that run before and after it."""
+
+    name: str
+    before: Run
+    after: Run
+
+
+@dataclass(frozen=True)
+class Seat:
+    """Somebody to play, and the drill as it is set for them."""
+
+    player: PlayerInfo
+    drill: Drill
+
+
+class MatchDesk:
+    """One match in progress, or at its end. Every method that changes it writes first.
+
+    They raise Refused for what can't be done now; PlayedElsewhere, after reading again, if another
+    terminal was first; StoreError, with nothing changed, if it could not be written.
+    """
+
+    def __init__(
+        self, store: Store, games: Mapping[str, LoadedGame], info: MatchInfo, record: Record
+    ) -> None:
+        self.store = store
+        self.games = games
+        self.info = info
+        self.record = record
+        self.ghost = None if record.challenge is None else challenges.read(record.challenge, games)
+        self.drills: dict[str, Drill] = {}
+        self.people: dict[str, PlayerInfo] = {}
+        self.playings: dict[Turn, Playing] = {}
+        self.match: Match
+
+    @classmethod
+    def start(
+        cls,
+        store: Store,
+        games: Mapping[str, LoadedGame],
+        seats: Sequence[Seat],
+        setup: Setup,
+        challenge: tuple[Challenge, str] | None = None,
+    ) -> MatchDesk:
+        """A new match. seats: in their order. challenge: what is played against, and its file.
+
+        Raises Refused for too few or too many players; StoreError if one of them has an open run
+        of the drill.
+        """
+        drill = seats[0].drill
+        record = Record(
+            turns=setup.turns,
+            tie=setup.tie,
+            fair=setup.fair,
+            title=drill.title,
+            seats=len(seats),
+            challenge=None if challenge is None else challenge[1],
+        )
+        ghost = None if challenge is None else challenge[0]
+        match = Match.begin(_entrants(seats, ghost), setup.turns, setup.tie)
+        for seat in seats:
+            if store.open_run(seat.player.id, drill.id) is not None:
+                raise StoreError(f"{seat.player.name} has an open run of {drill.title}")
+        own = [(seat.player.id, _seat_data(seat.drill)) for seat in seats]
+        desk = cls(store, games, store.add_match(drill.id, own, record.data()), record)
+        for seat in seats:
+            desk._sit(seat)
+        desk.match = match
+        return desk
+
+    @classmethod
+    def resume(cls, store: Store, games: Mapping[str, LoadedGame], match_id: str) -> MatchDesk:
+        """A match as it was left. Raises StoreError, saying why, if it can't be gone on with."""
+        info = store.match(match_id)
+        try:
+            record = Record.of(info.data)
+            desk = cls(store, games, info, record)
+            desk._fold()
+        except (ValueError, Refused) as error:
+            title = info.data.get("title", info.drill)
+            raise StoreError(f"the match of {title} can't be gone on with: {error}") from error
+        return desk
+
+    # ---- how it stands ----
+
+    @property
+    def title(self) -> str:
+        """The drill's title."""
+        return self.record.title
+
+    @property
+    def turn(self) -> Turn | None:
+        """Who is to play; `None` at the end."""
+        return self.match.turn
+
+    @property
+    def board(self) -> tuple[Line, ...]:
+        """Everyone, in their order."""
+        return self.match.board()
+
+    @property
+    def names(self) -> dict[str, str]:
+        """Entrant to name."""
+        return {entrant.id: entrant.name for entrant in self.match.entrants}
+
+    @property
+    def up(self) -> Turn:
+        """Whose run is in hand: the one to play, else the one that was played last."""
+        if (turn := self.turn) is not None:
+            return turn
+        for move in reversed(self.match.moves):
+            if isinstance(move.what, Entry):
+                return Turn(move.player, move.lap)
+        return Turn(self.match.entrants[0].id)
+
+    def playing(self, turn: Turn | None = None) -> Playing:
+        """A run of the match (else the one in hand); a decider's may not have begun yet."""
+        to = turn or self.up
+        if to not in self.playings:
+            self.playings[to] = self.store.begin(
+                to.player, self.drills[to.player], match_id=self.info.id, decider=to.lap > 0
+            )
+        return self.playings[to]
+
+    def away(self) -> tuple[PlayerInfo, ...]:
+        """Those who have left."""
+        return tuple(self.people[player] for player in self.people if player in self.match.away)
+
+    # ---- moves ----
+
+    def keep(self, entry: Entry) -> Taken:
+        """Take an entry, which is typed for the player in hand. An undo or void finds its own.
+
+        Raises BrokenGame if the game raises, which ends that run and the match.
+        """
+        to = self.match.place_of(self.up.player, entry)
+        playing = self.playing(to)
+        before = playing.run
+        try:
+            after = self.match.add(self.up.player, entry)
+            record = self._after(after)
+            ends = after.turn is None
+        except Refused:
+            raise
+        except Exception as error:
+            raise self.fail(error, playing, entry) from error
+        data = record.data()
+        try:
+            run = self.store.append_in_match(playing, entry, self.info, data, ends=ends)
+        except BrokenGame as broken:
+            self._break(broken)
+            raise
+        except PlayedElsewhere:
+            self._reread()
+            raise
+        self._now(after, record, data)
+        return Taken(self.names[to.player], before, run)
+
+    def leave(self, player: str) -> None:
+        """Somebody leaves: their score stands, and their run stays open."""
+        self._come_or_go(self.match.leave(player), player, "leave")
+
+    def join(self, seat: Seat) -> None:
+        """Somebody comes late, or comes back."""
+        player = seat.player
+        known = player.id in self.match.runs
+        entrant = self.match.entrant(player.id) if known else _entrant(seat)
+        after = self.match.join(entrant)
+        if not known:
+            if self.store.open_run(player.id, seat.drill.id) is not None:
+                raise StoreError(f"{player.name} has an open run of {self.title}")
+            self.info = self.store.change_match_player(
+                self.info.id, player.id, _seat_data(seat.drill)
+            )
+            self._sit(seat)
+        self._come_or_go(after, player.id, "join")
+
+    def close(self) -> None:
+        """End the match as it stands: what is open of its runs stays open and can be finished."""
+        if self.info.ended_at is None:
+            self.info = self.store.change_match(self.info.id, ends=True)
+
+    def fail(self, error: Exception, playing: Playing, entry: Entry | None = None) -> BrokenGame:
+        """The game raised: end that run and the match; the error to show."""
+        try:
+            if entry is not None:
+                playing.append(entry)
+        except BrokenGame as broken:
+            found = broken
+        else:
+            found = playing.fail(error)
+        self._break(found)
+        return found
+
+    # ---- inside ----
+
+    def _come_or_go(self, after: Match, player: str, what: str) -> None:
+        entries = sum(isinstance(move.what, Entry) for move in self.match.moves)
+        coming = Coming(after=entries, place=self._places()[player], what=what)
+        record = self._after(after, coming)
+        data = record.data()
+        try:
+            self.store.change_match(
+                self.info.id, data, ends=after.turn is None, known=self.info.data
+            )
+        except PlayedElsewhere:
+            self._reread()
+            raise
+        self._now(after, record, data)
+
+    def _after(self, match: Match, coming: Coming | None = None) -> Record:
+        return self.record.after(match, self._places(), coming)
+
+    def _now(self, match: Match, record: Record, data: Mapping[str, Any]) -> None:
+        # As the store would give it back, so that the next change is made to what lies there.
+        kept = json.loads(json.dumps(data))
+        ended = self.store.clock() if match.turn is None else None
+        self.info = replace(self.info, data=kept, ended_at=ended)
+        self.match, self.record = match, record
+
+    def _break(self, broken: BrokenGame) -> None:
+        record = self.record.model_copy(update={"broken": str(broken)})
+        self.info = self.store.change_match(self.info.id, record.data(), ends=True)
+        self.record = record
+
+    def _places(self) -> dict[str, int]:
+        return {seat.player_id: seat.place for seat in self.info.players}
+
+    def _sit(self, seat: Seat) -> None:
+        self.drills[seat.player.id] = seat.drill
+        self.people[seat.player.id] = seat.player
+
+    def _reread(self) -> None:
+        fresh = MatchDesk.resume(self.store, self.games, self.info.id)
+        self.__dict__.update(fresh.__dict__)
+
+    def _fold(self) -> None:
+        """The match from what lies on disk. Raises Refused, ValueError, StoreError."""
+        if self.record.broken is not None:
+            raise ValueError(self.record.broken)
+        seats = {seat.place: self._seat(seat) for seat in self.info.players}
+        start = [seat for place, seat in sorted(seats.items()) if place <= self.record.seats]
+        if len(start) != self.record.seats:
+            raise ValueError("one of its players was taken away")
+        moves: list[tuple[int, Move]] = []
+        laps: dict[str, int] = {}
+        for stored in reversed(self.store.history(match_id=self.info.id)):
+            lap = laps[stored.player_id] = laps.get(stored.player_id, -1) + 1
+            turn = Turn(stored.player_id, lap)
+            self.playings[turn] = self.store.resume(stored.run, self.games)
+            entries = zip(
+                self.store.entries(stored.run), self.playings[turn].run.entries, strict=True
+            )
+            moves += [
+                (kept.match_order or 0, Move(turn.player, entry, lap)) for kept, entry in entries
+            ]
+        moves.sort(key=lambda move: move[0])
+        told = [move for _, move in moves]
+        for number, coming in enumerate(self.record.comings):
+            seat = seats.get(coming.place)
+            if seat is None:
+                raise ValueError("one of its players was taken away")
+            what = _entrant(seat) if coming.what == "join" else None
+            told.insert(coming.after + number, Move(seat.player.id, what))
+        self.match = Match.fold(
+            _entrants(start, self.ghost), told, self.record.turns, self.record.tie
+        )
+
+    def _seat(self, kept: MatchPlayer) -> Seat:
+        drill = _drill(kept.data, self.games)
+        seat = Seat(self.store.player_of(kept.player_id), drill)
+        self._sit(seat)
+        return seat
+
+
+def _entrant(seat: Seat) -> Entrant:
+    return Entrant(seat.player.id, seat.player.name, seat.drill.game(), seat.drill.between)
+
+
+def _entrants(seats: Sequence[Seat], ghost: Challenge | None) -> list[Entrant]:
+    found = [_entrant(seat) for seat in seats]
+    if ghost is not None:
+        found.append(Entrant(GHOST, ghost.name, ghost.drill.game(), balls=ghost.balls))
+    return found
+
+
+def _seat_data(drill: Drill) -> dict[str, Any]:
+    """A player's drill as set, for the run that may not have begun yet."""
+    return {"drill": json.loads(drill.as_set()), "game_hash": drill.game_hash}
+
+
+def _drill(data: Mapping[str, Any], games: Mapping[str, LoadedGame]) -> Drill:
+    """The drill that a place in a match was set to. Raises ValueError."""
+    as_set = data.get("drill")
+    if not isinstance(as_set, dict):
+        raise ValueError("what is kept of its players can't be read")
+    game = games.get(str(as_set.get("game")))
+    if game is None:
+        raise ValueError(f"its game {as_set.get('game')} is not there any more")
+    if game.hash != data.get("game_hash"):
+        raise ValueError(f"its game {as_set.get('game')} has changed since")
+    try:
+        return from_stored(json.dumps(as_set), game.cls, game.hash)
+    except BadDrill as error:
+        raise ValueError(str(error)) from error
