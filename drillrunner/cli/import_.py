@@ -18,7 +18,6 @@ from drillrunner.cli.options import (
     catalogue,
     existing_store,
     open_store,
-    player,
     say,
     words,
 )
@@ -34,7 +33,7 @@ LISTED = 20
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", metavar="FILE", type=Path, help="JSON of `export`, or any CSV")
-    add_player(parser, "whose shots a CSV holds")
+    add_player(parser, "whose shots a CSV holds; a new name is created")
     parser.add_argument(
         "--column",
         metavar="FIELD=HEAD",
@@ -102,31 +101,34 @@ def _sheet(args: argparse.Namespace, content: bytes) -> int:
     from drillrunner.practice.bring_shots import bring_in
     from drillrunner.practice.columns import BadSheet, read, sheet
 
-    store = existing_store(args)
-    whose = player(store, args.player)
-    if store is None or whose is None:
+    if args.player is None:
         raise Wrong("whose shots are these? --player NAME says so")
-    with store:
-        now = store.clock()
-        try:
-            rows = sheet(content)
-            mapping = _mapping(args, rows, whose.unit)
-            readings, faults = read(rows, mapping, None)
-        except BadSheet as error:
-            raise Wrong(f"{args.file}: {error}") from None
-        _show(mapping, readings, faults)
-        if not readings:
-            say("no row can be read")
-            return NOTHING
-        if not confirmed(args, f"Import {len(readings)} shots for {whose.name}?"):
-            return NOTHING
-        brought = bring_in(store, whose, readings, content, now)
+    known = existing_store(args)
+    whose = None if known is None else known.player(args.player)
+    try:
+        rows = sheet(content)
+        mapping = _mapping(args, rows, "yd" if whose is None else whose.unit)
+        readings, faults = read(rows, mapping, None)
+    except BadSheet as error:
+        raise Wrong(f"{args.file}: {error}") from None
+    _show(mapping, readings, faults)
+    if not readings:
+        say("no row can be read")
+        return NOTHING
+    name = f"{args.player}, a new player" if whose is None else whose.name
+    if not confirmed(args, f"Import {len(readings)} shots for {name}?"):
+        return NOTHING
+    with known or open_store(args) as store:
+        brought = bring_in(
+            store, whose or store.add_player(args.player), readings, content, store.clock()
+        )
     try:
         column_maps.keep(places.config_dir(), rows.heads, mapping)
     except OSError as error:
         say(f"the columns could not be kept for next time: {error.strerror or error}")
     count = brought.added.get("entry", 0)
-    print(f"{count} shots imported" if count else "every row of this file is here already")
+    said = "1 shot" if count == 1 else f"{count} shots"
+    print(f"{said} imported" if count else "every row of this file is here already")
     return FINE
 
 

@@ -21,7 +21,7 @@ from typing import Any, get_args
 
 from sqlalchemy import Boolean, Connection, Integer, Table, insert, select, update
 
-from drillrunner.catalogue.drill import from_stored
+from drillrunner.catalogue.drill import Drill, from_stored
 from drillrunner.catalogue.loader import LoadedGame
 from drillrunner.rules.game import Better
 from drillrunner.rules.outcome import Asks
@@ -384,6 +384,7 @@ def check(document: Document, games: Mapping[str, LoadedGame]) -> None:
     """Play every run again whose game is here. Raises StoreError at one that does not add up."""
     settings = {row["digest"]: row for row in document[t.drill_as_set.name]}
     entries = _by_run(document)
+    drills: dict[str, Drill] = {}
     for at, run in enumerate(document[t.run.name], 1):
         where = f"run {at}"
         typed = entries[run["id"]]
@@ -398,7 +399,10 @@ def check(document: Document, games: Mapping[str, LoadedGame]) -> None:
         if game is None or game.hash != setting["game_hash"] or run["broken"] is not None:
             continue
         try:
-            drill = from_stored(setting["as_set"], game.cls, game.hash)
+            digest = setting["digest"]
+            if digest not in drills:
+                drills[digest] = from_stored(setting["as_set"], game.cls, game.hash)
+            drill = drills[digest]
             folded = Run.fold(
                 drill.game(),
                 [_entry(row) for row in typed],

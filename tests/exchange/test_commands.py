@@ -134,7 +134,7 @@ def test_the_same_file_with_more_rows_told_apart_adds_only_those(run: Run, home:
         ]
     )
     said = run(["import", str(file), "--player", "Ines", "--column", "lateral=b", "--yes"]).out
-    assert said.endswith("1 shots imported\n")
+    assert said.endswith("1 shot imported\n")
 
 
 @pytest.mark.usefixtures("own")
@@ -142,7 +142,6 @@ def test_the_same_file_with_more_rows_told_apart_adds_only_those(run: Run, home:
     ("words", "said"),
     [
         ("", "whose shots"),
-        ("--player Zoe", "no player 'Zoe'"),
         ("--player Ines --column carry", "expected FIELD=HEAD"),
         ("--player Ines --column carry=Nowhere", "no column 'Nowhere'"),
         ("--player Ines --column spin=Carry", "spin"),
@@ -185,6 +184,15 @@ def test_a_backup_comes_back(run: Run, own: Path, home: Path) -> None:
     assert run(f"restore {file} --yes").code == 0
     assert run("export").out == before
     assert run(f"restore {home}/none.db --yes").code == 2
+
+
+def test_a_sheet_makes_a_new_player_and_a_database(run: Run, sheet: Path, home: Path) -> None:
+    said = run(f"import {sheet} --player Zoe")
+    assert said.code == 2
+    assert "for Zoe, a new player?" in said.err
+    assert not (home / "data").exists(), "nothing is made before it is agreed"
+    assert run(f"import {sheet} --player Zoe --yes").code == 0
+    assert [one["player"] for one in run("history --json").json] == ["Zoe"] * 2
 
 
 def test_nothing_to_copy_and_nobody_to_forget(run: Run) -> None:
