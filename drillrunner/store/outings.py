@@ -145,6 +145,27 @@ def _events(connection: Connection, session: int) -> tuple[SessionEvent, ...]:
     )
 
 
+def events_by_day(
+    connection: Connection, kinds: Sequence[str], player: str | None = None
+) -> tuple[tuple[str, str, Data], ...]:
+    """Local day, kind and data of all session events of these kinds, in order."""
+    s, e = t.session.c, t.event.c
+    query = (
+        select(func.coalesce(t.visit.c.day, func.substr(s.started, 1, 10)), e.kind, e.data)
+        .select_from(
+            t.session.join(t.event, e.session == s.number)
+            .join(t.player, t.player.c.number == s.player)
+            .outerjoin(t.visit, t.visit.c.id == s.visit_id)
+        )
+        .where(e.kind.in_(kinds))
+        .order_by(e.number)
+    )
+    if player is not None:
+        query = query.where(t.player.c.id == player)
+    rows = connection.execute(query)
+    return tuple((str(day), kind, parsed(data)) for day, kind, data in rows)
+
+
 def save_stock_carry(
     connection: Connection,
     player: int,

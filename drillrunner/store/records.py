@@ -20,6 +20,7 @@ from drillrunner.store.shapes import (
     RUN_COLUMNS,
     SHOT_COLUMNS,
     Best,
+    DayOfRuns,
     StoredEntry,
     StoredRun,
     StoredShot,
@@ -47,6 +48,9 @@ WAYS: dict[str, ColumnElement[bool] | TextClause] = {
     "fingerprint": t.run.c.fingerprint == bindparam("fingerprint"),
     "session": t.run.c.session_id == bindparam("session"),
     "match": t.run.c.match_id == bindparam("match"),
+    "club": t.drill_as_set.c.club == bindparam("club"),
+    "since": t.run.c.started >= bindparam("since"),
+    "until": t.run.c.started < bindparam("until"),
     # In the words of the index on open runs, or SQLite would not see that it serves.
     "open": text("run.ended IS NULL AND NOT run.decider"),
 }
@@ -71,6 +75,60 @@ def runs(
     values: dict[str, Any] = {**given, "limit": limit}
     found = _runs(asked, limit is not None).rows(connection, values)
     return tuple(stored_run(row) for row in found)
+
+
+@lru_cache
+def _settings(ways: frozenset[str]) -> Prepared:
+    """The newest run of each drill as set: one step into an index for each of them."""
+    inner = t.run.alias()
+    known = t.drill_as_set
+    settings = select(known.c.fingerprint).distinct()
+    newest = select(func.max(inner.c.number))
+    for way in sorted(ways):
+        if way == "club":
+            settings = settings.where(known.c.club == bindparam(way))
+        elif way == "drill":
+            settings = settings.where(known.c.drill == bindparam(way))
+        elif way == "player":
+            number = select(t.player.c.number).where(WAYS[way]).scalar_subquery()
+            newest = newest.where(inner.c.player == number)
+        elif way == "since":
+            newest = newest.where(inner.c.started >= bindparam(way))
+        elif way == "until":
+            newest = newest.where(inner.c.started < bindparam(way))
+    each = settings.subquery()
+    first = newest.where(inner.c.fingerprint == each.c.fingerprint).correlate(each)
+    numbers = select(first.scalar_subquery()).select_from(each)
+    return Prepared(
+        select(*_RUN)
+        .select_from(JOINED)
+        .where(t.run.c.number.in_(numbers))
+        .order_by(t.run.c.number.desc())
+    )
+
+
+def settings(connection: Connection, **ways: str | None) -> tuple[StoredRun, ...]:
+    """The newest run of each drill as set, newest first, by player, drill, club, since, until."""
+    given = {way: value for way, value in ways.items() if value is not None}
+    return tuple(map(stored_run, _settings(frozenset(given)).rows(connection, given)))
+
+
+@lru_cache
+def _days(ways: frozenset[str]) -> Prepared:
+    day = func.coalesce(t.visit.c.day, func.substr(t.run.c.started, 1, 10))
+    query = (
+        select(day, func.sum(t.run.c.counted + t.run.c.voided), func.count())
+        .select_from(t.run.join(t.player).outerjoin(t.visit, t.visit.c.id == t.run.c.visit_id))
+        .where(*(WAYS[way] for way in sorted(ways)))
+    )
+    return Prepared(query.group_by(day).order_by(day.desc()))
+
+
+def days(connection: Connection, player: str | None = None) -> tuple[DayOfRuns, ...]:
+    """What was played on each local day, newest first."""
+    given = {} if player is None else {"player": player}
+    rows = _days(frozenset(given)).rows(connection, given)
+    return tuple(DayOfRuns(str(day), int(balls), int(runs)) for day, balls, runs in rows)
 
 
 _BEST = Prepared(

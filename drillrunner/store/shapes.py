@@ -171,6 +171,15 @@ class StoredShot:
 
 
 @dataclass(frozen=True, slots=True)
+class DayOfRuns:
+    """What was played on one local day (ISO date): balls that count or are void, and runs."""
+
+    day: str
+    balls: int
+    runs: int
+
+
+@dataclass(frozen=True, slots=True)
 class VisitInfo:
     """One day at the range. Everything but the day is `None` until someone notes it."""
 

@@ -21,6 +21,7 @@ from drillrunner.store.outings import Data
 from drillrunner.store.shapes import (
     Best,
     ClubInfo,
+    DayOfRuns,
     MatchInfo,
     PlayerInfo,
     SessionEvent,
@@ -31,10 +32,16 @@ from drillrunner.store.shapes import (
     StoredShot,
     VisitInfo,
 )
+from drillrunner.store.stored import stamp
 
 
 def _now() -> datetime:
     return datetime.now().astimezone()
+
+
+def _utc(moment: datetime | None) -> str | None:
+    """A moment as the tables hold one."""
+    return None if moment is None else stamp(moment)[0]
 
 
 class Store:
@@ -219,8 +226,14 @@ class Store:
         fingerprint: str | None = None,
         session_id: str | None = None,
         match_id: str | None = None,
+        club: str | None = None,
+        since: datetime | None = None,
+        until: datetime | None = None,
     ) -> tuple[StoredRun, ...]:
-        """Runs, newest first, the open ones too."""
+        """Runs, newest first, the open ones too. since, until: when they began, the end left out.
+
+        Raises ValueError for a time without its zone.
+        """
         with self.database.reading() as connection:
             return records.runs(
                 connection,
@@ -230,7 +243,35 @@ class Store:
                 fingerprint=fingerprint,
                 session=session_id,
                 match=match_id,
+                club=club,
+                since=_utc(since),
+                until=_utc(until),
             )
+
+    def settings(
+        self,
+        drill_id: str | None = None,
+        player_id: str | None = None,
+        *,
+        club: str | None = None,
+        since: datetime | None = None,
+        until: datetime | None = None,
+    ) -> tuple[StoredRun, ...]:
+        """The drills as set that were played: the newest run of each, newest first."""
+        with self.database.reading() as connection:
+            return records.settings(
+                connection,
+                drill=drill_id,
+                player=player_id,
+                club=club,
+                since=_utc(since),
+                until=_utc(until),
+            )
+
+    def days(self, player_id: str | None = None) -> tuple[DayOfRuns, ...]:
+        """What was played on each local day, newest first."""
+        with self.database.reading() as connection:
+            return records.days(connection, player_id)
 
     def run(self, run_id: str) -> StoredRun | None:
         """A run by id."""
@@ -301,6 +342,13 @@ class Store:
         """Sessions with their events, newest first, the open ones too."""
         with self.database.reading() as connection:
             return outings.sessions(connection, player=player_id, limit=limit)
+
+    def events_by_day(
+        self, kinds: Sequence[str], player_id: str | None = None
+    ) -> tuple[tuple[str, str, Data], ...]:
+        """Local day, kind and data of all session events of these kinds, in order."""
+        with self.database.reading() as connection:
+            return outings.events_by_day(connection, kinds, player_id)
 
     def open_sessions(self, player_id: str | None = None) -> tuple[SessionInfo, ...]:
         """Sessions that have not ended, newest first."""
