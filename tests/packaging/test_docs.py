@@ -179,6 +179,13 @@ def test_the_json_keys_are_those_told(tmp_path: Path) -> None:
     assert [*one[0], *one[0]["entries"][0]] == keys_told("history")
 
 
+def test_every_picture_is_there_and_shown_and_fetches_nothing() -> None:
+    shown = set(re.findall(r"!\[[^\]]+\]\((demo_data/[^)]+)\)", TEXT))
+    assert shown == {f"demo_data/{path.name}" for path in (ROOT / "demo_data").glob("*.svg")}
+    for path in shown:
+        assert "url(http" not in (ROOT / path).read_text("utf-8").replace('"', "")
+
+
 def test_the_first_two_sh_blocks_are_the_two_commands() -> None:
     opens, tests = blocks("sh")[:2]
     assert opens.strip().endswith("drillrunner demo")
