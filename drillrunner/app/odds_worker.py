@@ -180,7 +180,7 @@ class Follower:
         from drillrunner.odds.chance import directions
         from drillrunner.odds.graph import graph_of
 
-        picture, game = self._picture(run), run.game
+        picture, game = self.picture(run), run.game
         needed = [picture.of(d) for d in directions(graph_of(game).outcomes)]
         ask, judged = game.ask, game.aim.judged
         holds = None
@@ -197,7 +197,7 @@ class Follower:
             min((pattern.shots for pattern in needed), default=0),
         )
 
-    def _picture(self, run: Run) -> Picture:
+    def picture(self, run: Run) -> Picture:
         from drillrunner.odds.desk import picture_of
 
         playing = self._playing
@@ -254,14 +254,14 @@ def fit(store: Store, player: PlayerInfo, drill: Drill, beat: Score, wanted: flo
     from drillrunner.odds.chance import chance
     from drillrunner.odds.tune import tune
 
-    patterns = _patterns(store, player)
+    patterns = patterns_of(store, player)
     game = drill.game()
     if beat is None:
         beat = middle(game, patterns(drill))
     most = _states(game)
     now = chance(game, game.start(), patterns(drill), beat, states=most, rollouts=ROLLOUTS)
     tuned = tune(drill, patterns, beat, wanted, states=most, rollouts=ROLLOUTS)
-    guess, shots = _rests_on(store, player, drill)
+    guess, shots = rests_on(store, player, drill)
     return Fit(tuned, beat, now.chance, guess, shots)
 
 
@@ -274,12 +274,12 @@ def offer(store: Store, player: PlayerInfo, drill: Drill, beat: Score) -> str | 
 
     if beat is None or drill.dial is None:
         return None
-    guess, _ = _rests_on(store, player, drill)
+    guess, _ = rests_on(store, player, drill)
     try:
         game = drill.game()
     except NeedsStock:
         return None
-    found = advice(drill, _patterns(store, player), beat, guess, states=_states(game))
+    found = advice(drill, patterns_of(store, player), beat, guess, states=_states(game))
     return None if found is None else found[0]
 
 
@@ -303,7 +303,7 @@ def _states(game: AnyGame) -> int:
     return max(BALLS // len(game.outcomes()), 1)
 
 
-def _patterns(store: Store, player: PlayerInfo) -> Callable[[Drill], Patterns]:
+def patterns_of(store: Store, player: PlayerInfo) -> Callable[[Drill], Patterns]:
     """The player's patterns for a drill as set; drills at one carry share a picture."""
     from drillrunner.odds.desk import picture_of
 
@@ -320,7 +320,7 @@ def _patterns(store: Store, player: PlayerInfo) -> Callable[[Drill], Patterns]:
     return of
 
 
-def _rests_on(store: Store, player: PlayerInfo, drill: Drill) -> tuple[bool, int]:
+def rests_on(store: Store, player: PlayerInfo, drill: Drill) -> tuple[bool, int]:
     """Whether the starting guess still outweighs the shots, and how many shots there are."""
     from drillrunner.odds.chance import directions
     from drillrunner.odds.desk import picture_of
@@ -447,7 +447,7 @@ def _widths(store: Store, player: PlayerInfo, drill: Drill) -> Widths:
     from drillrunner.odds.desk import WIDTHS
 
     best = store.best(player.id, drill.fingerprint)
-    patterns = _patterns(store, player)
+    patterns = patterns_of(store, player)
 
     def at(width: int) -> float | None:
         if best is None:

@@ -79,7 +79,7 @@ def tune(
 
     def off(step: int) -> tuple[float, Decimal, int]:
         tuned = found[step]
-        return abs(tuned.chance.chance - wanted), abs(tuned.value - _now(drill, dial)), step
+        return abs(tuned.chance.chance - wanted), abs(tuned.value - standing(drill, dial)), step
 
     if stride > 1:
         tried = sorted(found)
@@ -92,7 +92,7 @@ def tune(
     return found[min(found, key=off)]
 
 
-def _now(drill: Drill, dial: Dial) -> Decimal:
+def standing(drill: Drill, dial: Dial) -> Decimal:
     """Where the dial stands; its low end where the drill leaves that field open."""
     group, _, name = dial.field.rpartition(".")
     value = getattr(drill.aim if group == "aim" else drill.settings, name, None)
