@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import sys
 from collections.abc import Sequence
 
@@ -35,6 +36,8 @@ def open_app(
         sets=sets,
         demo=demo,
     )
+    gc.freeze()
+    gc.enable()
     app.run()
     return app.return_code or FINE
 

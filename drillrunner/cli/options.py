@@ -10,10 +10,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 from drillrunner.catalogue import places
-from drillrunner.catalogue.loader import Catalogue, folders, load
 
 if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
+    from drillrunner.catalogue.loader import Catalogue
     from drillrunner.store.shapes import PlayerInfo
     from drillrunner.store.store import Store
 
@@ -108,11 +108,15 @@ def database(args: argparse.Namespace) -> str:
 
 def plugin_folders(args: argparse.Namespace) -> tuple[Path, ...]:
     """The folders of drills and games that these arguments mean."""
+    from drillrunner.catalogue.loader import folders
+
     return folders([Path(name) for name in args.games])
 
 
 def catalogue(args: argparse.Namespace) -> Catalogue:
     """The drills and games that these arguments can mean."""
+    from drillrunner.catalogue.loader import load
+
     return load(plugin_folders(args))
 
 
