@@ -41,22 +41,28 @@ class Terminal:
 
     def click(self, *faces: str) -> None:
         """Click the first of the faces that stand side by side on the drawn keypad."""
-        for row, line in enumerate(self.screen.display):
-            at = [line.find(face, 50) for face in faces]
-            if -1 not in at and at == sorted(at):
-                place = f"0;{at[0] + 1};{row + 1}"
-                self.type(f"\x1b[<{place}M\x1b[<{place}m")
-                return
-        raise AssertionError(f"no keys {faces} on the screen")
+        for _ in self._reading(f"keys {faces}"):
+            for row, line in enumerate(self.screen.display):
+                at = [line.find(face, 50) for face in faces]
+                if -1 not in at and at == sorted(at):
+                    place = f"0;{at[0] + 1};{row + 1}"
+                    self.type(f"\x1b[<{place}M\x1b[<{place}m")
+                    return
 
     def wait_for(self, *words: str) -> str:
         """Read until all these words stand on the screen; the screen's text."""
+        for text in self._reading(f"{words}"):
+            if all(word in text for word in words):
+                break
+        return text
+
+    def _reading(self, wanted: str) -> Iterator[str]:
+        """The screen's text, again and again as it is drawn; fails when patience is at an end."""
         until = time.monotonic() + PATIENCE
         while True:
             text = "\n".join(self.screen.display)
-            if all(word in text for word in words):
-                return text
-            assert time.monotonic() < until, f"{words} not on the screen:\n{text}"
+            yield text
+            assert time.monotonic() < until, f"{wanted} not on the screen:\n{text}"
             if select.select([self._fd], [], [], 0.1)[0]:
                 self._stream.feed(os.read(self._fd, 65536))
 
