@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from datetime import datetime
 from functools import partial
 from pathlib import Path
@@ -10,31 +11,34 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import SystemCommand
 from textual.binding import Binding, BindingType
-from textual.reactive import reactive
 from textual.screen import Screen
 
-from drillrunner.app import facts, preferences
-from drillrunner.app.records import RecordsApp
+from drillrunner.app import facts, gaps, preferences
 from drillrunner.app.screens.base import BREAKPOINTS, HEIGHTS, BaseScreen
 from drillrunner.app.screens.home import HomeScreen
+from drillrunner.app.sessions import SessionApp
 from drillrunner.app.themes import THEMES
 from drillrunner.catalogue import places
 from drillrunner.catalogue.drill import BadDrill, NeedsStock
 from drillrunner.catalogue.loader import Catalogue, load
+from drillrunner.rules.run import Refused
 from drillrunner.store.errors import StoreError
 
 if TYPE_CHECKING:
     from drillrunner.app.actions import Act
+    from drillrunner.app.screens.play import PlayScreen
     from drillrunner.catalogue.drill import Drill
+    from drillrunner.practice.keeper import Watch
+    from drillrunner.practice.plan import Wanted
     from drillrunner.store.journal import Playing
     from drillrunner.store.shapes import PlayerInfo
     from drillrunner.store.store import Store
 
 
-class DrillrunnerApp(RecordsApp):
+class DrillrunnerApp(SessionApp):
     """database: path or URL. folders: where drills and games lie. player, drill, sets: open this
     drill, so set, for this player at once. clock: gives the time with an offset. demo: say that
-    the records are a throw-away copy.
+    the records are a throw-away copy. watch, session: as of `SessionApp`.
     """
 
     TITLE = "drillrunner"
@@ -70,8 +74,6 @@ class DrillrunnerApp(RecordsApp):
         ),
     ]
 
-    player: reactive[PlayerInfo | None] = reactive(None)
-
     def __init__(
         self,
         *,
@@ -82,8 +84,10 @@ class DrillrunnerApp(RecordsApp):
         sets: Sequence[str] = (),
         clock: Callable[[], datetime] | None = None,
         demo: bool = False,
+        watch: Watch | None = None,
+        session: Wanted | None = None,
     ) -> None:
-        super().__init__(database, clock)
+        super().__init__(database, clock, watch, session)
         self.folders = tuple(folders)
         self.wanted_player = player
         self.wanted_drill = drill
@@ -93,8 +97,8 @@ class DrillrunnerApp(RecordsApp):
         self._pending: Drill | None = None
         for theme in THEMES.values():
             self.register_theme(theme)
-        self._preferences, self._start_trouble = preferences.load(places.config_dir())
-        wanted = self._preferences.theme
+        self.preferences, self._start_trouble = preferences.load(places.config_dir())
+        wanted = self.preferences.theme
         self.theme = wanted if wanted in THEMES else next(iter(THEMES))
         self.facts = facts.first(database)
         self.set_reactive(DrillrunnerApp.player, facts.who(self.facts, player))
@@ -142,8 +146,11 @@ class DrillrunnerApp(RecordsApp):
     def _play_pending(self) -> None:
         """Play what was asked for before it was known who plays."""
         drill, self._pending = self._pending, None
+        session, self.wanted_session = self.wanted_session, None
         if drill is not None:
             self.play(drill)
+        elif session is not None:
+            self.plan_session(session)
 
     def refresh_records(self) -> None:
         """Read what the home screen tells again, and let it show that; a failure is a line."""
@@ -151,6 +158,7 @@ class DrillrunnerApp(RecordsApp):
             return
         try:
             self.facts = facts.read(self.database, self.store)
+            self.read_waiting_session(self.store)
         except StoreError as error:
             self.say(str(error))
         for screen in self.screen_stack:
@@ -191,7 +199,7 @@ class DrillrunnerApp(RecordsApp):
             return
         waiting = store.open_run(player.id, drill.id)
         if waiting is None:
-            self._show(store.begin(player.id, fitted))
+            self._begin(store, player, fitted)
             return
 
         def answered(choice: str | None) -> None:
@@ -214,19 +222,44 @@ class DrillrunnerApp(RecordsApp):
 
     def _anew(self, store: Store, player: PlayerInfo, run: str, drill: Drill) -> None:
         store.give_up(run)
-        self._show(store.begin(player.id, drill))
+        self._begin(store, player, drill)
+
+    def _begin(self, store: Store, player: PlayerInfo, drill: Drill) -> None:
+        if self.desk is not None and self.desk.plays_for(player):
+            self._play_in_session(partial(self.desk.begin, drill))
+        else:
+            self._show(store.begin(player.id, drill))
 
     def go_on(self, run: str) -> None:
         """Go on with an open run."""
-        self.with_store(lambda store: self._show(store.resume(run, self.catalogue.games)))
+        self.with_store(lambda store: self._go_on(store.resume(run, self.catalogue.games)))
 
-    def _show(self, playing: Playing) -> None:
-        from drillrunner.app.screens.play import PlayScreen
+    def _go_on(self, playing: Playing) -> None:
+        if self.desk is not None and self.desk.plays_for(playing.player):
+            self._play_in_session(partial(self.desk.take_up, playing))
+        else:
+            self._show(playing)
+
+    def _play_in_session(self, begin: Callable[[], Playing]) -> None:
+        from drillrunner.app.screens.session_play import SessionPlayScreen
+
+        try:
+            playing = begin()
+        except Refused as refused:
+            self.say(str(refused))
+        else:
+            self._show(playing, SessionPlayScreen)
+
+    def _show(self, playing: Playing, screen: type[PlayScreen] | None = None) -> None:
+        if screen is None:
+            from drillrunner.app.screens.play import PlayScreen as screen
 
         with self.batch_update():
             while isinstance(self.screen, BaseScreen) and self.screen.of_play:
                 self.pop_screen()
-            self.push_screen(PlayScreen(playing, playing.best_before))
+            self.push_screen(screen(playing, playing.best_before))
+        if gap := gaps.nearest_words(self, playing.drill):
+            self.call_after_refresh(self.say, gap)
 
     # ---- everywhere ----
 
@@ -275,10 +308,20 @@ class DrillrunnerApp(RecordsApp):
         self.say(f"look: {self.theme}")
 
     def _keep_theme(self, _: object) -> None:
-        if self.theme != self._preferences.theme:
-            self._preferences = preferences.Preferences(theme=self.theme)
-            if trouble := preferences.save(places.config_dir(), self._preferences):
+        self.prefer(theme=self.theme)
+
+    def prefer(self, **chosen: str | None) -> None:
+        """Keep a choice that outlives the app; names as of `Preferences`."""
+        wanted = replace(self.preferences, **chosen)
+        if wanted != self.preferences:
+            self.preferences = wanted
+            if trouble := preferences.save(places.config_dir(), wanted):
                 self.say(trouble)
+
+    @property
+    def bell_wanted(self) -> bool:
+        """Whether a bell rings when a block's time is up."""
+        return self.preferences.bell is not None
 
     # ---- players ----
 

@@ -92,4 +92,48 @@ TEXTS: dict[str, str] = {
         "spread, and every shot. Enter plays again; * takes the last entry back and / makes the "
         "last ball void: either may reopen the run. 8 and 2 move through the shots; Esc leaves."
     ),
+    # the timed session
+    "session_setup": (
+        "How long you have, how many balls, and what to do with them. 4 and 6 turn the minutes, - "
+        "and + the balls; 8 and 2 move between a plan put together from your own history and the "
+        "plans in your folders. Beside it stands what each block gets and why it is there; what "
+        "does not fit is shortened or left out, the least needed first. Enter goes on to the "
+        f"cautions.\n\n{LISTS}"
+    ),
+    "cautions": (
+        "What to mind before the first ball. Enter starts the clock of the session.\n\n" + CARE
+    ),
+    "session": (
+        "The block in hand: why it is there, what to mind, and the balls. In a warm-up, technique "
+        "or free block Enter or 5 counts a ball and * takes one back. In a drill or a search Enter "
+        "begins, and once it is done Enter goes on. 0 is the next block, 7 stops and starts the "
+        "clock, + gives more time, 1 does this block later, 9 skips it, 3 ends the session, / goes "
+        "home while the clock runs on. The clock stands under the top line of every screen: what "
+        "is left of the session, then of the block. When time is up it turns and says so; you may "
+        "finish. A click on it opens what can be done.\n\n" + CARE
+    ),
+    "find": (
+        "Hit the same swing every time. Type each carry and Enter: it is hidden until the end, so "
+        "that you do not steer to it. / corrects a hidden one, * takes the latest out, + reveals "
+        "from five on. Then stand the stock carry with the interval that holds the true one 8 "
+        "times in 10, each shot, the one left out and the rule, the spread, and whether the "
+        "swing is repeatable enough to own. It is saved and dated."
+    ),
+    "session_summary": (
+        "What was planned and what was done, block by block; scores beside your bests; how each "
+        "pattern changed; and what to do next time, with the reason. 8 and 2 scroll, Enter leaves."
+    ),
+    "stock": (
+        "What one swing of one club repeats. Above stand the clubs by swings: ! overlaps the next "
+        "longer carry, so that the two may be the same; ? is stale, found more than 90 days ago. "
+        "Below each carry stands the gap to the next, and what of it two shots in three of neither "
+        "reach. The last lines say which distance to leave yourself when laying up. Enter shows "
+        f"the shots; 5 finds another.\n\n{LISTS}"
+    ),
+    "width": (
+        "The width of a target from something held up at arm's length, an angle, net posts or two "
+        "bearings, each with what it may be off; or how many fingers a wanted width is. 4 and 6 "
+        "turn the way to measure. Arm and hand start from common practice; measured once, they are "
+        f"kept.\n\n{LISTS}"
+    ),
 }

@@ -10,9 +10,14 @@ from pathlib import Path
 
 @dataclass(frozen=True)
 class Preferences:
-    """theme: a name in `themes.THEMES`, or `None` for the first."""
+    """theme: a name in `themes.THEMES`, or `None` for the first. bell: `on`, or `None` for none.
+
+    range: the id of the range profile that was played on last.
+    """
 
     theme: str | None = None
+    bell: str | None = None
+    range: str | None = None
 
 
 def path(config: Path) -> Path:

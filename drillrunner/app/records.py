@@ -111,7 +111,8 @@ class RecordsApp(App[None]):
     def read(self, screen: BaseScreen) -> None:
         """Let a screen read what it shows. If that fails, the way out leads back from it too."""
         leaving = self.return_code is not None
-        if self.store is not None and not leaving:
+        # One that is not mounted yet reads when it comes to the front.
+        if self.store is not None and screen.is_mounted and not leaving:
             self._attempt(screen.read, lambda: self.read(screen), screen.action_back)
 
     def _attempt(

@@ -43,6 +43,9 @@ FOLDER = "plans"
 FEWEST_SHOTS, MOST_SHOTS = 5, 12
 MOST_MINUTES, MOST_BALLS = 240, 500
 
+FROM_PLAN = "from the plan"
+"""Why a block of a plan in a file is there."""
+
 TITLES: dict[Kind, str] = {
     "warm-up": "Warm-up",
     "technique": "Technique",
@@ -253,5 +256,5 @@ def _block(block: _BlockFields, catalogue: Catalogue) -> Block:
         club=block.club,
         swing=block.swing or "full",
         shots=shots,
-        why="from the plan",
+        why=FROM_PLAN,
     )

@@ -124,10 +124,9 @@ def _show(args: argparse.Namespace) -> int:
             print("no sessions yet")
         return NOTHING
     from drillrunner.practice.ledger import look_back
-    from drillrunner.practice.session import ROUTINE
+    from drillrunner.practice.session import routine_of
 
-    pace = store.player_of(info.player_id).pace
-    routine = ROUTINE if pace is None else float(pace) or None
+    routine = routine_of(store.player_of(info.player_id).pace)
     summary = look_back(store, info, routine, changes=not args.json)
     if args.json:
         put_json(summary.document())

@@ -22,7 +22,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from decimal import Decimal
 from functools import partial
 from itertools import combinations
@@ -175,6 +175,21 @@ def load_hand(file: Path | None = None) -> tuple[Hand, tuple[Problem, ...]]:
     if os.path.lexists(where):
         hand = read_file(where, lambda d: Hand(**vars(_checked(_HandFields, d))), problems)
     return hand or Hand(), tuple(problems)
+
+
+def save_hand(hand: Hand, file: Path | None = None) -> str | None:
+    """Keep a measured arm and hand; one line if they can't be kept, and then nothing is."""
+    where = places.config_dir() / HAND if file is None else file
+    fields = asdict(hand)
+    try:
+        _checked(_HandFields, fields)
+        where.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        where.write_text("".join(f"{name} = {size!r}\n" for name, size in fields.items()), "utf-8")
+    except Faulty as error:
+        return "; ".join(f"{'.'.join(path)}: {reason}" for path, reason in error.faults)
+    except OSError as error:
+        return f"{where}: not written ({error.strerror})"
+    return None
 
 
 def _profile(file: Path, document: Mapping[str, Any]) -> RangeProfile:

@@ -377,6 +377,14 @@ def balls_hit(run: Run) -> int:
     )
 
 
+def routine_of(pace: int | None) -> float | None:
+    """The seconds that a player's routine takes; `None` for no word about the pace.
+
+    pace: as the player has set it: `None` if never, 0 for no word.
+    """
+    return ROUTINE if pace is None else float(pace) or None
+
+
 def _begin(session: Session, data: Mapping[str, Any]) -> Session:
     """Begin the block that the event names, and drop those that it passes over."""
     for place in data["dropped"]:

@@ -10,6 +10,7 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from drillrunner.app.widgets.keysbar import KeysBar
+from drillrunner.app.widgets.session_clock import SessionClock
 from drillrunner.app.widgets.topbar import TopBar
 
 if TYPE_CHECKING:
@@ -70,6 +71,7 @@ class BaseScreen(Screen[None]):
 
     def compose(self) -> ComposeResult:
         yield TopBar()
+        yield SessionClock()
         yield from self.body()
         yield Static("", id="say", markup=False)
         yield KeysBar()

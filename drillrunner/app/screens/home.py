@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from itertools import groupby
 from typing import TYPE_CHECKING, Any, ClassVar
 
@@ -13,8 +14,10 @@ from textual.content import Content
 from textual.widgets import Digits, OptionList, Static
 from textual.widgets.option_list import Option
 
-from drillrunner.app import words
+from drillrunner.app import gaps, words
+from drillrunner.app.odds_worker import AsksOdds, offer
 from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.widgets.line import Line
 from drillrunner.app.widgets.lists import BlockList, Row, heading
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.rules.game import Score
@@ -24,7 +27,7 @@ if TYPE_CHECKING:
     from drillrunner.store.shapes import StoredRun
     from drillrunner.store.store import Store
 
-DRILL, OPEN = "drill:", "open:"
+DRILL, OPEN, SESSION = "drill:", "open:", "session"
 
 
 class Notice(Static):
@@ -34,12 +37,37 @@ class Notice(Static):
         await self.run_action("screen.notices")
 
 
-class HomeScreen(BaseScreen):
+class Offer(Line):
+    """Another setting for a drill that is plainly too easy or too hard; a click opens it."""
+
+    async def on_click(self, event: events.Click) -> None:
+        if self.text:
+            await self.run_action("screen.tune")
+
+
+class HomeScreen(AsksOdds, BaseScreen):
     """The drills, and the runs left open."""
 
     topic = "home"
     TITLE = "Drills"
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "6,t",
+            "tune",
+            "Tune",
+            key_display="6",
+            show=False,
+            id="home.tune",
+            tooltip="Where the dial of the drill stands for the chance that you want",
+        ),
+        Binding(
+            "5,a",
+            "pattern",
+            "Pattern",
+            key_display="5",
+            id="home.pattern",
+            tooltip="Where your shots with the club of the drill finish",
+        ),
         Binding(
             "h,f3,0",
             "history",
@@ -52,7 +80,43 @@ class HomeScreen(BaseScreen):
             "n", "notices", "Notices", show=False, id="home.notices", tooltip="Files with faults"
         ),
         Binding("p", "app.players", "Players", show=False, id="home.players", tooltip="Who plays"),
+        Binding(
+            "s,plus,add",
+            "session",
+            "Session",
+            key_display="+",
+            id="home.session",
+            tooltip="Half an hour and one bucket, block by block, on the clock",
+        ),
+        Binding(
+            "c",
+            "stock",
+            "Stock carries",
+            show=False,
+            id="home.stock",
+            tooltip="What each swing of each club carries, the gaps, and what to lay up to",
+        ),
+        Binding(
+            "w",
+            "width",
+            "How wide?",
+            show=False,
+            id="home.width",
+            tooltip="How wide a target is, or how many fingers a width is",
+        ),
+        Binding(
+            "g",
+            "gap",
+            "Gap",
+            show=False,
+            id="home.gap",
+            tooltip="Play the drill through a gap of your range, at its own width",
+        ),
     ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._offers: dict[object, str] = {}
 
     def body(self) -> ComposeResult:
         yield Notice("", id="notice", markup=False)
@@ -62,6 +126,7 @@ class HomeScreen(BaseScreen):
                 yield Static("", id="detail-what", markup=False)
                 yield Digits("", id="detail-best")
                 yield Static("", id="detail-more", markup=False)
+        yield Offer(id="offer")
 
     def on_mount(self) -> None:
         self.query_one(BlockList).focus()
@@ -73,6 +138,7 @@ class HomeScreen(BaseScreen):
         self.show()
 
     def read(self, store: Store) -> None:
+        self._offers.clear()
         self.drillrunner.refresh_records()
 
     def show(self) -> None:
@@ -80,7 +146,7 @@ class HomeScreen(BaseScreen):
         by_club = sorted(self.drillrunner.catalogue.drills, key=lambda drill: _order(drill.club))
         player, facts = self.drillrunner.player, self.drillrunner.facts
         mine = [run for run in facts.open_runs if player and run.player_id == player.id]
-        rows = [self._open_row(run) for run in mine]
+        rows = [*self._session_row(), *(self._open_row(run) for run in mine)]
         if rows:
             rows.insert(0, heading("go on"))
         for club, drills in groupby(by_club, key=lambda drill: drill.club):
@@ -112,6 +178,17 @@ class HomeScreen(BaseScreen):
         best = facts.bests.get(key)
         return None if best is None else best.score, facts.last_scores.get(key, ())
 
+    def _session_row(self) -> Iterator[Option]:
+        """The session that goes on, or that was left open."""
+        app = self.drillrunner
+        if app.desk is not None:
+            yield Option(Row(f"▶ {app.desk.session.plan.title}", "go on"), id=SESSION)
+        elif (info := app.waiting_session) is not None:
+            plan = info.plan.get("plan", {})
+            when = words.when(info.events[-1].at, app.clock())
+            said = f"left open {when}; the time since counts as a pause"
+            yield Option(Row(f"▶ {plan.get('title', 'Session')}", "go on", said), id=SESSION)
+
     def _open_row(self, run: StoredRun) -> Option:
         when = words.when(run.started, self.drillrunner.clock())
         balls = f"{run.counted} ball{'' if run.counted == 1 else 's'}"
@@ -120,6 +197,7 @@ class HomeScreen(BaseScreen):
     def _detail(self) -> None:
         """The drill under the cursor, large, where the window is wide enough."""
         drill = self.highlighted
+        self._ask_offer(drill)
         what, best, more = (
             self.query_one("#detail-what", Static),
             self.query_one("#detail-best", Digits),
@@ -144,8 +222,29 @@ class HomeScreen(BaseScreen):
             "",
             words.setting(_shown(fitted)),
             words.takes(fitted),
+            gaps.nearest_words(self.drillrunner, drill),
         )
         more.update("\n".join(lines))
+
+    def _ask_offer(self, drill: Drill | None) -> None:
+        """Ask the odds whether the drill is plainly too easy or too hard for the player of now."""
+        player, store, line = self.drillrunner.player, self.drillrunner.store, self.query_one(Offer)
+        self.odds.drop()
+        line.show("")
+        if drill is None or player is None or store is None:
+            return
+        fitted = self.drillrunner.fitted(drill)
+        best, _ = self._scores(fitted)
+        key = (player, fitted.fingerprint, best)
+
+        def found(said: str | None) -> None:
+            self._offers[key] = f"{said}: 6 tunes it" if said else ""
+            line.show(self._offers[key])
+
+        if key in self._offers:
+            line.show(self._offers[key])
+        else:
+            self.odds.ask(lambda: offer(store, player, fitted, best), found)
 
     @property
     def highlighted(self) -> Drill | None:
@@ -165,7 +264,9 @@ class HomeScreen(BaseScreen):
     @on(OptionList.OptionSelected)
     def _opened(self, event: OptionList.OptionSelected) -> None:
         chosen = event.option_id or ""
-        if chosen.startswith(OPEN):
+        if chosen == SESSION:
+            self.drillrunner.go_on_with_session()
+        elif chosen.startswith(OPEN):
             self.drillrunner.go_on(chosen.removeprefix(OPEN))
         elif drill := self.highlighted:
             self.drillrunner.play(drill)
@@ -180,6 +281,54 @@ class HomeScreen(BaseScreen):
             return
         fingerprint = self.drillrunner.fitted(drill).fingerprint
         self.app.push_screen(HistoryScreen(drill.id, drill.title, fingerprint))
+
+    def action_session(self) -> None:
+        """Plan a session, or go on with one."""
+        self.drillrunner.plan_session()
+
+    def action_stock(self) -> None:
+        """The stock carries."""
+        from drillrunner.app.screens.stock import StockScreen
+
+        self.app.push_screen(StockScreen())
+
+    def action_width(self) -> None:
+        """How wide a target is."""
+        from drillrunner.app.screens.width import WidthScreen
+
+        drill = self.highlighted
+        aim = None if drill is None else self.drillrunner.fitted(drill).aim
+        self.app.push_screen(
+            WidthScreen() if aim is None else WidthScreen(wanted=aim.width, distance=aim.carry)
+        )
+
+    def action_gap(self) -> None:
+        """Play the drill under the cursor through a gap of the range."""
+        drill = self.highlighted
+        if drill is None:
+            self.say("first move to a drill: 8 and 2")
+        else:
+            gaps.choose(self.drillrunner, drill)
+
+    def action_pattern(self) -> None:
+        """Where the player's shots with the club of the drill under the cursor finish."""
+        from drillrunner.app.screens.pattern import PatternScreen
+
+        drill = self.highlighted
+        if drill is None:
+            self.say("first move to a drill: 8 and 2")
+            return
+        self.app.push_screen(PatternScreen(drill.club, drill.swing))
+
+    def action_tune(self) -> None:
+        """Where the dial of the drill under the cursor fits."""
+        from drillrunner.app.screens.tuning import TuningScreen
+
+        drill = self.highlighted
+        if drill is None or drill.dial is None:
+            self.say("this drill has no dial: nothing to tune" if drill else "first a drill: 8, 2")
+            return
+        self.app.push_screen(TuningScreen(self.drillrunner.fitted(drill)))
 
     def action_notices(self) -> None:
         """The files that can't be used."""

@@ -17,7 +17,7 @@ from drillrunner.app.widgets.keypad import Keypad
 from drillrunner.app.widgets.line import HidingLine, Line
 from drillrunner.app.widgets.readout import Readout
 from drillrunner.app.widgets.target import TargetWidget
-from drillrunner.practice.run_words import elapsed_words, resumed_words, to_beat
+from drillrunner.practice.run_words import elapsed_words, resumed_words, time_played, to_beat
 from drillrunner.rules import keypad
 from drillrunner.rules.game import Score
 from drillrunner.rules.run import Entry, Kind, Refused, Run
@@ -29,6 +29,9 @@ if TYPE_CHECKING:
     from drillrunner.store.journal import Playing
     from drillrunner.store.shapes import Best
     from drillrunner.store.store import Store
+
+PAINTED = 0.02
+"""Seconds in which an entry has been painted."""
 
 CAUTION = "Stay in your bay. Look before you swing. Stop if it hurts. Range rules first."
 """One line, until the first ball; the help of the screen says all of it."""
@@ -50,8 +53,7 @@ def asked(run: Run) -> str:
 class PlayScreen(AsksOdds, KeepingScreen):
     """playing: the run. best: what there is to beat.
 
-    Other parts of the app may fill the lines `session` (a clock over the run) and `board` (a
-    match). The chance and the pattern behind the target follow the run by themselves.
+    The chance and the pattern behind the target follow the run by themselves.
     """
 
     topic = "play"
@@ -73,19 +75,21 @@ class PlayScreen(AsksOdds, KeepingScreen):
     # ---- what is shown ----
 
     def body(self) -> ComposeResult:
-        yield HidingLine(id="session")
-        yield HidingLine(id="board")
         with Container(id="bay"):
             with Vertical(id="look"):
-                yield Readout()
-                yield Line(id="beat")
-                yield HidingLine(id="chance")
-                yield TargetWidget(id="target")
+                yield from self.look()
             with Vertical(id="hand"):
                 yield Line(id="last")
                 yield Line(id="typed")
                 yield Keypad(id="keypad")
         yield Static(CAUTION, id="caution", markup=False)
+
+    def look(self) -> ComposeResult:
+        """What is looked at between two balls."""
+        yield Readout()
+        yield Line(id="beat")
+        yield HidingLine(id="chance")
+        yield TargetWidget(id="target")
 
     def on_mount(self) -> None:
         self.set_interval(1, self._tick)
@@ -94,8 +98,9 @@ class PlayScreen(AsksOdds, KeepingScreen):
     def read(self, store: Store) -> None:
         # The result screen may have reopened the run, or another start may have played it.
         if self.started is None and self.playing.begun:
-            stored = store.run(self.playing.id)
-            self.started = stored.started if stored is not None else None
+            now = self.drillrunner.clock()
+            times = [entry.at for entry in store.entries(self.playing.id)]
+            self.started = now - time_played(times, now)
         self.last = resumed_words(self.playing.run)
         if self.is_mounted:
             self.redraw()
@@ -120,15 +125,21 @@ class PlayScreen(AsksOdds, KeepingScreen):
         if store is None or run.over or asked == self._asked:
             return
         self._asked = asked
+        self.show_chance(odds_words.WAITING + ("\n" if self._roomy else ""), self._density)
         follower = self._follower = self._follower or Follower(store, self.playing)
         span = self.query_one(TargetWidget).span
-        lines = "\n" if self._roomy else ""
-        self.show_chance(odds_words.WAITING + lines, self._density)
-        self.odds.ask(
-            lambda: follower.tell(run, beat, span),
-            lambda told: self._told(told, beat, run.game.endless),
-            lambda error: self.show_chance(f"no odds: {error}"),
-        )
+
+        def ask() -> None:
+            if asked is not self._asked:
+                return
+            self.odds.ask(
+                lambda: follower.tell(run, beat, span),
+                lambda told: self._told(told, beat, run.game.endless),
+                lambda error: self.show_chance(f"no odds: {error}", None),
+            )
+
+        # The thread would compete with painting the ball, which comes first.
+        self.set_timer(PAINTED, ask)
 
     def _told(self, told: Told, beat: Score, endless: bool) -> None:
         variants = odds_words.chance_variants(told, beat, endless, self._roomy)
@@ -156,20 +167,14 @@ class PlayScreen(AsksOdds, KeepingScreen):
             passed = elapsed_words(self.drillrunner.clock() - self.started)
         self.query_one(Readout).show_elapsed(f"time {passed}")
 
-    def show_session(self, line: str) -> None:
-        """The session's clock and block, over everything; an empty text hides it."""
-        self.query_one("#session", HidingLine).show(line)
-
-    def show_board(self, text: str) -> None:
-        """A match's board; an empty text hides it."""
-        self.query_one("#board", HidingLine).show(text)
-
-    def show_chance(self, line: str, density: Sequence[float] | None = None) -> None:
+    def show_chance(self, line: str, density: Sequence[float] | None) -> None:
         """The chance, and the pattern behind the target (see `target.draw`)."""
         self.query_one("#chance", HidingLine).show(line)
-        self._density = None if density is None else tuple(density)
-        run = self.playing.run
-        self.query_one(TargetWidget).show(run.game.ask, run.shots, self._density)
+        shown = None if density is None else tuple(density)
+        if shown != self._density:
+            self._density = shown
+            run = self.playing.run
+            self.query_one(TargetWidget).show(run.game.ask, run.shots, shown)
 
     # ---- what is typed ----
 
@@ -221,6 +226,10 @@ class PlayScreen(AsksOdds, KeepingScreen):
             self.started = self.drillrunner.clock()
         self.redraw()
         if self.playing.run.over:
-            from drillrunner.app.screens.result import ResultScreen
+            self.show_result()
 
-            self.app.push_screen(ResultScreen(self.playing))
+    def show_result(self) -> None:
+        """Show what the run came to."""
+        from drillrunner.app.screens.result import ResultScreen
+
+        self.app.push_screen(ResultScreen(self.playing))

@@ -13,12 +13,15 @@ from textual.content import Content
 from textual.widgets import Static
 
 from drillrunner.app import words
+from drillrunner.app.odds_worker import AsksOdds, offer
 from drillrunner.app.screens.keeping import KeepingScreen
 from drillrunner.app.widgets.keypad import BAR, Keypad
+from drillrunner.app.widgets.line import HidingLine
 from drillrunner.app.widgets.readout import LargeDigits
 from drillrunner.app.widgets.target import TargetWidget
 from drillrunner.practice.run_words import against_best, pattern_words, rows
 from drillrunner.rules import keypad
+from drillrunner.rules.game import beats
 from drillrunner.rules.run import Run
 from drillrunner.rules.units import text
 
@@ -52,10 +55,11 @@ def _lines(run: Run) -> Iterator[Content]:
         yield Content.assemble(f"{number}  ", said, state)
 
 
-class ResultScreen(KeepingScreen):
+class ResultScreen(AsksOdds, KeepingScreen):
     """playing: the run that has ended. Undo, void and note still act, and may reopen it."""
 
     topic = "result"
+    bar_words: ClassVar[dict[str, str]] = BAR_WORDS
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
             "enter",
@@ -64,6 +68,22 @@ class ResultScreen(KeepingScreen):
             key_display="Enter",
             id="result.again",
             tooltip="The same drill, as it was set, from the start",
+        ),
+        Binding(
+            "a",
+            "pattern",
+            "Pattern",
+            show=False,
+            id="result.pattern",
+            tooltip="Where your shots with this club finish",
+        ),
+        Binding(
+            "t",
+            "tune",
+            "Tune",
+            show=False,
+            id="result.tune",
+            tooltip="Where the dial of this drill stands for the chance that you want",
         ),
         Binding("8,up", "scroll(-2)", "Up", show=False, id="result.up", tooltip="Shots before"),
         Binding("2,down", "scroll(2)", "Down", show=False, id="result.down", tooltip="Shots after"),
@@ -99,6 +119,7 @@ class ResultScreen(KeepingScreen):
                 yield Static("", id="headline", markup=False)
                 yield Static("", id="standing", markup=False)
         yield Static("", id="pattern", markup=False)
+        yield HidingLine(id="offer")
         with Container(id="after"):
             with VerticalScroll(id="shots", can_focus=False):
                 yield Static("", id="list")
@@ -106,7 +127,7 @@ class ResultScreen(KeepingScreen):
         yield Keypad(BAR, id="bar")
 
     def on_mount(self) -> None:
-        self.query_one("#bar", Keypad).words = BAR_WORDS
+        self.query_one("#bar", Keypad).words = self.bar_words
         self.redraw()
 
     def refresh_from(self, playing: Playing) -> None:
@@ -130,6 +151,23 @@ class ResultScreen(KeepingScreen):
         self.query_one("#list", Static).update(listed(run))
         self.query_one(TargetWidget).show(game.ask, run.shots)
 
+        self._ask_offer()
+
+    def _ask_offer(self) -> None:
+        """Ask the odds whether the drill has become plainly too easy or too hard."""
+        store, playing, run = self.drillrunner.store, self.playing, self.playing.run
+        line, best = self.query_one("#offer", HidingLine), playing.best_before
+        line.show("")
+        if store is None:
+            return
+        beat = None if best is None else best.score
+        if run.finished and beats(run.game.better, run.score, beat):
+            beat = run.score
+        self.odds.ask(
+            lambda: offer(store, playing.player, playing.drill, beat),
+            lambda said: line.show(f"{said}: t tunes it" if said else ""),
+        )
+
     def on_resize(self) -> None:
         self.query_one(LargeDigits).fit(self.size)
 
@@ -146,7 +184,8 @@ class ResultScreen(KeepingScreen):
         if keypad.belongs(event.key, event.character):
             event.stop()
             run = self.playing.run
-            self.say(f"the run is over ({run.ended}): Enter plays again, * takes the last back")
+            after = self.bar_words["enter"]
+            self.say(f"the run is over ({run.ended}): Enter: {after}, * takes the last back")
 
     @on(Keypad.Pressed)
     async def _clicked(self, event: Keypad.Pressed) -> None:
@@ -157,6 +196,24 @@ class ResultScreen(KeepingScreen):
     def action_again(self) -> None:
         """Play the same drill again."""
         self.drillrunner.play(self.playing.drill)
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        if action == "tune":
+            return True if self.playing.drill.dial is not None else None
+        return super().check_action(action, parameters)
+
+    def action_pattern(self) -> None:
+        """Where the player's shots with this club finish."""
+        from drillrunner.app.screens.pattern import PatternScreen
+
+        drill = self.playing.drill
+        self.app.push_screen(PatternScreen(drill.club, drill.swing))
+
+    def action_tune(self) -> None:
+        """Where the dial of this drill fits."""
+        from drillrunner.app.screens.tuning import TuningScreen
+
+        self.app.push_screen(TuningScreen(self.playing.drill))
 
     def action_scroll(self, by: int) -> None:
         """Move through the shots by some lines."""

@@ -1,0 +1,86 @@
+"""Cautions: what to mind before the first ball, and the warm-up. Enter passes."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.widgets import Button, Static
+
+from drillrunner.app.screens.base import BaseScreen
+from drillrunner.practice.compose import LONG_SESSION
+from drillrunner.rules import keypad
+
+if TYPE_CHECKING:
+    from drillrunner.catalogue.plans import Plan
+    from drillrunner.practice.session import Limits
+
+WARM_UP = (
+    "Walk a little, swing your arms, turn to both sides.",
+    "Then half swings with a short club, then longer ones.",
+)
+FULL, SHORT = "Take ten minutes for it.", "Ten minutes is better: go easy on the first balls."
+
+CAUTIONS = (
+    "Stay in your bay. Look before you swing.",
+    "Never go forward of the line for a ball or a tee.",
+    "Stop if something hurts; ask a physician or a physiotherapist.",
+    "The range's rules and its staff come first.",
+)
+STRUCTURE = (
+    "drillrunner gives practice a structure: no medical advice, and no technical swing advice."
+)
+
+
+class CautionsScreen(BaseScreen):
+    """plan, limits: of the session that Enter starts."""
+
+    topic = "cautions"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "enter,5",
+            "start",
+            "Start the clock",
+            key_display="Enter",
+            id="cautions.start",
+            tooltip="The session begins now",
+        ),
+    ]
+
+    def __init__(self, plan: Plan, limits: Limits) -> None:
+        super().__init__()
+        self.plan = plan
+        self.limits = limits
+        self.title = f"Before you start · {plan.title}"
+
+    def body(self) -> ComposeResult:
+        long = self.limits.minutes >= LONG_SESSION
+        with VerticalScroll(id="cautions", can_focus=False):
+            yield Static("Warm up first", classes="head", markup=False)
+            for line in (*WARM_UP, FULL if long else SHORT):
+                yield Static(f"· {line}", classes="point", markup=False)
+            yield Static("Mind", classes="head", markup=False)
+            for line in CAUTIONS:
+                yield Static(f"■ {line}", classes="point", markup=False)
+            yield Static(STRUCTURE, id="structure", markup=False)
+            yield Button("Start the clock", id="start", variant="primary")
+
+    def on_mount(self) -> None:
+        self.query_one(Button).can_focus = False
+
+    def on_key(self, event: events.Key) -> None:
+        if event.key in self.active_bindings or keypad.is_modifier(event.key):
+            return
+        if event.is_printable:
+            self.say("Enter starts the clock, / goes back")
+
+    def on_button_pressed(self, event: Button.Pressed) -> None:
+        event.stop()
+        self.action_start()
+
+    def action_start(self) -> None:
+        """Start the session."""
+        self.drillrunner.begin_session(self.plan, self.limits)

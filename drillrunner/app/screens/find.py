@@ -1,0 +1,347 @@
+"""Find: a stock carry from a handful of shots, whose numbers stay hidden until the reveal."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import events, on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Container, Vertical, VerticalScroll
+from textual.content import Content
+from textual.widgets import Static
+
+from drillrunner.app import words
+from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.screens.dialog import Choice, Question
+from drillrunner.app.widgets.keypad import Keypad
+from drillrunner.app.widgets.line import Line
+from drillrunner.app.widgets.readout import LargeDigits
+from drillrunner.practice import stock
+from drillrunner.rules import keypad
+from drillrunner.rules.game import Ask
+from drillrunner.rules.run import Refused
+from drillrunner.rules.shot import Aim
+from drillrunner.rules.units import spoken, text
+
+if TYPE_CHECKING:
+    from drillrunner.app.session_desk import Desk
+    from drillrunner.practice.session import BlockState
+
+TYPING = {
+    "enter": "take",
+    "asterisk": "undo",
+    "backspace": "undo",
+    "slash": "correct",
+    "plus": "reveal",
+    "full_stop": "menu",
+}
+AFTER = {"enter": "next", "full_stop": "menu"}
+OUT = Decimal(0)
+"""What is typed to take a shot out while it is corrected."""
+
+
+class FindScreen(BaseScreen, inherit_bindings=False):
+    """The search of the block in hand: typed blind, corrected if need be, revealed at the end."""
+
+    topic = "find"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "enter",
+            "next",
+            "Next block",
+            key_display="Enter",
+            id="find.next",
+            tooltip="The search is done",
+        ),
+        Binding(
+            "plus,add,r",
+            "reveal",
+            "Reveal",
+            key_display="+",
+            id="find.reveal",
+            tooltip="Show the carries, once there are five",
+        ),
+        Binding(
+            "slash,divide,c",
+            "correct",
+            "Correct",
+            key_display="/",
+            id="find.correct",
+            tooltip="Type one of the hidden carries anew, or take it out",
+        ),
+        Binding(
+            "asterisk,multiply,backspace",
+            "take_back",
+            "Undo",
+            key_display="*",
+            id="find.take_back",
+            tooltip="Take the latest carry out",
+        ),
+        Binding(
+            "escape",
+            "back",
+            "Back",
+            key_display="Esc",
+            id="find.back",
+            tooltip="To the session; what is typed is kept",
+        ),
+        Binding(
+            "full_stop,decimal,comma,separator,delete,f10",
+            "menu",
+            "Menu",
+            key_display=".",
+            id="find.menu",
+            tooltip="Everything that can be done here, as a list",
+        ),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.typed = ""
+        self._unsure = ""
+        state = self.state
+        if state is not None:
+            block = state.block
+            self.title = f"Find · {words.club(block.club or '')}, {block.swing}"
+
+    @property
+    def desk(self) -> Desk | None:
+        """The session, while there is one."""
+        return self.drillrunner.desk
+
+    @property
+    def state(self) -> BlockState | None:
+        """The block in hand, if it is a search."""
+        state = None if self.desk is None else self.desk.block
+        return state if state is not None and state.block.kind == "find" else None
+
+    @property
+    def ask(self) -> Ask:
+        """What is typed here."""
+        unit = self.desk.player.unit if self.desk is not None else "yd"
+        return Ask("carry", Aim(), Decimal(1), unit, "depth")
+
+    # ---- what is shown ----
+
+    def body(self) -> ComposeResult:
+        with Container(id="bay"):
+            with Vertical(id="look"):
+                yield Static("", id="find-head", markup=False)
+                yield LargeDigits("", id="digits")
+                with VerticalScroll(id="found", can_focus=False):
+                    yield Static("", id="found-text")
+            with Vertical(id="hand"):
+                yield Line(id="typed")
+                yield Keypad(id="keypad")
+
+    def on_mount(self) -> None:
+        self.show()
+
+    def show(self) -> None:
+        """Show the search as it stands."""
+        state, desk = self.state, self.desk
+        if state is None or desk is None:
+            return
+        digits, head = self.query_one(LargeDigits), self.query_one("#find-head", Static)
+        pad = self.query_one(Keypad)
+        found = state.found(desk.player.unit)
+        if found is None:
+            count, shots = len(state.typed), state.block.shots or stock.MOST
+            dots = " ".join("●" * count + "○" * (shots - count))
+            head.update(f"{dots}\n{count} of {shots} typed, and hidden")
+            digits.display = False
+            self._tell(self._to_do(count, shots))
+            pad.words = TYPING
+            pad.idle = frozenset({"minus"})
+        else:
+            unit = desk.player.unit
+            head.update(
+                f"stock carry {text(found.whole)} {unit} "
+                f"({found.low:.0f} to {found.high:.0f}, 8 times in 10)"
+            )
+            digits.display = True
+            digits.update(text(found.whole))
+            digits.fit(self.size)
+            self._tell(_found_words(found))
+            pad.words = AFTER
+            pad.idle = frozenset("0123456789") | {"minus", "plus", "slash", "asterisk", "backspace"}
+        self._draw_typed()
+        self.refresh_bindings()
+
+    def _to_do(self, count: int, shots: int) -> str:
+        if count >= shots:
+            return "All are in. + reveals them; / corrects one first."
+        if count >= stock.FEWEST:
+            return "Enough to reveal: +. More make it surer."
+        return f"At least {stock.FEWEST} are needed. Someone else may type them."
+
+    def _tell(self, said: str | Content) -> None:
+        self.query_one("#found-text", Static).update(said)
+
+    def _draw_typed(self) -> None:
+        line = self.query_one("#typed", Line)
+        state = self.state
+        asked = f"carry in {spoken(self.ask.unit)}, Enter"
+        if state is not None and state.revealed:
+            asked = "saved: Enter goes on"
+        line.show(f"{self.typed}▏" if self.typed else asked)
+        line.set_class(bool(self.typed), "-typing")
+
+    def on_resize(self) -> None:
+        self.query_one(LargeDigits).fit(self.size)
+
+    # ---- what is typed ----
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        state = self.state
+        if state is None:
+            return action not in ("reveal", "correct", "take_back", "next")
+        if action == "reveal":
+            return None if len(state.typed) < stock.FEWEST else not state.revealed
+        if action in ("correct", "take_back"):
+            return not state.revealed
+        if action == "next":
+            return state.revealed
+        return True
+
+    async def on_key(self, event: events.Key) -> None:
+        if keypad.belongs(event.key, event.character):
+            event.stop()
+            event.prevent_default()
+            await self.press(event.key, event.character)
+        elif event.is_printable and event.key not in self.active_bindings:
+            self.say(f"{event.character} means nothing here: expected {keypad.expects(self.ask)}")
+
+    @on(Keypad.Pressed)
+    async def _clicked(self, event: Keypad.Pressed) -> None:
+        event.stop()
+        await self.press(event.key, event.character)
+
+    async def press(self, key: str, character: str | None) -> None:
+        """One key, from the block or drawn."""
+        state = self.state
+        if keypad.is_modifier(key) or state is None or self.desk is None:
+            return
+        sign = keypad.NAMES.get(key, character)
+        if state.revealed and sign not in (".", ","):
+            if key in ("enter", "return", "kp_enter"):
+                self.action_next()
+            else:
+                self.say("the carries are revealed: Enter goes on")
+            return
+        if sign == "+" and not self.typed:
+            self.action_reveal()
+            return
+        pressed = keypad.press(self.typed, key, character, self.ask)
+        self.typed = pressed.typed
+        self.say(pressed.say or "")
+        if pressed.submit is not None:
+            self._submit(pressed.submit)
+        elif pressed.command == "menu":
+            self.action_menu()
+        elif pressed.command == "undo":
+            self.action_take_back()
+        elif pressed.command == "void":
+            self.action_correct()
+        self._draw_typed()
+
+    def _submit(self, typed: str) -> None:
+        try:
+            carry = _carry(typed, self.ask, sure=typed == self._unsure)
+        except keypad.TooFar as far:
+            self._unsure = self.typed = typed
+            self.say(f"{far}. Enter takes it all the same, Backspace corrects")
+            return
+        except Refused as refused:
+            self.typed = typed
+            self.say(str(refused))
+            return
+        self._unsure = ""
+        if self.desk is not None and self.desk.carry(carry):
+            self.show()
+            count = len(self.state.typed) if self.state is not None else 0
+            self.say(f"shot {count} is in")
+
+    def action_take_back(self) -> None:
+        """Take the latest carry out."""
+        state = self.state
+        if state is None or self.desk is None:
+            return
+        if not state.typed:
+            self.say("nothing typed yet")
+        elif self.desk.correct(len(state.typed), None):
+            self.show()
+            self.say(f"shot {len(state.typed)} is taken out")
+
+    def action_correct(self) -> None:
+        """Choose one of the hidden carries and type it anew."""
+        state = self.state
+        if state is None:
+            return
+        if not state.typed:
+            self.say("nothing typed yet")
+            return
+        rows = [(str(at), f"shot {at}  ●", "") for at in range(1, len(state.typed) + 1)]
+        self.app.push_screen(
+            Choice("Correct", rows, "The carries stay hidden.", current=str(len(rows))),
+            self._correct_shot,
+        )
+
+    def _correct_shot(self, shot: str | None) -> None:
+        if shot is None:
+            return
+
+        def wrong(typed: str) -> str | None:
+            if not typed:
+                return None
+            try:
+                _carry(typed, self.ask)
+            except Refused as refused:
+                return str(refused)
+            return None
+
+        def answered(typed: str | None) -> None:
+            if not typed or self.desk is None:
+                return
+            carry = _carry(typed, self.ask)
+            if self.desk.correct(int(shot), None if carry == OUT else carry):
+                self.show()
+                self.say(f"shot {shot} is {'taken out' if carry == OUT else 'corrected'}")
+
+        self.app.push_screen(
+            Question(f"Shot {shot}", "Its carry; 0 takes the shot out.", check=wrong), answered
+        )
+
+    def action_next(self) -> None:
+        """The search is done."""
+        if self.desk is not None:
+            self.desk.do("next")
+
+    def action_reveal(self) -> None:
+        """Show what was found, and save it."""
+        state = self.state
+        if state is None or self.desk is None:
+            return
+        if len(state.typed) < stock.FEWEST:
+            self.say(f"{len(state.typed)} carries: at least {stock.FEWEST} are needed")
+        elif self.desk.reveal():
+            self.show()
+            self.say("saved as your stock carry")
+
+
+def _carry(typed: str, ask: Ask, sure: bool = False) -> Decimal:
+    """The carry that a text means. Raises Refused, TooFar."""
+    shot = keypad.read(typed, ask, sure).shot
+    if shot is None or shot.carry is None:
+        raise Refused(f"{typed!r} means nothing here: expected {keypad.expects(ask)}")
+    return shot.carry
+
+
+def _found_words(found: stock.Found) -> Content:
+    """Each shot, the ones left out and why, the spread, and whether to own the swing."""
+    shots: list[Content | str] = []
+    for carry, kept in zip(found.carries, found.kept, strict=True):
+        shots += [text(carry) if kept else Content.styled(f"({text(carry)} out)", "strike"), "  "]
+    return Content.assemble(*shots, f"\n{stock.RULE}\n\n", Content.styled(f"{found.why}.", "bold"))

@@ -1,0 +1,370 @@
+"""The session's own screen: the block in hand, what it is for, and what comes after it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import events, on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Container, Vertical
+from textual.widgets import Static
+
+from drillrunner.app import gaps, words
+from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.widgets.keypad import Keypad
+from drillrunner.app.widgets.line import HidingLine
+from drillrunner.app.widgets.readout import LargeDigits
+from drillrunner.catalogue.drill import BadDrill, NeedsStock
+from drillrunner.practice.refit import balls, clock
+from drillrunner.rules import keypad
+
+if TYPE_CHECKING:
+    from drillrunner.app.session_desk import Desk
+    from drillrunner.catalogue.drill import Drill
+    from drillrunner.practice.session import BlockState
+    from drillrunner.store.store import Store
+
+COUNTED = ("warm-up", "technique", "free")
+"""Kinds of block whose balls are counted by one key."""
+
+WORDS = {
+    "0": "next",
+    "7": "pause",
+    "9": "skip",
+    "1": "later",
+    "3": "stop",
+    "plus": "more",
+    "slash": "home",
+    "full_stop": "menu",
+}
+
+
+class SessionScreen(BaseScreen):
+    """The block in hand. The number block means what stands on the drawn keys."""
+
+    topic = "session"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "enter,5",
+            "ball",
+            "Ball",
+            key_display="Enter",
+            id="session.ball",
+            tooltip="One ball hit",
+        ),
+        Binding(
+            "enter,5",
+            "play",
+            "Begin",
+            key_display="Enter",
+            id="session.play",
+            tooltip="Play the drill, or begin the search; go on with one that was left open",
+        ),
+        Binding(
+            "enter",
+            "app.session('next')",
+            "Next block",
+            key_display="Enter",
+            id="session.after",
+            tooltip="This block is done",
+        ),
+        Binding(
+            "5",
+            "again",
+            "Once more",
+            id="session.again",
+            tooltip="Play the drill of this block again",
+        ),
+        Binding(
+            "asterisk,multiply,backspace",
+            "take_back",
+            "Take back",
+            key_display="*",
+            id="session.take_back",
+            tooltip="One ball fewer in this block",
+        ),
+        Binding(
+            "0",
+            "app.session('next')",
+            "Next block",
+            id="session.key_next",
+            tooltip="This block is done; a game in play is left open",
+        ),
+        Binding(
+            "7",
+            "app.session('pause')",
+            "Pause",
+            id="session.key_pause",
+            tooltip="Stop the session's clock, or let it run again",
+        ),
+        Binding(
+            "plus,add",
+            "app.session('more')",
+            "More time",
+            key_display="+",
+            show=False,
+            id="session.key_more",
+            tooltip="Two minutes and five balls more for this block",
+        ),
+        Binding(
+            "9",
+            "app.session('skip')",
+            "Skip block",
+            show=False,
+            id="session.key_skip",
+            tooltip="Go on without this block; it can be brought back",
+        ),
+        Binding(
+            "1",
+            "app.session('back')",
+            "Put back",
+            show=False,
+            id="session.key_put_back",
+            tooltip="Do this block after the next one",
+        ),
+        Binding(
+            "3",
+            "app.session('stop')",
+            "Stop session",
+            show=False,
+            id="session.key_stop",
+            tooltip="End the session at once; everything is kept",
+        ),
+        Binding(
+            "6,g",
+            "gap",
+            "Gap",
+            key_display="6",
+            show=False,
+            id="session.gap",
+            tooltip="Play through a gap of your range, at its own width",
+        ),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.drill: Drill | None = None
+        self._trouble = ""
+        self._said = ""
+
+    @property
+    def desk(self) -> Desk | None:
+        """The session, while there is one."""
+        return self.drillrunner.desk
+
+    @property
+    def state(self) -> BlockState | None:
+        """The block in hand."""
+        return None if self.desk is None else self.desk.block
+
+    # ---- what is shown ----
+
+    def body(self) -> ComposeResult:
+        with Container(id="bay"):
+            with Vertical(id="look"):
+                yield Static("", id="block-head", markup=False)
+                yield Static("", id="thought", markup=False)
+                with Vertical(id="count"):
+                    yield Static("", id="count-plain", markup=False)
+                    yield LargeDigits("", id="digits")
+                yield HidingLine(id="refit")
+                yield Static("", id="to-come", markup=False)
+            with Vertical(id="hand"):
+                yield Keypad(id="keypad")
+
+    def on_mount(self) -> None:
+        self.show()
+
+    def on_screen_resume(self) -> None:
+        if self.is_current and self.desk is not None:
+            self.desk.after_screen()
+        super().on_screen_resume()
+
+    def read(self, store: Store) -> None:
+        if self.is_mounted:
+            self.show()
+
+    def _read_drill(self) -> None:
+        """The drill of the block in hand, or why it can't be played."""
+        self.drill, self._trouble, self._said = None, "", ""
+        store, desk, state = self.drillrunner.store, self.desk, self.state
+        if store is None or desk is None or state is None or state.block.kind != "drill":
+            return
+        try:
+            self.drill = desk.drill(store)
+        except KeyError as error:
+            self._trouble = str(error.args[0])
+        except (BadDrill, NeedsStock) as error:
+            self._trouble = str(error)
+        else:
+            best = store.best(desk.player.id, self.drill.fingerprint)
+            lines = [
+                f"{words.club(self.drill.club)} · {words.setting(self.drill.setting())}",
+                "no best yet: your first score sets it"
+                if best is None
+                else f"your best is {words.score(best.score)}",
+            ]
+            runs = [run for id in state.runs if (run := store.run(id)) is not None]
+            lines += [f"today {words.score(run.score)}: {run.ended or 'open'}" for run in runs]
+            if gap := gaps.nearest_words(self.drillrunner, self.drill):
+                lines.append(gap)
+            self._said = "\n".join(lines)
+
+    def show(self) -> None:
+        """Show the block in hand as it stands."""
+        desk, state = self.desk, self.state
+        if desk is None or state is None:
+            return
+        self._read_drill()
+        session, block = desk.session, state.block
+        self.title = f"Session · {session.plan.title}"
+        place = (session.current or 0) + 1
+        head = f"{place} of {len(session.blocks)} · {block.title}\n{block.why}"
+        self.query_one("#block-head", Static).update(head)
+        self.query_one("#thought", Static).update(self._thought(state))
+        self._show_count()
+        self.query_one("#refit", HidingLine).show("\n".join(f"◆ {line}" for line in desk.said))
+        self.query_one("#to-come", Static).update(self._to_come(desk))
+        self._draw_keys()
+        self.refresh_bindings()
+        if self._trouble:
+            self.say(self._trouble)
+
+    def _thought(self, state: BlockState) -> str:
+        block = state.block
+        parts = [block.thought, self._said, block.note]
+        if block.kind == "find":
+            parts.insert(
+                0,
+                f"{words.club(block.club or '')}, {block.swing} swing: {block.shots} balls, each "
+                "the same. Their carries stay hidden until the end.",
+            )
+        if block.kind == "drill":
+            parts.insert(0, self.drill.about if self.drill is not None else self._trouble)
+        if block.kind == "free":
+            parts.insert(0, "Whatever you like; a drill from home counts here too.")
+        return "\n".join(part for part in parts if part)
+
+    def _show_count(self) -> None:
+        desk, state = self.desk, self.state
+        if desk is None or state is None:
+            return
+        used = desk.session.block_balls
+        counted = state.block.kind in COUNTED
+        self.query_one("#count-plain", Static).update(f"balls {used} of {state.balls}")
+        digits = self.query_one(LargeDigits)
+        digits.display = counted
+        digits.update(str(used))
+        digits.fit(self.size)
+
+    def _to_come(self, desk: Desk) -> str:
+        fits = desk.session.forecast
+        lines = [
+            f"then {share.block.title} · {clock(share.seconds)}"
+            + (f", {balls(share.balls)}" if share.balls else "")
+            for share in fits.shares
+        ]
+        lines += [f"not: {share.block.title}, no room is left" for share in fits.dropped]
+        return "\n".join(lines) or "the last block"
+
+    def _draw_keys(self) -> None:
+        desk, state = self.desk, self.state
+        if desk is None or state is None:
+            return
+        said = dict(WORDS)
+        if desk.session.paused:
+            said["7"] = "go on"
+        if state.block.kind in COUNTED:
+            said |= {"enter": "ball", "5": "ball", "asterisk": "undo", "backspace": "undo"}
+        elif self._done:
+            said |= {"enter": "next", "5": "again"}
+        else:
+            said |= {"enter": "begin", "5": "begin"}
+        if self._has_gap:
+            said["6"] = "gap"
+        pad = self.query_one(Keypad)
+        pad.words = said
+        pad.idle = frozenset({"2", "4", "6", "8", "minus"} - said.keys())
+
+    def on_resize(self) -> None:
+        self.query_one(LargeDigits).fit(self.size)
+
+    # ---- what can be done ----
+
+    @property
+    def _done(self) -> bool:
+        """Whether what this block is for has been done: its game, or its search."""
+        desk, state = self.desk, self.state
+        if desk is None or state is None or state.block.kind in COUNTED:
+            return False
+        if state.block.kind == "find":
+            return state.revealed
+        return bool(state.runs) and desk.session.run is None
+
+    @property
+    def _has_gap(self) -> bool:
+        return self.drill is not None and bool(gaps.of(self.drillrunner, self.drill))
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        state = self.state
+        counted = state is not None and state.block.kind in COUNTED
+        if action in ("ball", "take_back"):
+            return counted
+        if action == "play":
+            return not counted and not self._done
+        if action == "again":
+            return self._done and self.drill is not None
+        if action == "gap":
+            return self._has_gap
+        return True
+
+    def on_key(self, event: events.Key) -> None:
+        if event.key in self.active_bindings or keypad.is_modifier(event.key):
+            return
+        if event.is_printable:
+            self.say(f"{event.character} means nothing here: the drawn keys say what does")
+
+    @on(Keypad.Pressed)
+    async def _clicked(self, event: Keypad.Pressed) -> None:
+        event.stop()
+        if event.key in self.active_bindings:
+            found = self.active_bindings[event.key]
+            await self.app.run_action(found.binding.action, found.node)
+
+    def action_ball(self) -> None:
+        """One ball hit."""
+        if self.desk is not None and self.desk.ball():
+            self.say()
+            self._show_count()
+            self._draw_keys()
+
+    def action_take_back(self) -> None:
+        """One ball fewer."""
+        if self.desk is not None and self.desk.ball(-1):
+            self.say("one ball taken back")
+            self._show_count()
+
+    def action_play(self) -> None:
+        """Begin what this block is for, or go on with it."""
+        desk, state = self.desk, self.state
+        if desk is None or state is None:
+            return
+        if state.block.kind == "find":
+            desk.show_find()
+        elif desk.session.run is not None:
+            desk.go_on_with_run()
+        elif self.drill is not None:
+            self.drillrunner.play(self.drill)
+        else:
+            self.say(self._trouble or "still opening your records")
+
+    def action_again(self) -> None:
+        """Play the drill of this block again."""
+        if self.drill is not None:
+            self.drillrunner.play(self.drill)
+
+    def action_gap(self) -> None:
+        """Play through a gap of the range."""
+        if self.drill is not None:
+            gaps.choose(self.drillrunner, self.drill)

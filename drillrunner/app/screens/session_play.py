@@ -1,0 +1,53 @@
+"""A run in a session: play and result, with every ball counted against the bucket."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.binding import Binding, BindingType
+
+from drillrunner.app.screens.keeping import KeepingScreen
+from drillrunner.app.screens.play import PlayScreen
+from drillrunner.app.screens.result import BAR_WORDS, ResultScreen
+
+
+class InSession(KeepingScreen):
+    """Tells the session of each entry, and when the run is left."""
+
+    def kept(self) -> None:
+        if self.drillrunner.desk is not None:
+            self.drillrunner.desk.entered(self.playing)
+        super().kept()
+
+    def action_back(self) -> None:
+        """Leave the run, and come back to the session."""
+        super().action_back()
+        if self.drillrunner.desk is not None:
+            self.drillrunner.desk.left(self.playing)
+
+
+class SessionPlayScreen(InSession, PlayScreen):
+    """Play, in a session."""
+
+    def show_result(self) -> None:
+        self.app.push_screen(SessionResultScreen(self.playing))
+
+
+class SessionResultScreen(InSession, ResultScreen):
+    """Result, in a session: Enter goes back to it."""
+
+    bar_words: ClassVar[dict[str, str]] = {**BAR_WORDS, "enter": "go on"}
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "enter",
+            "to_session",
+            "Go on",
+            key_display="Enter",
+            id="session.go_on",
+            tooltip="Back to the session: the next block, or this drill once more",
+        ),
+    ]
+
+    def action_to_session(self) -> None:
+        """Leave the run, and come back to the session."""
+        self.action_back()

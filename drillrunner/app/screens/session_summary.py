@@ -1,0 +1,126 @@
+"""What a session came to, on one screen: planned and done, scores, pace, and what comes next."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.widgets import Static
+
+from drillrunner.app import words
+from drillrunner.app.odds_worker import AsksOdds
+from drillrunner.app.screens.base import BaseScreen
+from drillrunner.practice.session import routine_of
+
+if TYPE_CHECKING:
+    from drillrunner.practice.summary import BlockSummary, Summary
+    from drillrunner.store.store import Store
+
+WORKING = ("working out what changed",)
+
+
+class SummaryScreen(AsksOdds, BaseScreen):
+    """session: its id."""
+
+    topic = "session_summary"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "enter,5",
+            "done",
+            "Done",
+            key_display="Enter",
+            id="summary.done",
+            tooltip="Leave; all of it is kept",
+        ),
+        Binding("2,down", "scroll(2)", "Down", show=False, id="summary.down", tooltip="Further"),
+        Binding("8,up", "scroll(-2)", "Up", show=False, id="summary.up", tooltip="Back up"),
+    ]
+
+    def __init__(self, session: str) -> None:
+        super().__init__()
+        self.title = "What the session came to"
+        self.session = session
+        self.summary: Summary | None = None
+
+    def body(self) -> ComposeResult:
+        with VerticalScroll(id="summary", can_focus=False):
+            yield Static("", id="summary-text")
+
+    def read(self, store: Store) -> None:
+        from drillrunner.practice.ledger import look_back
+
+        if self.summary is not None:
+            return
+        info = store.session(self.session)
+        routine = routine_of(store.player_of(info.player_id).pace)
+        self.summary = look_back(store, info, routine, changes=False)
+        self._show(self.summary, WORKING if any(b.played for b in self.summary.blocks) else ())
+        self.odds.ask(
+            lambda: look_back(store, info, routine),
+            self._worked_out,
+            lambda error: self._failed(str(error)),
+        )
+
+    def _worked_out(self, summary: Summary) -> None:
+        self.summary = summary
+        self._show(summary, [change.said for change in summary.changes])
+
+    def _failed(self, why: str) -> None:
+        if self.summary is not None:
+            self._show(self.summary, [f"no odds: {why}"])
+
+    def _show(self, summary: Summary, patterns: Sequence[str]) -> None:
+        heads = [
+            f"{summary.minutes:.0f} of {summary.planned_minutes} min",
+            f"{summary.balls} of {summary.planned_balls} balls",
+        ]
+        if summary.pace is not None:
+            heads.append(f"{summary.pace:.0f} s a ball")
+        if summary.away >= 60:
+            heads.append(f"{summary.away / 60:.0f} min paused")
+        when = words.when(summary.started, self.drillrunner.clock())
+        width = self.size.width - 4
+        parts: list[Content | str] = [
+            Content.styled(" · ".join(heads), "bold"),
+            f"\n{when} · {summary.ended or 'still open'}\n",
+        ]
+        for block in summary.blocks:
+            parts.append(f"\n{_row(block, width)}")
+        parts.append("\n")
+        for title, lines in (
+            ("GAMES", summary.games),
+            ("PATTERNS", patterns),
+            ("NEXT TIME", summary.next_time),
+        ):
+            if lines:
+                parts += ["\n", Content.styled(title, "bold $primary")]
+                parts += [f"\n  {line}" for line in lines]
+        self.query_one("#summary-text", Static).update(Content.assemble(*parts))
+
+    def action_done(self) -> None:
+        """Leave."""
+        self.action_back()
+
+    def action_scroll(self, by: int) -> None:
+        """Scroll by some lines."""
+        self.query_one("#summary").scroll_relative(y=by, animate=False)
+
+
+def _row(block: BlockSummary, width: int) -> str:
+    """One block: its name and how it stands, minutes and balls done of those planned."""
+    numbers = (
+        f"{block.minutes:.0f} of {block.planned_minutes} min"
+        f"{f'{block.balls} of {block.planned_balls}':>10}"
+    )
+    if width < 60:
+        numbers = (
+            f"{block.minutes:.0f}/{block.planned_minutes} min {block.balls}/{block.planned_balls}"
+        )
+    said = f"{block.title}, {block.standing}"
+    room = max(min(width, 76) - len(numbers) - 1, 8)
+    said = said if len(said) <= room else f"{said[: room - 1]}…"
+    return f"{said:<{room}} {numbers}"

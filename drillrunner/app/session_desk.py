@@ -1,0 +1,466 @@
+"""A session on the screens: it ticks the clock, does what is asked, and says what came of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from drillrunner.app.widgets.session_clock import Face
+from drillrunner.practice.keeper import LONGER
+from drillrunner.practice.plan import drill_of
+from drillrunner.practice.refit import clock
+from drillrunner.practice.session import BlockState, Session, routine_of
+from drillrunner.practice.stock import FEWEST, in_force
+from drillrunner.rules.run import Refused
+from drillrunner.store.errors import PlayedElsewhere, StoreError
+
+if TYPE_CHECKING:
+    from drillrunner.app.app import DrillrunnerApp
+    from drillrunner.app.screens.base import BaseScreen
+    from drillrunner.catalogue.drill import Drill
+    from drillrunner.practice.ledger import Ledger
+    from drillrunner.store.journal import Playing
+    from drillrunner.store.shapes import PlayerInfo, SessionInfo
+    from drillrunner.store.store import Store
+
+TICK = 1.0
+"""Seconds between two looks at the clock."""
+
+MORE_BALLS = 5
+"""Balls that go with more time."""
+
+ACTS = ("pause", "more", "next", "skip", "back", "bring_back", "stop", "bell")
+
+
+def plan_title(info: SessionInfo) -> str:
+    """What a stored session is called."""
+    plan = info.plan.get("plan", {})
+    return str(plan.get("title", "")) or "Session"
+
+
+class Desk:
+    """The session of now, and what the screens ask of it. `close` ends the ticking.
+
+    said: what was shortened, dropped or counted as a pause of late, a line each.
+    """
+
+    def __init__(self, app: DrillrunnerApp, ledger: Ledger) -> None:
+        self.app = app
+        self.ledger = ledger
+        self.routine = routine_of(ledger.player.pace)
+        self.said: tuple[str, ...] = ()
+        self._rung: str | None = None
+        self._trouble = ""
+        self._timer = app.set_interval(TICK, self.tick)
+        self._look()
+
+    @property
+    def session(self) -> Session:
+        """How it stands."""
+        return self.ledger.session
+
+    @property
+    def player(self) -> PlayerInfo:
+        """Whose session it is."""
+        return self.ledger.player
+
+    @property
+    def block(self) -> BlockState | None:
+        """The block in hand."""
+        return self.session.now
+
+    def close(self) -> None:
+        """Put the session away, as it stands on disk."""
+        self._timer.stop()
+        self.app.desk = None
+        self.app.session_face = None
+        self.app.refresh_bindings()
+
+    # ---- the clock ----
+
+    def tick(self) -> None:
+        """Read the clock, and show what it says."""
+        pauses = len(self.session.pauses)
+        try:
+            self.ledger.keeper.tick()
+            self._trouble = ""
+        except PlayedElsewhere as error:
+            self._elsewhere(error)
+            return
+        except StoreError as error:
+            # The next tick tries again; once is enough to say it.
+            if self._trouble != str(error):
+                self._trouble = str(error)
+                self.app.say(self._trouble)
+        self._say_pauses(pauses)
+        self._look()
+        if self.session.over:
+            self._end_if_seen()
+
+    def _say_pauses(self, before: int) -> None:
+        gaps = [pause for pause in self.session.pauses[before:] if not pause.asked]
+        if gaps:
+            self.said = (f"{_minutes(gaps[-1].seconds)} away: counted as a pause",)
+            self.app.say(self.said[0])
+
+    def _elsewhere(self, error: PlayedElsewhere) -> None:
+        self.close()
+        self._to_home()
+        self.app.say(str(error))
+
+    def _look(self) -> None:
+        """Show the clock on every screen, and ring once for a new cue."""
+        session, cue = self.session, self.session.cue
+        self.app.session_face = self._face(session, cue)
+        if cue != self._rung:
+            self._rung = cue
+            self.app.refresh_bindings()
+            if cue is not None and self.app.bell_wanted:
+                self.app.bell()
+
+    def _face(self, session: Session, cue: str | None) -> Face:
+        state = session.now
+        notes: tuple[str, ...] = ()
+        mark = ""
+        if session.over:
+            mark = "■ "
+            notes = (f"the session has ended ({session.over}): go back to see what it came to",)
+            notes += (f"ended: {session.over}",)
+        elif session.paused:
+            mark = "‖ "
+            notes = ("‖ paused: the clock stands; p or a ball goes on", "‖ paused: p goes on")
+        elif cue is not None:
+            mark = "▲ "
+            notes = _cue_words(cue, session.in_play)
+        elif session.hurried(self.routine):
+            notes = (
+                f"◆ {session.pace:.0f} s a ball: take your time, your routine takes "
+                f"{self.routine:.0f}",
+                f"◆ {session.pace:.0f} s a ball: take your time",
+            )
+        return Face(
+            clock=clock(session.seconds_left),
+            block=state.block.title if state is not None else "done",
+            block_clock="" if state is None else clock(session.block_seconds_left),
+            balls=(session.block_balls, 0 if state is None else state.balls),
+            bucket=(session.balls_used, session.limits.balls),
+            mark=mark,
+            notes=notes,
+            loud=bool(mark),
+        )
+
+    # ---- screens ----
+
+    def open(self) -> None:
+        """Come to the session's own screen."""
+        from drillrunner.app.screens.session_block import SessionScreen
+
+        if self.session.over:
+            self._finish()
+            return
+        with self.app.batch_update():
+            self._down_to(SessionScreen)
+            if not isinstance(self.app.screen, SessionScreen):
+                self.app.push_screen(SessionScreen())
+        self.app.refresh_bindings()
+
+    def taken_up(self) -> None:
+        """Come back to a session that was left: to its screen, and to the game in play."""
+        self._say_pauses(max(len(self.session.pauses) - 1, 0))
+        said = self.said
+        self.open()
+        self.said = said
+        if self.session.run is not None and not self.session.over:
+            self.go_on_with_run()
+        if said:
+            self.app.call_after_refresh(self.app.say, said[0])
+
+    def _down_to(self, kind: type[BaseScreen]) -> None:
+        """Leave every screen above one of this kind, or above home."""
+        while len(self.app.screen_stack) > 1 and not isinstance(self.app.screen, kind):
+            self.app.pop_screen()
+
+    def _to_home(self) -> None:
+        from drillrunner.app.screens.home import HomeScreen
+
+        with self.app.batch_update():
+            self._down_to(HomeScreen)
+
+    def _end_if_seen(self) -> None:
+        """Show what the session came to, unless a game or its result is being looked at."""
+        from drillrunner.app.screens.home import HomeScreen
+        from drillrunner.app.screens.session_block import SessionScreen
+
+        if isinstance(self.app.screen, SessionScreen | HomeScreen):
+            self._finish()
+
+    def _finish(self) -> None:
+        from drillrunner.app.screens.session_summary import SummaryScreen
+
+        self.close()
+        self._to_home()
+        self.app.push_screen(SummaryScreen(self.ledger.id))
+
+    def after_screen(self) -> None:
+        """The session's own screen has come to the front again."""
+        if self.session.over:
+            self._finish()
+
+    # ---- what can be done ----
+
+    def can(self, act: str) -> bool:
+        """Whether an act makes sense now."""
+        session = self.session
+        if act in ("bell", "menu"):
+            return True
+        if session.over:
+            return False
+        if act == "back":
+            return bool(session.order)
+        if act == "bring_back":
+            return bool(self.brought_back)
+        return True
+
+    def do(self, act: str) -> None:
+        """Do one of `ACTS`, or open the menu of them."""
+        if act == "menu" or act in ACTS:
+            getattr(self, f"_{act}")()
+
+    def attempt(self, do: Callable[[], object]) -> bool:
+        """Do something to the session; why it can't be, or what failed, is said."""
+        pauses = len(self.session.pauses)
+        try:
+            do()
+        except Refused as refused:
+            self.app.say(str(refused))
+            return False
+        except PlayedElsewhere as error:
+            self._elsewhere(error)
+            return False
+        except StoreError as error:
+            self.app.trouble(str(error), lambda: self.attempt(do))
+            return False
+        self._say_pauses(pauses)
+        self._look()
+        self.app.refresh_bindings()
+        return True
+
+    def _pause(self) -> None:
+        keeper = self.ledger.keeper
+        was = self.session.paused
+        if self.attempt(keeper.resume if was else keeper.pause):
+            self.app.say("the clock runs again" if was else "paused: the clock stands")
+
+    def _more(self) -> None:
+        before = self.block
+        if self.attempt(lambda: self.ledger.keeper.lengthen(LONGER, MORE_BALLS)):
+            after = self.block
+            if before is not None and after is not None:
+                minutes = clock(after.seconds - before.seconds)
+                self.app.say(f"{minutes} and {after.balls - before.balls} balls more")
+            self._changed()
+
+    def _next(self) -> None:
+        state = self.block
+        if state is not None and state.searching and len(state.typed) >= FEWEST:
+            # What was found is seen first; the next block comes after that.
+            if self.reveal():
+                self.show_find()
+            return
+        self._move(self.ledger.done)
+
+    def _skip(self) -> None:
+        self._move(self.ledger.keeper.skip)
+
+    def _back(self) -> None:
+        self._move(self.ledger.keeper.put_back)
+
+    def _stop(self) -> None:
+        state = self.block
+
+        def stop() -> None:
+            if state is not None and state.searching and len(state.typed) >= FEWEST:
+                self.ledger.reveal()
+            self.ledger.keeper.stop()
+
+        if self.attempt(stop):
+            self._finish()
+
+    def _move(self, move: Callable[[], object]) -> None:
+        """Leave the block in hand, say what had to be dropped or cut, and show the next one."""
+        before = self.session
+        if not self.attempt(move):
+            return
+        self.app.say()
+        self.said = tuple(_refitted(before, self.session))
+        self.open()
+        self._changed()
+
+    @property
+    def brought_back(self) -> list[tuple[int, BlockState]]:
+        """Blocks that can be brought back, with their places in the plan."""
+        return [
+            (place, state)
+            for place, state in enumerate(self.session.blocks)
+            if state.standing in ("skipped", "dropped")
+        ]
+
+    def _bring_back(self) -> None:
+        from drillrunner.app.screens.dialog import Choice
+
+        def answered(choice: str | None) -> None:
+            if choice is not None and self.attempt(
+                lambda: self.ledger.keeper.put_back(int(choice))
+            ):
+                self.app.say(f"{self.session.blocks[int(choice)].block.title} comes next")
+                self._changed()
+
+        rows = [(str(at), state.block.title, state.standing) for at, state in self.brought_back]
+        self.app.push_screen(Choice("Bring back", rows), answered)
+
+    def _bell(self) -> None:
+        self.app.prefer(bell=None if self.app.bell_wanted else "on")
+        self.app.say("the bell rings when time is up" if self.app.bell_wanted else "no bell")
+
+    def _menu(self) -> None:
+        from drillrunner.app.actions import acts
+        from drillrunner.app.screens.dialog import Choice
+
+        found = [act for act in acts(self.app.screen) if "session('" in act.action]
+
+        def answered(choice: str | None) -> None:
+            if choice is not None:
+                self.do(found[int(choice)].action.split("'")[1])
+
+        rows = [(str(at), f"{act.name}  {act.keys[-1]}", act.tip) for at, act in enumerate(found)]
+        self.app.push_screen(Choice(self.session.plan.title, rows), answered)
+
+    def _changed(self) -> None:
+        """Let the session's screen show what has changed."""
+        from drillrunner.app.screens.session_block import SessionScreen
+
+        for screen in self.app.screen_stack:
+            if isinstance(screen, SessionScreen) and screen.is_mounted:
+                screen.show()
+
+    # ---- balls and games ----
+
+    def ball(self, count: int = 1) -> bool:
+        """A ball outside a game, or with -1 one taken back. It also ends a pause."""
+        return self._unpaused(lambda: self.ledger.keeper.ball(count))
+
+    def carry(self, carry: Decimal) -> bool:
+        """A carry of a search."""
+        return self._unpaused(lambda: self.ledger.keeper.carry(str(carry)))
+
+    def correct(self, shot: int, carry: Decimal | None) -> bool:
+        """Correct a carry of a search, counted from 1; `None` takes it out."""
+        typed = None if carry is None else str(carry)
+        return self.attempt(lambda: self.ledger.keeper.correct(shot, typed))
+
+    def reveal(self) -> bool:
+        """Reveal what a search found, and save it."""
+        return self.attempt(self.ledger.reveal)
+
+    def show_find(self) -> None:
+        """The search of the block in hand."""
+        from drillrunner.app.screens.find import FindScreen
+
+        self.open()
+        self.app.push_screen(FindScreen())
+
+    def _unpaused(self, do: Callable[[], object]) -> bool:
+        def play() -> None:
+            if self.session.paused:
+                self.ledger.keeper.resume()
+            do()
+
+        return self.attempt(play)
+
+    def drill(self, store: Store) -> Drill:
+        """The drill of the block in hand, as it is played.
+
+        Raises KeyError, BadDrill or NeedsStock.
+        """
+        assert self.block is not None
+        stocks = in_force(store.stock_carries(self.player.id))
+        return drill_of(self.block.block, self.app.catalogue, self.player.unit, stocks)
+
+    def plays_for(self, player: PlayerInfo) -> bool:
+        """Whether a run that this player begins now belongs to the session."""
+        return player.id == self.player.id and not self.session.over
+
+    def begin(self, drill: Drill) -> Playing:
+        """A new run in the block in hand. Raises Refused, StoreError."""
+        self._leave_run()
+        playing = self.ledger.begin(drill)
+        self._look()
+        return playing
+
+    def take_up(self, playing: Playing) -> Playing:
+        """Go on with a run in the block in hand. Raises Refused, StoreError."""
+        mark = self.session.run
+        if mark is None or mark.run != playing.id:
+            self._leave_run()
+            self.ledger.take_up(playing)
+        self._look()
+        return playing
+
+    def go_on_with_run(self) -> None:
+        """Go on with the game in play."""
+        mark = self.session.run
+        if mark is not None:
+            self.app.go_on(mark.run)
+
+    def _leave_run(self) -> None:
+        if self.session.run is not None:
+            self.ledger.keeper.leave_run()
+
+    def entered(self, playing: Playing) -> None:
+        """The run in play has one more entry, which is on disk already."""
+
+        def count() -> None:
+            if self.session.paused:
+                self.ledger.keeper.resume()
+            self.ledger.entered(playing)
+
+        self.attempt(count)
+
+    def left(self, playing: Playing) -> None:
+        """The run in play has been left, finished or open."""
+        mark = self.session.run
+        if mark is not None and mark.run == playing.id:
+            self.attempt(self.ledger.keeper.leave_run)
+        self._changed()
+
+
+def _minutes(seconds: float) -> str:
+    return f"{seconds / 60:.0f} min" if seconds >= 60 else f"{seconds:.0f} s"
+
+
+def _cue_words(cue: str, in_play: bool) -> tuple[str, ...]:
+    """The cue and the keys that answer it, the longest wording first."""
+    short = cue.split(":")[0]
+    if in_play:
+        return (
+            f"▲ {short}: finish, or d leaves the game open, m gives more",
+            f"▲ {short}: finish, or d",
+            f"▲ {short}",
+        )
+    return f"▲ {short}: d goes to the next block, m gives more", f"▲ {short}: d next", f"▲ {short}"
+
+
+def _refitted(before: Session, after: Session) -> list[str]:
+    """What moving on has shortened or dropped, and what is going to be."""
+    said = [
+        f"{new.block.title} dropped: no room is left"
+        for old, new in zip(before.blocks, after.blocks, strict=True)
+        if new.standing == "dropped" and old.standing != "dropped"
+    ]
+    now = after.now
+    if now is not None:
+        old = before.blocks[after.current or 0]
+        if (now.seconds, now.balls) < (old.seconds, old.balls) and now.standing == "now":
+            said.append(f"{now.block.title} shortened to {clock(now.seconds)}, {now.balls} balls")
+    return [*said, *(line for line in after.forecast.said if line not in said)]

@@ -1,0 +1,227 @@
+"""An app with a timed session: its acts are bound here, so that each works on every screen."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import Binding, BindingType
+from textual.reactive import reactive
+
+from drillrunner.app.records import RecordsApp
+
+if TYPE_CHECKING:
+    from drillrunner.app.session_desk import Desk
+    from drillrunner.app.widgets.session_clock import Face
+    from drillrunner.catalogue.plans import Plan
+    from drillrunner.practice.keeper import Watch
+    from drillrunner.practice.plan import Wanted
+    from drillrunner.practice.session import Limits
+    from drillrunner.store.shapes import PlayerInfo, SessionInfo
+    from drillrunner.store.store import Store
+
+
+class SessionApp(RecordsApp):
+    """watch: the clocks of sessions; the computer's own unless given. session: open this at once.
+
+    `desk` is the session of now. Nothing here imports what a session needs before there is one.
+    """
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "f5,p",
+            "session('pause')",
+            "Pause, or go on",
+            show=False,
+            id="session.pause",
+            tooltip="Stop the session's clock: no balls, or the range is being picked",
+        ),
+        Binding(
+            "f6,m",
+            "session('more')",
+            "More time",
+            show=False,
+            id="session.more",
+            tooltip="Two minutes and five balls more for this block",
+        ),
+        Binding(
+            "f7,b",
+            "session('back')",
+            "Put back",
+            show=False,
+            id="session.put_back",
+            tooltip="Do this block after the next one; it keeps the time that it has left",
+        ),
+        Binding(
+            "f8,d",
+            "session('next')",
+            "Next block",
+            show=False,
+            id="session.next",
+            tooltip="This block is done; a game in play is left open",
+        ),
+        Binding(
+            "k",
+            "session('skip')",
+            "Skip block",
+            show=False,
+            id="session.skip",
+            tooltip="Go on without this block; it can be brought back",
+        ),
+        Binding(
+            "v",
+            "session('bring_back')",
+            "Bring back",
+            show=False,
+            id="session.bring_back",
+            tooltip="Do a block that was skipped or dropped after all, next",
+        ),
+        Binding(
+            "f9,x",
+            "session('stop')",
+            "Stop session",
+            show=False,
+            id="session.stop",
+            tooltip="End the session at once; everything is kept",
+        ),
+        Binding(
+            "j",
+            "session('bell')",
+            "Bell on or off",
+            show=False,
+            id="session.bell",
+            tooltip="Whether a bell rings when a block's time is up",
+        ),
+    ]
+
+    player: reactive[PlayerInfo | None] = reactive(None)
+    session_face: reactive[Face | None] = reactive(None)
+
+    def __init__(
+        self,
+        database: str,
+        clock: Callable[[], datetime] | None,
+        watch: Watch | None = None,
+        session: Wanted | None = None,
+    ) -> None:
+        super().__init__(database, clock)
+        self.desk: Desk | None = None
+        self.waiting_session: SessionInfo | None = None
+        """A session of the player of now that was left open."""
+        self.wanted_session = session
+        self._watch_given = watch
+
+    @property
+    def session_watch(self) -> Watch:
+        """The clocks that sessions go by."""
+        if self._watch_given is None:
+            from drillrunner.practice.keeper import system_watch
+
+            self._watch_given = system_watch(self.clock)
+        return self._watch_given
+
+    # ---- begun, gone on with, ended ----
+
+    def plan_session(self, wanted: Wanted | None = None) -> None:
+        """Choose a plan and its limits; a session left open is offered first."""
+        self.with_store(lambda store: self._plan_session(store, wanted))
+
+    def _plan_session(self, store: Store, wanted: Wanted | None) -> None:
+        from drillrunner.app.screens.dialog import Choice
+        from drillrunner.app.session_desk import plan_title
+
+        self.read_waiting_session(store)
+        waiting = self.waiting_session
+        if self.desk is None and waiting is None:
+            self._choose_plan(wanted)
+            return
+
+        def answered(choice: str | None) -> None:
+            if choice == "on":
+                self.go_on_with_session()
+            elif choice == "anew":
+                self._end_and_choose(wanted)
+
+        title = plan_title(waiting) if waiting is not None else "A session"
+        self.push_screen(
+            Choice(
+                title,
+                (
+                    ("on", "go on", "where you left it"),
+                    ("anew", "end it and plan anew", "all of it is kept"),
+                ),
+                "A session is open.",
+            ),
+            answered,
+        )
+
+    def _choose_plan(self, wanted: Wanted | None) -> None:
+        from drillrunner.app.screens.session_setup import SessionSetupScreen
+
+        self.push_screen(SessionSetupScreen(wanted))
+
+    def _end_and_choose(self, wanted: Wanted | None) -> None:
+        from drillrunner.practice.ledger import end_open
+
+        if self.desk is not None:
+            self.desk.close()
+
+        def end(store: Store) -> None:
+            player = self.player
+            if player is not None:
+                end_open(store, player, self.session_watch)
+            self._choose_plan(wanted)
+
+        self.with_store(end)
+
+    def begin_session(self, plan: Plan, limits: Limits) -> None:
+        """Start the clock on a plan, for the player of now."""
+        from drillrunner.app.session_desk import Desk
+        from drillrunner.practice.ledger import Ledger
+
+        player = self.player
+        if player is None:
+            return
+
+        def begin(store: Store) -> None:
+            self.desk = Desk(self, Ledger.start(store, player, plan, limits, self.session_watch))
+            self.desk.open()
+
+        self.with_store(begin)
+
+    def go_on_with_session(self) -> None:
+        """Go on with the session that goes on, or that was left open."""
+        from drillrunner.app.session_desk import Desk
+        from drillrunner.practice.ledger import Ledger
+
+        if self.desk is not None:
+            self.desk.open()
+            return
+
+        def go_on(store: Store) -> None:
+            waiting = self.waiting_session
+            if waiting is not None:
+                info = store.session(waiting.id)
+                self.desk = Desk(self, Ledger.go_on(store, info, self.session_watch))
+                self.desk.taken_up()
+
+        self.with_store(go_on)
+
+    def read_waiting_session(self, store: Store) -> None:
+        """Look for a session of the player of now that was left open."""
+        player = self.player
+        opened = () if player is None or self.desk else store.open_sessions(player.id)
+        self.waiting_session = next((info for info in opened if info.events), None)
+
+    # ---- what can be done, on every screen ----
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        if action == "session":
+            return self.desk is not None and self.desk.can(str(parameters[0]))
+        return True
+
+    def action_session(self, act: str) -> None:
+        """Do one of the acts bound here."""
+        if self.desk is not None:
+            self.desk.do(act)
