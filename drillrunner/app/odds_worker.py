@@ -23,10 +23,9 @@ if TYPE_CHECKING:
     from drillrunner.catalogue.loader import Catalogue
     from drillrunner.odds.chance import Patterns
     from drillrunner.odds.desk import Answer, Picture
-    from drillrunner.odds.luck import Luck
     from drillrunner.odds.pattern import Band, Pattern
     from drillrunner.odds.tune import Tuned
-    from drillrunner.rules.game import AnyGame, Better
+    from drillrunner.rules.game import AnyGame
     from drillrunner.store.journal import Playing
     from drillrunner.store.shapes import PlayerInfo
     from drillrunner.store.store import Store
@@ -34,6 +33,8 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 BINS = 96
 """Places along the target at which the pattern is drawn."""
+PAINTED = 0.02
+"""Seconds until what a key press shows has been painted."""
 MARKS = 60
 """Of so many of the latest balls the pattern screen shows where each one finished."""
 ROLLOUTS = 1_000
@@ -53,8 +54,9 @@ class WorkedOut(Message):
 class Newest:
     """The questions of one screen, which hands `WorkedOut` on to `take`.
 
-    One question is worked out at a time, in a thread. Meanwhile only the newest other one waits;
-    an answer to anything but the newest is dropped.
+    A question is taken up when what was shown with it has been painted: a thread would compete with
+    that. One is worked out at a time. Meanwhile only the newest other one waits; an answer to
+    anything but the newest is dropped.
     """
 
     def __init__(self, screen: Screen[Any]) -> None:
@@ -80,7 +82,8 @@ class Newest:
         self._tag += 1
         self._waiting, self._then, self._failed = question, then, failed
         if not self._busy:
-            self._start()
+            self._busy = True
+            self._screen.set_timer(PAINTED, self._start)
 
     def drop(self) -> None:
         """Nobody wants to know any more."""
@@ -89,9 +92,9 @@ class Newest:
 
     def _start(self) -> None:
         question, self._waiting = self._waiting, None
+        self._busy, tag = question is not None, self._tag
         if question is None:
             return
-        self._busy, tag = True, self._tag
 
         def work() -> None:
             answer, trouble = None, None
@@ -106,14 +109,12 @@ class Newest:
 
     def take(self, event: WorkedOut) -> None:
         """Hand on an answer that is still wanted, then turn to the question that waits."""
-        self._busy = False
+        self._start()
         if event.tag == self._tag:
             if event.trouble is not None:
                 self._failed(event.trouble)
             else:
                 self._then(event.answer)
-        if not self._busy:
-            self._start()
 
 
 class AsksOdds:
@@ -328,16 +329,6 @@ def rests_on(store: Store, player: PlayerInfo, drill: Drill) -> tuple[bool, int]
     picture = picture_of(store, player, drill.club, drill.swing, drill.aim, drill.unit)
     needed = [picture.of(d) for d in directions(drill.game().outcomes())]
     return any(p.guess for p in needed), min((p.shots for p in needed), default=0)
-
-
-# ---- luck or progress ----
-
-
-def luck(scores: Sequence[Score], better: Better) -> Luck:
-    """Judge the scores of one player's finished runs of a drill as set, oldest first."""
-    from drillrunner.odds.luck import look_back
-
-    return look_back(scores, better)
 
 
 # ---- the pattern screen ----

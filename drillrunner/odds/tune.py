@@ -141,8 +141,7 @@ def advice(
     name = drill.dial.field.rpartition(".")[2]
     line = (
         f"plainly {what}: {percent(now.chance)} to beat {text(beat)}; "
-        f"at {name} {text(tuned.value)} it is {percent(tuned.chance.chance)} "
-        "(a record of its own)"
+        f"at {name} {text(tuned.value)} it is {percent(tuned.chance.chance)}"
     )
     return line, tuned
 

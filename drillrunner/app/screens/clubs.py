@@ -74,6 +74,10 @@ class ClubsScreen(BaseScreen):
                 self._ask_carry(club)
             elif choice == "retired":
                 self._change(club.id, retired=not club.retired)
+            elif choice == "pattern":
+                from drillrunner.app.screens.pattern import PatternScreen
+
+                self.app.push_screen(PatternScreen(club.id))
 
         bag = ("bring back", "into the bag again") if club.retired else ("retire", "out of the bag")
         self.app.push_screen(
@@ -82,6 +86,7 @@ class ClubsScreen(BaseScreen):
                 (
                     ("carry", "usual carry", self._carry(club)),
                     ("label", "name it", "what it is called on the screens"),
+                    ("pattern", "shot pattern", "where your shots with it finish"),
                     ("retired", bag[0], f"{bag[1]}; its shots are kept"),
                 ),
             ),

@@ -17,7 +17,6 @@ from textual.widgets.option_list import Option
 from drillrunner.app import gaps, words
 from drillrunner.app.odds_worker import AsksOdds, offer
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.widgets.line import Line
 from drillrunner.app.widgets.lists import BlockList, Row, heading
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.rules.game import Score
@@ -37,11 +36,11 @@ class Notice(Static):
         await self.run_action("screen.notices")
 
 
-class Offer(Line):
+class Offer(Static):
     """Another setting for a drill that is plainly too easy or too hard; a click opens it."""
 
     async def on_click(self, event: events.Click) -> None:
-        if self.text:
+        if self.content:
             await self.run_action("screen.tune")
 
 
@@ -65,6 +64,7 @@ class HomeScreen(AsksOdds, BaseScreen):
             "pattern",
             "Pattern",
             key_display="5",
+            show=False,
             id="home.pattern",
             tooltip="Where your shots with the club of the drill finish",
         ),
@@ -126,7 +126,7 @@ class HomeScreen(AsksOdds, BaseScreen):
                 yield Static("", id="detail-what", markup=False)
                 yield Digits("", id="detail-best")
                 yield Static("", id="detail-more", markup=False)
-        yield Offer(id="offer")
+        yield Offer("", id="offer", markup=False)
 
     def on_mount(self) -> None:
         self.query_one(BlockList).focus()
@@ -230,7 +230,8 @@ class HomeScreen(AsksOdds, BaseScreen):
         """Ask the odds whether the drill is plainly too easy or too hard for the player of now."""
         player, store, line = self.drillrunner.player, self.drillrunner.store, self.query_one(Offer)
         self.odds.drop()
-        line.show("")
+        if line.content:
+            line.update("")
         if drill is None or player is None or store is None:
             return
         fitted = self.drillrunner.fitted(drill)
@@ -238,11 +239,12 @@ class HomeScreen(AsksOdds, BaseScreen):
         key = (player, fitted.fingerprint, best)
 
         def found(said: str | None) -> None:
-            self._offers[key] = f"{said}: 6 tunes it" if said else ""
-            line.show(self._offers[key])
+            self._offers[key] = f"{said} · 6 tunes" if said else ""
+            if said:
+                line.update(self._offers[key])
 
         if key in self._offers:
-            line.show(self._offers[key])
+            line.update(self._offers[key])
         else:
             self.odds.ask(lambda: offer(store, player, fitted, best), found)
 

@@ -30,9 +30,6 @@ if TYPE_CHECKING:
     from drillrunner.store.shapes import Best
     from drillrunner.store.store import Store
 
-PAINTED = 0.02
-"""Seconds in which an entry has been painted."""
-
 CAUTION = "Stay in your bay. Look before you swing. Stop if it hurts. Range rules first."
 """One line, until the first ball; the help of the screen says all of it."""
 
@@ -128,18 +125,11 @@ class PlayScreen(AsksOdds, KeepingScreen):
         self.show_chance(odds_words.WAITING + ("\n" if self._roomy else ""), self._density)
         follower = self._follower = self._follower or Follower(store, self.playing)
         span = self.query_one(TargetWidget).span
-
-        def ask() -> None:
-            if asked is not self._asked:
-                return
-            self.odds.ask(
-                lambda: follower.tell(run, beat, span),
-                lambda told: self._told(told, beat, run.game.endless),
-                lambda error: self.show_chance(f"no odds: {error}", None),
-            )
-
-        # The thread would compete with painting the ball, which comes first.
-        self.set_timer(PAINTED, ask)
+        self.odds.ask(
+            lambda: follower.tell(run, beat, span),
+            lambda told: self._told(told, beat, run.game.endless),
+            lambda error: self.show_chance(f"no odds: {error}", None),
+        )
 
     def _told(self, told: Told, beat: Score, endless: bool) -> None:
         variants = odds_words.chance_variants(told, beat, endless, self._roomy)

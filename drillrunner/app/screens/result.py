@@ -165,7 +165,7 @@ class ResultScreen(AsksOdds, KeepingScreen):
             beat = run.score
         self.odds.ask(
             lambda: offer(store, playing.player, playing.drill, beat),
-            lambda said: line.show(f"{said}: t tunes it" if said else ""),
+            lambda said: line.show(f"{said} · t tunes" if said else ""),
         )
 
     def on_resize(self) -> None:
