@@ -37,10 +37,41 @@ TEXTS: dict[str, str] = {
         f"\n\n{LISTS}"
     ),
     "history": (
-        "The runs of one drill, newest first. Only runs of the same setting are compared: another "
-        "width is another record. 4 and 6 turn to the drill's other settings, if it was played so. "
-        "A run marked with a triangle was the best when it was made. Enter opens a run to its "
-        f"shots.\n\n{LISTS}"
+        "The runs of one drill as it was set, newest first: another width is another record. The "
+        "line on top says whether it gets better, and how often luck alone would do as much; it "
+        "says so only from ten runs on. In the chart a dot is a run, a triangle one that was the "
+        "best when it was made, the line the best so far. The dashes are the trend. The small dots "
+        "are luck's: where the best would stand for half of all players who make the same scores "
+        "in any order; someone who improves stays under it early on. A cross had no score. 4 and 6 "
+        "turn to the drill as it was set otherwise, 0 asks which runs to show (player, drill, "
+        "club, dates), + stands the run under the cursor beside the best, 5 shows everyone's. The "
+        "menu (.) has the settings side by side, each club then and now, and the calendar. Enter "
+        f"opens a run to its shots.\n\n{LISTS}"
+    ),
+    "compare": (
+        "Two runs of one drill as it was set, ball by ball: what each ball did, and the score "
+        "after it. Only balls that count are shown. 4 and 6 stand it beside another run, 5 beside "
+        f"the best of the others.\n\n{LISTS}"
+    ),
+    "settings_beside": (
+        "One drill as you have set it each time, the latest on top: your best, how many runs, the "
+        "score that half of them reach, how often a ball holds the aim, and how likely the next "
+        "run beats your best, from your shots of now. In brackets: 8 in 10 sure. Where ~ stands, "
+        "the chance is an estimate. Enter opens the runs of that setting.\n\n"
+        f"{LISTS}"
+    ),
+    "then_and_now": (
+        "For each club and swing the older half of your balls (of the latest 2000) beside the "
+        "newer half, each half by itself, its own latest balls counting most. The chart shows "
+        "where a ball is likely to finish: circles then, the line now. The two are called "
+        "different only if the bounds that hold 8 times in 10 do not meet. Enter opens the whole "
+        f"pattern of the club.\n\n{LISTS}"
+    ),
+    "calendar": (
+        "Balls by day, a week a row, with a bar for the week where there is room: those of drills "
+        "that count or are void, and those of a session's other blocks. Balls in between and "
+        "undone ones are left out. A week stands under the month of its Monday. Enter opens the "
+        f"runs of a day; 5 shows everyone's.\n\n{LISTS}"
     ),
     "pattern": (
         "Where your shots with one club and swing finish, from every drill, the latest ones "

@@ -6,9 +6,11 @@ they are counted on the player's own scores, shuffled.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
+from decimal import Decimal
+from typing import Literal, NamedTuple
 
 import numpy as np
 
@@ -51,7 +53,8 @@ class Luck:
 
     runs: finished ones. records: strict ones set, the first score included. trend: over the runs
     with a score; `None` below three of them. chance: how often luck alone parts the early half
-    from the late one as far as here; `None` below ten runs. line: all of it in plain words.
+    from the late one as far as here; `None` below ten runs. way: how the later runs changed,
+    `None` while luck may have done it. line: all of it in plain words.
     """
 
     runs: int
@@ -59,6 +62,7 @@ class Luck:
     by_luck: ByLuck
     trend: Trend | None
     chance: float | None
+    way: Literal["better", "worse"] | None
     line: str
 
 
@@ -78,14 +82,43 @@ def look_back(scores: Sequence[Score], better: Better, seed: int = 1) -> Luck:
     )
     luck = ByLuck(float(by_luck.mean()) if count else 0.0, float(low), float(high))
     chance, gain = _early_late(values, rng)
+    changed = chance is not None and chance < SURE
+    way: Literal["better", "worse"] = "better" if gain > 0 else "worse"
     return Luck(
         count,
         int(records(values[None, :])[0]),
         luck,
         _trend(values * sign, rng),
         chance,
-        _line(chance, gain),
+        way if changed else None,
+        f"your later runs are {way}; luck alone does that {often(chance)}"
+        if changed and chance is not None
+        else TOO_EARLY,
     )
+
+
+def best_by_luck(scores: Sequence[Score], better: Better) -> tuple[Score, ...]:
+    """The best so far that half of all unchanging players have reached, run by run.
+
+    Such a player makes the same scores in any order: by run k the best is no better than a score
+    which i of the n do not beat with the chance C(i, k) / C(n, k). `None`: half have no score yet.
+    """
+    worst = -math.inf
+    sign = 1 if better == "higher" else -1
+    ordered = sorted(worst if score is None else float(sign * score) for score in scores)
+    count, at, found = len(ordered), 0, []
+    for k in range(1, count + 1):
+        at = max(at, k)
+        while at < count and _ways(at, k) - _ways(count, k) < math.log(0.5):
+            at += 1
+        value = ordered[at - 1]
+        found.append(None if value == worst else Decimal(str(sign * value)))
+    return tuple(found)
+
+
+def _ways(of: int, some: int) -> float:
+    """Logarithm of the number of ways to choose some of so many."""
+    return math.lgamma(of + 1) - math.lgamma(some + 1) - math.lgamma(of - some + 1)
 
 
 def records(rows: Floats) -> Floats:
@@ -139,12 +172,6 @@ def _early_late(values: Floats, rng: np.random.Generator) -> tuple[float | None,
     return float((as_far.sum() + 1) / (len(rows) + 1)), float(late)
 
 
-def _line(chance: float | None, gain: float) -> str:
-    if chance is None or chance >= SURE:
-        return TOO_EARLY
-    way = "better" if gain > 0 else "worse"
-    return f"your later runs are {way}; luck alone does that {_often(chance)}"
-
-
-def _often(chance: float) -> str:
+def often(chance: float) -> str:
+    """How often luck alone does something, in words."""
     return "less than once in 1000" if chance < 0.001 else f"about once in {round(1 / chance)}"

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import traceback
 import uuid
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -18,6 +17,7 @@ from drillrunner.catalogue.loader import LoadedGame
 from drillrunner.rules.game import AnyGame
 from drillrunner.rules.run import GIVEN_UP, Entry, Kind, Refused, Run, Standing
 from drillrunner.rules.shot import Aim, Direction, Seen, Shot
+from drillrunner.rules.soundness import file_of, place
 from drillrunner.store import records
 from drillrunner.store import tables as t
 from drillrunner.store.database import Database, Prepared
@@ -375,7 +375,7 @@ def resume(
     Raises StoreError if its game has gone or changed; BrokenGame if the game raises on what it
     took before, which ends an open run as broken.
     """
-    drill = _drill(stored, games)
+    drill = drill_as_stored(stored, games)
     with database.reading() as connection:
         entries = records.typed(records.entries(connection, stored.run))
         found = find(connection, stored.run)
@@ -531,7 +531,7 @@ def _setting(connection: Connection, drill: Drill, game: AnyGame) -> int:
     return int(number)
 
 
-def _drill(stored: StoredRun, games: Mapping[str, LoadedGame]) -> Drill:
+def drill_as_stored(stored: StoredRun, games: Mapping[str, LoadedGame]) -> Drill:
     """The drill of a stored run with its game. Raises StoreError if that has gone or changed."""
     if stored.broken is not None:
         raise StoreError(f"{stored.title}: {stored.broken}")
@@ -596,13 +596,7 @@ def _ended(end: End | None) -> Summary:
 
 def broken_game(error: Exception, drill: Drill) -> BrokenGame:
     """The error to show, with the innermost line of the game's own file that raised it."""
-    frames = traceback.extract_tb(error.__traceback__)
-    own = {
-        code.co_filename
-        for value in vars(drill.game_class).values()
-        if (code := getattr(value, "__code__", None)) is not None
-    }
-    inside = [frame for frame in frames if frame.filename in own] or frames
-    file, line = (inside[-1].filename, inside[-1].lineno) if inside else (drill.source, None)
+    file = file_of(drill.game_class) or drill.source
+    line = place(error, file)
     said = " ".join(str(error).split())
     return BrokenGame(file, line, f"{type(error).__name__}{': ' if said else ''}{said}")

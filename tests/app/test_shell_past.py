@@ -10,12 +10,13 @@ from textual.widgets import Input, OptionList
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.screens.clubs import ClubsScreen, identifier
 from drillrunner.app.screens.dialog import Choice
-from drillrunner.app.screens.history import HistoryScreen, progression
+from drillrunner.app.screens.history import HistoryScreen
 from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.screens.player import PlayerScreen
 from drillrunner.app.screens.run import RunScreen
 from drillrunner.catalogue.loader import Catalogue
+from drillrunner.practice.progress import points
 from drillrunner.rules.run import Entry, Kind
 from drillrunner.store.errors import StoreError
 from drillrunner.store.store import Store
@@ -71,10 +72,11 @@ def test_a_tie_takes_nothing(store: Store, ines: str, catalogue: Catalogue) -> N
     played(store, ines, drill, *"555444")
     runs = store.history("hold-the-corridor", ines)
     assert [run.score for run in runs] == [3, 2, 3, 1]
-    assert list(progression(runs).values()) == [1, 3]
+    records = [point.run for point in points(runs) if point.record]
+    assert [run.score for run in records] == [1, 3]
     best = store.best(ines, drill.fingerprint)
     assert best is not None
-    assert list(progression(runs))[-1] == best.run
+    assert records[-1].run == best.run
 
 
 async def test_an_empty_history_says_what_to_do(ines: str, make_app: MakeApp) -> None:

@@ -1,40 +1,45 @@
-"""History: the runs of a drill as it was set, newest first, and how the best moved on."""
+"""History: the runs of a drill as it was set, their chart, and whether it gets better."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
+from textual.containers import Container, Vertical
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
-from drillrunner.app import words
+from drillrunner.app import odds_words, words
+from drillrunner.app.looking_back import NEWEST, Verdict, headline, verdict
+from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.widgets.charts import KEY, ScoreChart
 from drillrunner.app.widgets.lists import BlockList, Row
-from drillrunner.rules.game import Score, beats
+from drillrunner.practice.progress import Point, points
 
 if TYPE_CHECKING:
     from drillrunner.store.shapes import StoredRun
     from drillrunner.store.store import Store
 
-NEWEST = 1000
-"""Runs that are looked at: years of practice at one drill."""
+EVERYONE = "everyone"
 
 
-def progression(runs: Sequence[StoredRun]) -> dict[str, Score]:
-    """The runs that were the best when they were made, oldest first: run id to score.
+@dataclass(frozen=True)
+class Shown:
+    """Which runs are looked at. player: an id, `EVERYONE`, or `None` for the player of now.
 
-    runs: of one setting, newest first. Only finished runs count, and a tie takes nothing.
+    first, last: days, both of them in.
     """
-    bests: dict[str, Score] = {}
-    best: Score = None
-    for run in reversed(runs):
-        if run.finished and beats(run.better, run.score, best):
-            bests[run.run], best = run.score, run.score
-    return bests
+
+    drill: str | None = None
+    club: str | None = None
+    player: str | None = None
+    first: date | None = None
+    last: date | None = None
 
 
 def ending(run: StoredRun) -> str:
@@ -44,10 +49,10 @@ def ending(run: StoredRun) -> str:
     return f"{run.ended or 'still open'} · {balls}{void}"
 
 
-class HistoryScreen(BaseScreen):
-    """The runs of the drill with this id, by the player of now or by everyone.
+class HistoryScreen(AsksOdds, BaseScreen):
+    """The runs of the drill with this id, or of every drill, by the player of now at first.
 
-    fingerprint: the setting that is shown first, if it was played.
+    fingerprint: the setting that is shown first, if it was played. day: only this one.
     """
 
     topic = "history"
@@ -56,9 +61,9 @@ class HistoryScreen(BaseScreen):
             "6,right",
             "setting(1)",
             "Setting",
-            key_display="6",
+            key_display="4 6",
             id="history.next",
-            tooltip="The same drill as it was set otherwise",
+            tooltip="The next drill as it was set otherwise",
         ),
         Binding(
             "4,left",
@@ -67,7 +72,7 @@ class HistoryScreen(BaseScreen):
             key_display="4",
             show=False,
             id="history.previous",
-            tooltip="The same drill as it was set otherwise",
+            tooltip="The drill as it was set before",
         ),
         Binding(
             "5,e",
@@ -77,88 +82,299 @@ class HistoryScreen(BaseScreen):
             id="history.everyone",
             tooltip="The runs of all players, or yours alone",
         ),
+        Binding(
+            "0,f",
+            "filter",
+            "Which",
+            key_display="0",
+            id="history.filter",
+            tooltip="Which runs: by player, club, drill and dates",
+        ),
+        Binding(
+            "plus,add,v",
+            "compare",
+            "Beside",
+            key_display="+",
+            id="history.compare",
+            tooltip="The run under the cursor beside the best, ball by ball",
+        ),
+        Binding(
+            "s",
+            "settings",
+            "Settings side by side",
+            show=False,
+            id="history.settings",
+            tooltip="This drill as it was set each time, side by side",
+        ),
+        Binding(
+            "t",
+            "then",
+            "Then and now",
+            show=False,
+            id="history.then",
+            tooltip="Each club's pattern: the older half of your balls beside the newer half",
+        ),
+        Binding(
+            "a",
+            "pattern",
+            "Pattern",
+            show=False,
+            id="history.pattern",
+            tooltip="Where your shots with the club of these runs finish",
+        ),
+        Binding(
+            "c",
+            "calendar",
+            "Calendar",
+            show=False,
+            id="history.calendar",
+            tooltip="Balls by day and week",
+        ),
     ]
 
-    def __init__(self, drill: str, title: str, fingerprint: str | None = None) -> None:
+    def __init__(
+        self,
+        drill: str | None,
+        title: str,
+        fingerprint: str | None = None,
+        *,
+        player: str | None = None,
+        day: date | None = None,
+    ) -> None:
         super().__init__()
-        self.drill = drill
-        self.title = f"History · {title}"
+        self.shown = Shown(drill, player=player, first=day, last=day)
+        self.name_of_drill = title
         self.fingerprint = fingerprint
-        self.everyone = False
-        self.settings: tuple[str, ...] = ()
+        self.settings: tuple[StoredRun, ...] = ()
         self.runs: tuple[StoredRun, ...] = ()
+        self.points: tuple[Point, ...] = ()
+        self.verdict: Verdict | None = None
 
     def body(self) -> ComposeResult:
+        yield Static("", id="headline", markup=False)
         yield Static("", id="progress", markup=False)
-        yield BlockList(id="runs")
+        with Container(id="past"):
+            with Vertical(id="chart"):
+                yield ScoreChart(id="scores")
+                yield Static(KEY, id="chart-key", markup=False)
+            yield BlockList(id="runs")
 
     def on_mount(self) -> None:
         self.query_one(BlockList).focus()
 
-    def read(self, store: Store) -> None:
+    # ---- reading ----
+
+    @property
+    def player_id(self) -> str | None:
+        """Whose runs are shown; `None` for everyone's."""
+        if self.shown.player is not None:
+            return None if self.shown.player == EVERYONE else self.shown.player
         player = self.drillrunner.player
-        mine = None if self.everyone or player is None else player.id
-        self.runs = store.history(self.drill, mine, NEWEST)
-        self.settings = tuple(dict.fromkeys(run.fingerprint for run in self.runs))
-        if self.fingerprint not in self.settings and self.settings:
-            self.fingerprint = self.settings[0]
+        return None if player is None else player.id
+
+    def _between(self) -> tuple[datetime | None, datetime | None]:
+        """From the first of the days to the end of the last, as moments here."""
+        zone = self.drillrunner.clock().tzinfo
+        first, last = self.shown.first, self.shown.last
+        return (
+            None if first is None else datetime.combine(first, time(), zone),
+            None if last is None else datetime.combine(last + timedelta(days=1), time(), zone),
+        )
+
+    def read(self, store: Store) -> None:
+        since, until = self._between()
+        shown, player = self.shown, self.player_id
+        self.settings = store.settings(
+            shown.drill, player, club=shown.club, since=since, until=until
+        )
+        known = [run.fingerprint for run in self.settings]
+        if self.fingerprint not in known:
+            self.fingerprint = known[0] if known else None
+        if self.fingerprint is None:
+            self.runs = ()
+        else:
+            self.runs = store.history(
+                None, player, NEWEST, fingerprint=self.fingerprint, since=since, until=until
+            )
+        self.points = points(self.runs)
+        self.verdict = None
+        self.title = f"History · {self._drill_name()}"
+        scores = [point.run.score for point in self.points]
         self._show()
+        if player is None or not scores:
+            self.odds.drop()
+            return
+        better = self.points[0].run.better
+        self.odds.ask(lambda: verdict(scores, better), self._judged)
+
+    def _judged(self, found: Verdict) -> None:
+        self.verdict = found
+        self._tell()
+
+    # ---- showing ----
+
+    def _drill_name(self) -> str:
+        if self.shown.drill is not None:
+            return self.name_of_drill
+        return self.runs[0].title if self.runs else "all drills"
 
     def _show(self) -> None:
-        runs = [run for run in self.runs if run.fingerprint == self.fingerprint]
-        bests: dict[str, Score] = {}
-        for player in dict.fromkeys(run.player_id for run in runs):
-            bests |= progression([run for run in runs if run.player_id == player])
-        self.query_one("#progress", Static).update(self._progress(runs, bests))
-        now = self.drillrunner.clock()
+        self._tell()
+        bests = self._bests()
+        now, everyone = self.drillrunner.clock(), self.player_id is None
         self.query_one(BlockList).fill(
             [
                 Option(
                     Row(
-                        f"{f'{run.player} · ' if self.everyone else ''}"
-                        f"{words.when(run.started, now)}",
+                        f"{f'{run.player} · ' if everyone else ''}{words.when(run.started, now)}",
                         f"{'▲ best ' if run.run in bests else ''}{words.score(run.score)}",
                         ending(run),
                     ),
                     id=run.run,
                 )
-                for run in runs
+                for run in self.runs
             ]
         )
         self.refresh_bindings()
 
-    def _progress(self, runs: Sequence[StoredRun], bests: dict[str, Score]) -> str:
-        if not runs:
-            return "No runs yet. Enter on the home screen plays it."
-        setting = f"{words.setting(runs[0].setting)} · {words.BETTER[runs[0].better]}"
-        at = f"\nsetting {self.settings.index(runs[0].fingerprint) + 1} of {len(self.settings)}"
-        lines = [setting + (at if len(self.settings) > 1 else "")]
-        if self.everyone:
-            lines.append(f"{len(runs)} runs by everyone")
-        elif bests:
-            steps = " → ".join(words.score(score) for score in list(bests.values())[-8:])
-            lines.append(f"best {steps}   in {len(runs)} run{'' if len(runs) == 1 else 's'}")
+    def _bests(self) -> frozenset[str]:
+        """The runs that were their player's best when they were made."""
+        found: set[str] = set()
+        for player in dict.fromkeys(run.player_id for run in self.runs):
+            mine = [run for run in self.runs if run.player_id == player]
+            found |= {point.run.run for point in points(mine) if point.record}
+        return frozenset(found)
+
+    def _tell(self) -> None:
+        everyone = self.player_id is None
+        chart = self.query_one(ScoreChart)
+        chart.show(self.points, self.verdict, everyone)
+        self.query_one("#chart").display = len(self.points) > 1
+        top = self.query_one("#headline", Static)
+        top.display = not everyone and bool(self.points)
+        top.update(headline(self.verdict))
+        way = None if self.verdict is None else self.verdict.luck.way
+        top.set_class(way == "better", "-better")
+        top.set_class(way == "worse", "-worse")
+        self.query_one("#progress", Static).update("\n".join(self._progress()))
+
+    def _progress(self) -> list[str]:
+        filtered = self._filtered()
+        if not self.runs:
+            if filtered or self.shown.drill is None:
+                return [*filtered, "No runs of these. 0 asks which runs to show."]
+            return ["No runs yet. Enter on the home screen plays it."]
+        run, count = self.runs[0], len(self.runs)
+        parts = [words.setting(run.setting), words.BETTER[run.better]]
+        if len(self.settings) > 1:
+            at = [setting.fingerprint for setting in self.settings].index(run.fingerprint)
+            what = "setting" if self.shown.drill is not None else "drill as set"
+            parts.append(f"{what} {at + 1} of {len(self.settings)}")
+        lines = [" · ".join(parts), *filtered]
+        runs = f"{count} run{'' if count == 1 else 's'}"
+        newest = f" (the newest {NEWEST})" if count == NEWEST else ""
+        steps = [point.run.score for point in self.points if point.record]
+        if self.player_id is None:
+            lines.append(f"{runs} by everyone{newest}")
+        elif steps:
+            way = " → ".join(words.score(score) for score in steps[-8:])
+            lines.append(f"best {way}   in {runs}{newest}")
         else:
-            lines.append(f"{len(runs)} run{'' if len(runs) == 1 else 's'}, none with a score yet")
-        if len(self.runs) == NEWEST:
-            lines[-1] += f" (of the newest {NEWEST})"
-        return "\n".join(lines)
+            lines.append(f"{runs}, none with a score yet{newest}")
+        if self.verdict is not None and self.points and self.size.width >= 80:
+            lines.append(odds_words.luck_line(self.verdict.luck).split("\n")[1])
+        return lines
+
+    def _filtered(self) -> list[str]:
+        """What narrows the runs, in a line; nothing if nothing does."""
+        shown, parts = self.shown, []
+        if shown.club is not None:
+            parts.append(words.club(shown.club))
+        if shown.first is not None and shown.first == shown.last:
+            parts.append(f"{shown.first:%a} {shown.first}")
+        else:
+            parts += [f"from {shown.first}"] if shown.first else []
+            parts += [f"to {shown.last}"] if shown.last else []
+        if self.player_id is not None and self.player_id != self._me():
+            parts.append(self.runs[0].player if self.runs else "another player")
+        return [f"only: {', '.join(parts)}"] if parts else []
+
+    def _me(self) -> str | None:
+        player = self.drillrunner.player
+        return None if player is None else player.id
+
+    # ---- doing ----
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         if action == "setting":
             return True if len(self.settings) > 1 else None
+        if action == "compare":
+            return True if len(self.runs) > 1 else None
+        if action == "pattern":
+            return True if self.runs else None
+        if action in ("settings", "then"):
+            return True if self.settings and self._me() is not None else None
         return True
 
     def action_setting(self, by: int) -> None:
-        """Turn to another setting of the same drill."""
-        at = self.settings.index(self.fingerprint or "")
-        self.fingerprint = self.settings[(at + by) % len(self.settings)]
-        self._show()
+        """Turn to another drill as set."""
+        known = [run.fingerprint for run in self.settings]
+        self.fingerprint = known[(known.index(self.fingerprint or "") + by) % len(known)]
+        self.drillrunner.read(self)
 
     def action_everyone(self) -> None:
         """All players, or the player of now alone."""
-        self.everyone = not self.everyone
+        self.narrow(player=None if self.player_id is None else EVERYONE)
+
+    def narrow(self, **fields: object) -> None:
+        """Look at other runs: fields of `Shown`."""
+        self.shown = replace(self.shown, **fields)  # type: ignore[arg-type]
         self.drillrunner.read(self)
+
+    def action_pattern(self) -> None:
+        """Where the player's shots with the club of these runs finish."""
+        from drillrunner.app.screens.pattern import PatternScreen
+
+        self.app.push_screen(PatternScreen(self.runs[0].club, self.runs[0].swing))
+
+    def action_filter(self) -> None:
+        """Ask which runs to show."""
+        from drillrunner.app.screens.which_runs import ask_which
+
+        self.drillrunner.with_store(lambda store: ask_which(self, store))
+
+    @property
+    def under(self) -> StoredRun | None:
+        """The run under the cursor."""
+        option = self.query_one(BlockList).highlighted_option
+        return next((run for run in self.runs if option and run.run == option.id), None)
+
+    def action_compare(self) -> None:
+        """The run under the cursor beside the best of the others."""
+        from drillrunner.app.screens.compare import CompareScreen
+
+        run = self.under
+        if run is not None:
+            self.app.push_screen(CompareScreen(run, [r for r in self.runs if r.run != run.run]))
+
+    def action_settings(self) -> None:
+        """The settings of the drill shown, side by side."""
+        from drillrunner.app.screens.settings_beside import SettingsBesideScreen
+
+        run = next(run for run in self.settings if run.fingerprint == self.fingerprint)
+        self.app.push_screen(SettingsBesideScreen(run.drill, run.title))
+
+    def action_then(self) -> None:
+        """Each club's pattern then and now."""
+        from drillrunner.app.screens.then_and_now import ThenAndNowScreen
+
+        self.app.push_screen(ThenAndNowScreen())
+
+    def action_calendar(self) -> None:
+        """Balls by day and week."""
+        from drillrunner.app.screens.calendar import CalendarScreen
+
+        self.app.push_screen(CalendarScreen())
 
     @on(OptionList.OptionSelected)
     def _opened(self, event: OptionList.OptionSelected) -> None:

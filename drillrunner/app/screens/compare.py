@@ -1,0 +1,178 @@
+"""Run against run: two runs of the same drill side by side, ball by ball."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Container, Vertical
+from textual.widgets import Static
+from textual.widgets.option_list import Option
+
+from drillrunner.app import words
+from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.widgets.charts import RunsChart
+from drillrunner.app.widgets.lists import BlockList, Row
+from drillrunner.practice.progress import Ball, balls, parted, side_by_side
+from drillrunner.rules.game import beats
+from drillrunner.store.errors import StoreError
+
+if TYPE_CHECKING:
+    from drillrunner.store.shapes import StoredRun
+    from drillrunner.store.store import Store
+
+
+def best_of(runs: Sequence[StoredRun]) -> int:
+    """Which of these runs is the best: the earliest of equals, the newest if none is finished.
+
+    runs: newest first, at least one.
+    """
+    at = 0
+    for place, run in enumerate(runs):
+        best = runs[at]
+        if not run.finished:
+            continue
+        if not best.finished or not beats(run.better, best.score, run.score):
+            at = place
+    return at
+
+
+class CompareScreen(BaseScreen):
+    """One run beside another of `others`, the best of them at first.
+
+    others: of the same drill as set, newest first, at least one.
+    """
+
+    topic = "compare"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "6,right",
+            "other(1)",
+            "Other run",
+            key_display="4 6",
+            id="compare.next",
+            tooltip="Beside the run before",
+        ),
+        Binding(
+            "4,left",
+            "other(-1)",
+            "Later run",
+            show=False,
+            id="compare.previous",
+            tooltip="Beside the run after",
+        ),
+        Binding(
+            "5,b",
+            "best",
+            "Best",
+            key_display="5",
+            id="compare.best",
+            tooltip="Beside the best of the others",
+        ),
+    ]
+
+    def __init__(self, one: StoredRun, others: Sequence[StoredRun]) -> None:
+        super().__init__()
+        self.one = one
+        self.others = tuple(others)
+        self.at = best_of(self.others)
+        self.title = f"Beside · {one.title}"
+
+    @property
+    def other(self) -> StoredRun:
+        """The run that stands on the right."""
+        return self.others[self.at]
+
+    def body(self) -> ComposeResult:
+        yield Static("", id="headline", markup=False)
+        yield Static("", id="progress", markup=False)
+        with Container(id="past"):
+            with Vertical(id="chart"):
+                yield RunsChart(id="running")
+                yield Static(
+                    "● this run  ○ the other · score by ball", id="chart-key", markup=False
+                )
+            yield BlockList(id="balls")
+
+    def on_mount(self) -> None:
+        self.query_one(BlockList).focus()
+
+    def read(self, store: Store) -> None:
+        one, trouble = self._balls(store, self.one)
+        other, other_trouble = self._balls(store, self.other)
+        trouble = trouble or other_trouble
+        self.say(trouble)
+        self.query_one("#chart").display = not trouble and max(len(one), len(other)) > 1
+        self.query_one(RunsChart).show(one, other)
+        self.query_one("#headline", Static).update(self._headline(one, other))
+        now = self.drillrunner.clock()
+        lines = [
+            f"{mark} {run.player}, {words.when(run.started, now)}: {words.score(run.score)}, "
+            f"{run.ended or 'still open'}"
+            for mark, run in (("●", self.one), ("○", self.other))
+        ]
+        place = f"   ({self.at + 1} of {len(self.others)})" if len(self.others) > 1 else ""
+        self.query_one("#progress", Static).update("\n".join(lines) + place)
+        self.query_one(BlockList).fill(
+            [
+                Option(self._row(number, *pair), id=str(number))
+                for number, pair in enumerate(side_by_side(one, other), 1)
+            ]
+        )
+        self.refresh_bindings()
+
+    def _balls(self, store: Store, run: StoredRun) -> tuple[tuple[Ball, ...], str]:
+        """The balls that count, with their running scores where the game can still tell them."""
+        from drillrunner.store.journal import drill_as_stored
+
+        entries = store.entries(run.run)
+        try:
+            game = drill_as_stored(run, self.drillrunner.catalogue.games).game()
+            return balls(entries, game), ""
+        except StoreError as error:
+            return balls(entries, None), str(error)
+        # A stranger's game may raise anything; the balls are there all the same.
+        except Exception as error:
+            return balls(entries, None), f"{run.title}: its game fails: {error!r}"
+
+    def _headline(self, one: Sequence[Ball], other: Sequence[Ball]) -> str:
+        better, mine, theirs = self.one.better, self.one.score, self.other.score
+        number = parted(one, other)
+        if mine == theirs:
+            said = "Level in the end"
+        elif mine is None or theirs is None:
+            said = "One of them has no score"
+        else:
+            way = "▲ Ahead" if beats(better, mine, theirs) else "▼ Behind"
+            said = f"{way} by {words.score(abs(mine - theirs))}"
+        if number is None:
+            return said
+        return f"{said}; they part at ball {number}"
+
+    def _row(self, number: int, one: Ball | None, other: Ball | None) -> Row:
+        return Row(f"{number:>3}  {self._said(one, self.one)}", self._said(other, self.other))
+
+    def _said(self, ball: Ball | None, run: StoredRun) -> str:
+        if ball is None or ball.entry.shot is None:
+            return "-"
+        score = "" if ball.score is None else f" → {words.score(ball.score)}"
+        return f"{ball.entry.shot.words(run.unit)}{score}"
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        if action == "other":
+            return True if len(self.others) > 1 else None
+        if action == "best":
+            return True if self.at != best_of(self.others) else None
+        return True
+
+    def action_other(self, by: int) -> None:
+        """Stand it beside another run."""
+        self.at = (self.at + by) % len(self.others)
+        self.drillrunner.read(self)
+
+    def action_best(self) -> None:
+        """Stand it beside the best of the others."""
+        self.at = best_of(self.others)
+        self.drillrunner.read(self)

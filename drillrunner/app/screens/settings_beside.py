@@ -1,0 +1,85 @@
+"""Settings side by side: one drill as it was set each time, and what each says."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.widgets import OptionList, Static
+from textual.widgets.option_list import Option
+
+from drillrunner.app import odds_words, words
+from drillrunner.app.looking_back import Beside, beside, beside_words, settings_of
+from drillrunner.app.odds_worker import AsksOdds
+from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.widgets.lists import BlockList, Row
+from drillrunner.practice.progress import SettingFacts
+
+if TYPE_CHECKING:
+    from drillrunner.store.store import Store
+
+
+class SettingsBesideScreen(AsksOdds, BaseScreen):
+    """The settings of the drill with this id that the player of now has played."""
+
+    topic: ClassVar[str] = "settings_beside"
+
+    def __init__(self, drill: str, title: str) -> None:
+        super().__init__()
+        self.drill = drill
+        self.title = f"Settings · {title}"
+        self.facts: tuple[SettingFacts, ...] = ()
+        self.told: dict[str, Beside] = {}
+
+    def body(self) -> ComposeResult:
+        yield Static("", id="progress", markup=False)
+        yield BlockList(id="settings")
+
+    def on_mount(self) -> None:
+        self.query_one(BlockList).focus()
+
+    def read(self, store: Store) -> None:
+        player, catalogue = self.drillrunner.player, self.drillrunner.catalogue
+        if player is None:
+            return
+        self.facts = facts = settings_of(store, player, self.drill)
+        self._show()
+        self.odds.ask(
+            lambda: beside(store, player, catalogue, facts),
+            self._found,
+            lambda error: self.say(f"no odds: {error}"),
+        )
+
+    def _found(self, found: tuple[Beside, ...]) -> None:
+        self.told = {one.facts.newest.fingerprint: one for one in found}
+        self._show()
+
+    def _show(self) -> None:
+        count = len(self.facts)
+        said = (
+            "Played as it is set only once: another setting would stand beside it."
+            if count < 2
+            else f"{count} settings, the latest on top: each is a record of its own."
+        )
+        self.query_one("#progress", Static).update(said)
+        self.query_one(BlockList).fill([self._row(facts) for facts in self.facts])
+
+    def _row(self, facts: SettingFacts) -> Option:
+        run = facts.newest
+        told = self.told.get(run.fingerprint)
+        runs = f"{facts.runs} run{'' if facts.runs == 1 else 's'}"
+        row = Row(
+            words.setting(run.setting),
+            f"best {words.score(facts.best)} · {runs}",
+            odds_words.WAITING if told is None else beside_words(told),
+            below_from=0,
+        )
+        return Option(row, id=run.fingerprint)
+
+    @on(OptionList.OptionSelected)
+    def _opened(self, event: OptionList.OptionSelected) -> None:
+        from drillrunner.app.screens.history import HistoryScreen
+
+        run = next(f.newest for f in self.facts if f.newest.fingerprint == event.option_id)
+        self.app.push_screen(HistoryScreen(run.drill, run.title, run.fingerprint))

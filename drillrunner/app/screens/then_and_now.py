@@ -1,0 +1,108 @@
+"""Then and now: for each club the older half of the balls beside the newer half."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import Container, Vertical
+from textual.widgets import OptionList, Static
+from textual.widgets.option_list import Option
+
+from drillrunner.app import odds_words
+from drillrunner.app.looking_back import LEAST, Half, ThenNow, then_and_now
+from drillrunner.app.odds_worker import AsksOdds
+from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.screens.pattern import PatternScreen, off, title_of
+from drillrunner.app.widgets.charts import ThenNowChart
+from drillrunner.app.widgets.lists import BlockList, Row
+
+if TYPE_CHECKING:
+    from drillrunner.store.store import Store
+
+AXES = {"lateral": "left and right", "depth": "short and long"}
+
+
+class ThenAndNowScreen(AsksOdds, BaseScreen):
+    """The clubs of the player of now."""
+
+    topic: ClassVar[str] = "then_and_now"
+    TITLE = "Then and now"
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.found: tuple[ThenNow, ...] | None = None
+
+    def body(self) -> ComposeResult:
+        yield Static("", id="headline", markup=False)
+        yield Static(odds_words.WAITING, id="progress", markup=False)
+        with Container(id="past"):
+            with Vertical(id="chart"):
+                yield ThenNowChart(id="then-now")
+                yield Static("○ then  ── now · where a ball finishes", id="chart-key", markup=False)
+            yield BlockList(id="clubs-then")
+
+    def on_mount(self) -> None:
+        self.query_one(BlockList).focus()
+
+    def read(self, store: Store) -> None:
+        player = self.drillrunner.player
+        if player is None:
+            return
+        self.odds.ask(
+            lambda: then_and_now(store, player),
+            self._worked_out,
+            lambda error: self.query_one("#progress", Static).update(f"no odds: {error}"),
+        )
+
+    def _worked_out(self, found: tuple[ThenNow, ...]) -> None:
+        self.found = found
+        rows = [Option(_row(one), id=str(at)) for at, one in enumerate(found)]
+        self.query_one(BlockList).fill(rows)
+        self._tell()
+
+    @property
+    def under(self) -> ThenNow | None:
+        """The one under the cursor."""
+        option = self.query_one(BlockList).highlighted_option
+        return self.found[int(option.id or 0)] if option is not None and self.found else None
+
+    @on(OptionList.OptionHighlighted)
+    def _tell(self) -> None:
+        one = self.under
+        self.query_one("#chart").display = one is not None
+        self.query_one("#headline", Static).update("" if one is None else one.said)
+        if self.found is None:
+            return
+        text = f"No club with {LEAST} balls yet: so many it takes to tell older from newer."
+        if one is not None:
+            across = one.direction == "lateral"
+            text = "\n".join(
+                half_words(name, half, across, one.unit)
+                for name, half in (("then", one.then), ("now", one.now))
+            )
+        self.query_one(ThenNowChart).show(one)
+        self.query_one("#progress", Static).update(text)
+
+    @on(OptionList.OptionSelected)
+    def _opened(self) -> None:
+        if one := self.under:
+            self.app.push_screen(PatternScreen(one.club, one.swing))
+
+
+def _row(one: ThenNow) -> Row:
+    then, now = one.then.half_width.median, one.now.half_width.median
+    change = f"{then:.1f} → {now:.1f} {one.unit}"
+    return Row(f"{title_of(one.club, one.swing)}, {AXES[one.direction]}", change, one.said)
+
+
+def half_words(name: str, half: Half, across: bool, unit: str) -> str:
+    """One half in a line: how many balls and when, the average miss and how sure it is."""
+    first, last = (f"{day.day} {day:%b}" for day in (half.first, half.last))
+    days = first if first == last else f"{first} to {last}"
+    bias = half.bias
+    return (
+        f"{name:<4} {half.shots} balls, {days}: on average {off(bias.median, across, unit)} "
+        f"({off(bias.low, across)} to {off(bias.high, across)})"
+    )
