@@ -159,7 +159,7 @@ class FindScreen(BaseScreen, inherit_bindings=False):
             unit = desk.player.unit
             head.update(
                 f"stock carry {text(found.whole)} {unit} "
-                f"({found.low:.0f} to {found.high:.0f}, 8 times in 10)"
+                f"({found.low:.0f} to {found.high:.0f}, 8 in 10)"
             )
             digits.display = True
             digits.update(text(found.whole))
@@ -228,6 +228,9 @@ class FindScreen(BaseScreen, inherit_bindings=False):
         if state.revealed and sign not in (".", ","):
             if key in ("enter", "return", "kp_enter"):
                 self.action_next()
+            elif sign in ("8", "2"):
+                by = -2 if sign == "8" else 2
+                self.query_one("#found").scroll_relative(y=by, animate=False)
             else:
                 self.say("the carries are revealed: Enter goes on")
             return
@@ -344,4 +347,6 @@ def _found_words(found: stock.Found) -> Content:
     shots: list[Content | str] = []
     for carry, kept in zip(found.carries, found.kept, strict=True):
         shots += [text(carry) if kept else Content.styled(f"({text(carry)} out)", "strike"), "  "]
-    return Content.assemble(*shots, f"\n{stock.RULE}\n\n", Content.styled(f"{found.why}.", "bold"))
+    return Content.assemble(
+        Content.styled(f"{found.why}.", "bold"), "\n\n", *shots, f"\n{stock.RULE}"
+    )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Container, Vertical
+from textual.containers import Container, Vertical, VerticalScroll
 from textual.widgets import Static
 
 from drillrunner.app import gaps, words
@@ -140,6 +140,8 @@ class SessionScreen(BaseScreen):
             id="session.gap",
             tooltip="Play through a gap of your range, at its own width",
         ),
+        Binding("8,up", "scroll(-2)", "Up", show=False, id="session.up", tooltip="Back up"),
+        Binding("2,down", "scroll(2)", "Down", show=False, id="session.down", tooltip="Further"),
     ]
 
     def __init__(self) -> None:
@@ -162,13 +164,11 @@ class SessionScreen(BaseScreen):
 
     def body(self) -> ComposeResult:
         with Container(id="bay"):
-            with Vertical(id="look"):
+            with VerticalScroll(id="look", can_focus=False):
                 yield Static("", id="block-head", markup=False)
-                yield Static("", id="thought", markup=False)
-                with Vertical(id="count"):
-                    yield Static("", id="count-plain", markup=False)
-                    yield LargeDigits("", id="digits")
                 yield HidingLine(id="refit")
+                yield Static("", id="thought", markup=False)
+                yield LargeDigits("", id="digits")
                 yield Static("", id="to-come", markup=False)
             with Vertical(id="hand"):
                 yield Keypad(id="keypad")
@@ -217,11 +217,7 @@ class SessionScreen(BaseScreen):
         if desk is None or state is None:
             return
         self._read_drill()
-        session, block = desk.session, state.block
-        self.title = f"Session · {session.plan.title}"
-        place = (session.current or 0) + 1
-        head = f"{place} of {len(session.blocks)} · {block.title}\n{block.why}"
-        self.query_one("#block-head", Static).update(head)
+        self.title = f"Session · {desk.session.plan.title}"
         self.query_one("#thought", Static).update(self._thought(state))
         self._show_count()
         self.query_one("#refit", HidingLine).show("\n".join(f"◆ {line}" for line in desk.said))
@@ -241,7 +237,7 @@ class SessionScreen(BaseScreen):
                 "the same. Their carries stay hidden until the end.",
             )
         if block.kind == "drill":
-            parts.insert(0, self.drill.about if self.drill is not None else self._trouble)
+            parts.append(self.drill.about if self.drill is not None else self._trouble)
         if block.kind == "free":
             parts.insert(0, "Whatever you like; a drill from home counts here too.")
         return "\n".join(part for part in parts if part)
@@ -250,9 +246,13 @@ class SessionScreen(BaseScreen):
         desk, state = self.desk, self.state
         if desk is None or state is None:
             return
-        used = desk.session.block_balls
-        counted = state.block.kind in COUNTED
-        self.query_one("#count-plain", Static).update(f"balls {used} of {state.balls}")
+        session, block = desk.session, state.block
+        used, counted = session.block_balls, block.kind in COUNTED
+        place = (session.current or 0) + 1
+        self.query_one("#block-head", Static).update(
+            f"{place} of {len(session.blocks)} · {block.title}\n"
+            f"balls {used} of {state.balls} · {block.why}"
+        )
         digits = self.query_one(LargeDigits)
         digits.display = counted
         digits.update(str(used))
@@ -285,7 +285,7 @@ class SessionScreen(BaseScreen):
             said["6"] = "gap"
         pad = self.query_one(Keypad)
         pad.words = said
-        pad.idle = frozenset({"2", "4", "6", "8", "minus"} - said.keys())
+        pad.idle = frozenset({"2", "4", "6", "8", "minus", "asterisk", "backspace"} - said.keys())
 
     def on_resize(self) -> None:
         self.query_one(LargeDigits).fit(self.size)
@@ -363,6 +363,10 @@ class SessionScreen(BaseScreen):
         """Play the drill of this block again."""
         if self.drill is not None:
             self.drillrunner.play(self.drill)
+
+    def action_scroll(self, by: int) -> None:
+        """Scroll what is told of the block."""
+        self.query_one("#look").scroll_relative(y=by, animate=False)
 
     def action_gap(self) -> None:
         """Play through a gap of the range."""

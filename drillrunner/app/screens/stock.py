@@ -15,7 +15,7 @@ from textual.widgets.option_list import Option
 from drillrunner.app import words
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.screens.dialog import Choice, Question
-from drillrunner.app.widgets.lists import BlockList, Row
+from drillrunner.app.widgets.lists import ROOMY, BlockList, Row
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.catalogue.plans import TITLES, Block, Plan
 from drillrunner.practice import stock
@@ -148,13 +148,15 @@ class StockScreen(BaseScreen):
             ]
         )
         best = stock.lay_up(self.rows)[:3]
+        roomy = self.size.width >= ROOMY
         lines = [
-            f"leave {text(up.stock.carry)} {unit} ({words.club(up.stock.club).lower()}, "
-            f"{up.stock.swing}): {up.within_5:.0%} within 5, {up.within_10:.0%} within 10"
+            f"leave {text(up.stock.carry)} {unit}"
+            + (f" ({words.club(up.stock.club).lower()}, {up.stock.swing})" if roomy else "")
+            + f": {up.within_5:.0%} in 5, {up.within_10:.0%} in 10"
             for up in best
         ]
         if lines:
-            lines.insert(0, f"Laying up, chance to carry within 5 and 10 {unit} of the flag:")
+            lines.insert(0, f"To lay up: chance to carry within 5, 10 {unit}")
         self.query_one("#lay-up", Static).update("\n".join(lines))
 
     @on(OptionList.OptionSelected)
