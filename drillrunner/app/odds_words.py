@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from drillrunner.odds.luck import Luck
     from drillrunner.odds.pattern import Band
 
+OUT_OF_REACH = "out of reach"
 WAITING = "…"
 """Stands where a figure is being worked out."""
 
@@ -45,8 +46,8 @@ def settled(answer: Answer, endless: bool) -> str:
     A walk of an endless game is broken off, so that its nought may be a very small chance.
     """
     if answer.exact and answer.states == 1 and answer.if_in is None and answer.if_out is None:
-        return "sure" if answer.chance == 1.0 else "out of reach"
-    return "out of reach" if answer.exact and answer.chance == 0.0 and not endless else ""
+        return "sure" if answer.chance == 1.0 else OUT_OF_REACH
+    return OUT_OF_REACH if answer.exact and answer.chance == 0.0 and not endless else ""
 
 
 def chance_variants(told: Told, beat: Score, endless: bool, roomy: bool) -> list[str]:
@@ -64,15 +65,18 @@ def chance_variants(told: Told, beat: Score, endless: bool, roomy: bool) -> list
             return [f"{figure}\n{stands}"]
         return [f"{figure} · {stands}", f"{short} · {stands}"]
     answer = told.answer
-    figure, to_beat = _figure(answer, endless), f" to beat {text(beat or 0)}"
+    figure, score = _figure(answer, endless), text(beat or 0)
+    whole = f"{figure} to beat {score}"
     nexts = _next_ball(answer)
+    if figure == OUT_OF_REACH:
+        whole, nexts = f"{score} is {figure}", [""]
     if roomy:
-        return [f"{figure}{to_beat}{said}\n{stands}" for said in nexts]
+        return [f"{whole}{said}\n{stands}" for said in nexts]
     short = "guess" if told.guess else f"{told.shots} shots"
     return [
         f"{start}{said} · {end}"
         for said in nexts
-        for start in (figure + to_beat, figure)
+        for start in (whole, figure)
         for end in (stands, short)
     ]
 

@@ -14,6 +14,7 @@ import pytest
 from textual.pilot import Pilot
 
 from drillrunner.app.app import DrillrunnerApp
+from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import Catalogue, folders, load
 from drillrunner.rules import keypad
@@ -78,7 +79,14 @@ async def ready(pilot: Pilot[None]) -> None:
     """Wait until the records are open and what they led to is on the screen."""
     await pilot.pause()
     await pilot.app.workers.wait_for_complete()
+    await worked_out(pilot)
+
+
+async def worked_out(pilot: Pilot[None]) -> None:
+    """Wait until the odds have answered the screen on top."""
     await pilot.pause()
+    while isinstance(screen := pilot.app.screen, AsksOdds) and not screen.odds.settled:
+        await pilot.pause(0.01)
 
 
 def played(store: Store, player: str, drill: Drill, *texts: str) -> str:

@@ -78,7 +78,7 @@ class ResultScreen(AsksOdds, KeepingScreen):
             tooltip="Where your shots with this club finish",
         ),
         Binding(
-            "t",
+            "d",
             "tune",
             "Tune",
             show=False,
@@ -165,7 +165,7 @@ class ResultScreen(AsksOdds, KeepingScreen):
             beat = run.score
         self.odds.ask(
             lambda: offer(store, playing.player, playing.drill, beat),
-            lambda said: line.show(f"{said} · t tunes" if said else ""),
+            lambda said: line.show(f"{said} · d tunes" if said else ""),
         )
 
     def on_resize(self) -> None:
