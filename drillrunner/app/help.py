@@ -18,7 +18,9 @@ TEXTS: dict[str, str] = {
     "home": (
         "The drills, by club. Each shows your best, and under it how it is set, what it takes and "
         "your last scores. Enter plays it. A run that you left open stands at the top: Enter goes "
-        f"on with it.\n\n{LISTS}\n\n{CARE}"
+        "on with it. A line at the bottom says when the drill under the cursor is plainly too easy "
+        "or too hard for you, and where its dial would fit better; 6 opens that, 5 shows where "
+        f"your shots with its club finish.\n\n{LISTS}\n\n{CARE}"
     ),
     "new_player": (
         "Your name, and your handicap index if you want to give one: it sharpens the first guess "
@@ -62,7 +64,7 @@ TEXTS: dict[str, str] = {
     ),
     "then_and_now": (
         "For each club and swing the older half of your balls (of the latest 2000) beside the "
-        "newer half, each half by itself, its own latest balls counting most. The chart shows "
+        "newer half; within a half every ball counts alike. The chart shows "
         "where a ball is likely to finish: circles then, the line now. The two are called "
         "different only if the bounds that hold 8 times in 10 do not meet. Enter opens the whole "
         f"pattern of the club.\n\n{LISTS}"
@@ -116,12 +118,55 @@ TEXTS: dict[str, str] = {
         "right, 0 dead on. A carry: a number and Enter. * takes the last entry back, / makes the "
         "last ball void (a cracked ball, someone walked past), . opens the menu. Every entry is "
         "on disk before you see it: leaving keeps the run open.\n\n"
+        "The line under what there is to beat is the chance to beat it from here, worked out from "
+        "where your own shots finish, and what the next ball does to it; … stands there while it "
+        "is worked out, and ~ marks an estimate. The shading behind the target is that pattern, "
+        "with the number of shots that it comes from; while there are few it is called a guess.\n\n"
         f"{CARE}"
     ),
     "result": (
         "Your score, what it means beside your best, which way this run missed and how far it "
         "spread, and every shot. Enter plays again; * takes the last entry back and / makes the "
-        "last ball void: either may reopen the run. 8 and 2 move through the shots; Esc leaves."
+        "last ball void: either may reopen the run. 8 and 2 move through the shots; Esc leaves. The "
+        "menu (.) also has your shot pattern with this club, and the drill's dial."
+    ),
+    # matches
+    "match_setup": (
+        "Who plays this drill together, and how. Enter marks a player; the numbers are the order. "
+        "Ball by ball everyone hits in turn; a run each is played one after the other. Equal "
+        "scores are shared, or settled by a decider: a fresh run each, until a round parts them; "
+        "it is never a record. In a fair fight who has the widest pattern plays the drill as "
+        "written, and the dial is turned for the others until everyone has the same chance; you "
+        "see that before it starts. All play in one unit: your own if you share one, else the "
+        f"drill's. Each run counts for its player's own best.\n\n{LISTS}"
+    ),
+    "match_fair": (
+        "What everyone plays, and their chance to win with equal scores shared. It is worked out "
+        "from each one's own shots; the brackets hold the true chance 8 times in 10, and they are "
+        "wide while there are few shots. Agree and it starts. Where no setting comes within four "
+        "points of even, the chances shown are the true ones. Another setting is another record."
+        f"\n\n{LISTS}"
+    ),
+    "match": (
+        "The name in large letters is to play; type for them as in any drill. On the board a "
+        "triangle marks who is to play, a star who has won, a cross who can't win any more, two "
+        "bars who has left. Per cents are the chance to win as it stands. * takes back the latest "
+        "entry of the match, whoever made it; / makes the latest ball void. The match is decided "
+        "as soon as nobody else can catch up; the winner may play on for a best. Esc leaves: a "
+        "match that is open waits on the home screen. J, or the menu: somebody joins or leaves.\n\n"
+        f"{CARE}"
+    ),
+    "match_result": (
+        "Who has won, and what each run came to beside its player's own best. Enter plays the "
+        "same match again; * takes the latest entry back and / makes the latest ball void: either "
+        "may reopen the match. 8 and 2 scroll; Esc leaves."
+    ),
+    "standings": (
+        "Matches that were decided: won, shared, and how many won one after another up to now; by "
+        "drill; and head to head, which is who came out before the other however many played. A "
+        "shared match ends a run of wins. A match belongs to the day on which it began. 4 and 6 "
+        "turn the season, 5 takes two days; 8 and 2 scroll. Challenges from a file are left out: "
+        "a file proves nothing."
     ),
     # the timed session
     "session_setup": (

@@ -141,12 +141,13 @@ def _beside(store: Store, player: PlayerInfo, catalogue: Catalogue, facts: Setti
     return Beside(facts, holds, answer.chance, answer.exact, answer.guess, answer.shots)
 
 
-def beside_words(found: Beside) -> str:
-    """What one setting says, in a line."""
+def beside_words(found: Beside, brief: bool = False) -> str:
+    """What one setting says. brief: in a line of a list, without what it rests on."""
     facts = found.facts
     parts = []
     if facts.typical is not None:
-        parts.append(f"half of your runs reach {text(facts.typical)}")
+        half = "half reach" if brief else "half of your runs reach"
+        parts.append(f"{half} {text(facts.typical)}")
     elif facts.scores:
         parts.append("most of your runs have no score")
     if found.holds is not None:
@@ -154,7 +155,8 @@ def beside_words(found: Beside) -> str:
     if found.beats is not None and facts.best is not None:
         about = "" if found.exact else "~ "
         parts.append(f"{about}{odds_words.share(found.beats)} to beat {text(facts.best)}")
-        parts.append(odds_words.behind(found.shots, found.guess))
+        if not brief:
+            parts.append(odds_words.behind(found.shots, found.guess))
     return " · ".join(parts) or "no finished run yet"
 
 
@@ -194,20 +196,26 @@ class ThenNow:
         return now.high < then.low or now.low > then.high
 
     @property
-    def said(self) -> str:
-        """The change in a sentence that claims no more than the bands allow."""
-        then, now = self.then.half_width, self.now.half_width
-        said = f"two in three within {then.median:.1f} {self.unit} then, {now.median:.1f} now"
+    def change(self) -> str:
+        """The change in a few words that claim no more than the bands allow."""
         if not self.apart:
-            return f"● {said}: too early to tell them apart"
-        return f"▲ Tighter: {said}" if now.median < then.median else f"▼ Wider: {said}"
+            return "● Too early to tell them apart"
+        return (
+            "▲ Tighter" if self.now.half_width.median < self.then.half_width.median else "▼ Wider"
+        )
+
+    @property
+    def said(self) -> str:
+        """The change in a sentence."""
+        then, now = self.then.half_width.median, self.now.half_width.median
+        return f"{self.change}: two in three within {then:.1f} {self.unit} then, {now:.1f} now"
 
 
 def then_and_now(store: Store, player: PlayerInfo) -> tuple[ThenNow, ...]:
     """Each club and swing with enough balls, the most played first. Raises StoreError.
 
     Of the balls in each direction the older half stands beside the newer one; each half is a
-    picture of its own, from the same starting guess, so that neither has seen the other.
+    picture of its own, from the same starting guess, and all of its balls count alike.
     """
     from drillrunner.odds.desk import picture_of
 
@@ -222,7 +230,9 @@ def then_and_now(store: Store, player: PlayerInfo) -> tuple[ThenNow, ...]:
                 continue
             middle = len(told) // 2
             then, now = told[middle:], told[:middle]
-            patterns = [replace(picture, records=half).of(direction) for half in (then, now)]
+            patterns = [
+                replace(picture, records=half, half_life=None).of(direction) for half in (then, now)
+            ]
             span = _span(patterns, player.unit)
             halves = [
                 _half(pattern, half, player.unit, span)

@@ -55,9 +55,8 @@ class WeekRow(Visual):
         line = columns(day, cells, str(week.total) if week.total else "·")
         room = width - len(line) - 2
         if room >= BAR_FROM:
-            eighths = round(week.total * room * 8 / max(self.most, 1))
-            part = " ▏▎▍▌▋▊▉"[eighths % 8].strip()
-            line += "  " + "█" * (eighths // 8) + part
+            halves = round(week.total * room * 2 / max(self.most, 1))
+            line += "  " + "━" * (halves // 2) + "╸" * (halves % 2)
         return Content(line[:width].ljust(width)).render_strips(width, 1, style, options)
 
     def get_optimal_width(self, rules: RulesMap, container_width: int) -> int:
@@ -109,7 +108,7 @@ class CalendarScreen(AsksOdds, BaseScreen):
         today = self.drillrunner.clock().date()
         self.weeks = weeks(by_day, today)
         self.query_one("#headline", Static).update(headline(self.weeks, by_day, today))
-        self.query_one("#calendar-head", Static).update(columns("", DAYS, "week"))
+        self.query_one("#calendar-head", Static).update(columns("", DAYS, "all"))
         most = max((week.total for week in self.weeks), default=0)
         rows: list[Option] = []
         for name, month in groupby(self.weeks, key=lambda week: f"{week.monday:%B %Y}"):

@@ -91,9 +91,7 @@ class CompareScreen(BaseScreen):
         with Container(id="past"):
             with Vertical(id="chart"):
                 yield RunsChart(id="running")
-                yield Static(
-                    "● this run  ○ the other · score by ball", id="chart-key", markup=False
-                )
+                yield Static("● this run  ○ the other: score by ball", id="chart-key", markup=False)
             yield BlockList(id="balls")
 
     def on_mount(self) -> None:
@@ -108,9 +106,10 @@ class CompareScreen(BaseScreen):
         self.query_one(RunsChart).show(one, other)
         self.query_one("#headline", Static).update(self._headline(one, other))
         now = self.drillrunner.clock()
+        both = self.one.player_id != self.other.player_id
         lines = [
-            f"{mark} {run.player}, {words.when(run.started, now)}: {words.score(run.score)}, "
-            f"{run.ended or 'still open'}"
+            f"{mark} {f'{run.player}, ' if both else ''}{words.when(run.started, now)}: "
+            f"{words.score(run.score)}, {run.ended or 'still open'}"
             for mark, run in (("●", self.one), ("○", self.other))
         ]
         place = f"   ({self.at + 1} of {len(self.others)})" if len(self.others) > 1 else ""

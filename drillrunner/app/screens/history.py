@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
@@ -17,7 +19,7 @@ from drillrunner.app import odds_words, words
 from drillrunner.app.looking_back import NEWEST, Verdict, headline, verdict
 from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.widgets.charts import KEY, ScoreChart
+from drillrunner.app.widgets.charts import EVERYONES_KEY, KEY, ScoreChart
 from drillrunner.app.widgets.lists import BlockList, Row
 from drillrunner.practice.progress import Point, points
 
@@ -47,6 +49,12 @@ def ending(run: StoredRun) -> str:
     balls = f"{run.counted} ball{'' if run.counted == 1 else 's'}"
     void = f", {run.voided} void" if run.voided else ""
     return f"{run.ended or 'still open'} · {balls}{void}"
+
+
+def whole_setting(run: StoredRun) -> Mapping[str, Any]:
+    """A run's drill as it was set, with every setting filled in."""
+    found: Mapping[str, Any] = json.loads(run.as_set)
+    return found
 
 
 class HistoryScreen(AsksOdds, BaseScreen):
@@ -249,6 +257,7 @@ class HistoryScreen(AsksOdds, BaseScreen):
         everyone = self.player_id is None
         chart = self.query_one(ScoreChart)
         chart.show(self.points, self.verdict, everyone)
+        self.query_one("#chart-key", Static).update(EVERYONES_KEY if everyone else KEY)
         self.query_one("#chart").display = len(self.points) > 1
         top = self.query_one("#headline", Static)
         top.display = not everyone and bool(self.points)
@@ -265,7 +274,7 @@ class HistoryScreen(AsksOdds, BaseScreen):
                 return [*filtered, "No runs of these. 0 asks which runs to show."]
             return ["No runs yet. Enter on the home screen plays it."]
         run, count = self.runs[0], len(self.runs)
-        parts = [words.setting(run.setting), words.BETTER[run.better]]
+        parts = [words.setting(whole_setting(run)), words.BETTER[run.better]]
         if len(self.settings) > 1:
             at = [setting.fingerprint for setting in self.settings].index(run.fingerprint)
             what = "setting" if self.shown.drill is not None else "drill as set"

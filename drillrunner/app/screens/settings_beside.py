@@ -13,6 +13,7 @@ from drillrunner.app import odds_words, words
 from drillrunner.app.looking_back import Beside, beside, beside_words, settings_of
 from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.screens.history import HistoryScreen, whole_setting
 from drillrunner.app.widgets.lists import BlockList, Row
 from drillrunner.practice.progress import SettingFacts
 
@@ -33,6 +34,7 @@ class SettingsBesideScreen(AsksOdds, BaseScreen):
         self.told: dict[str, Beside] = {}
 
     def body(self) -> ComposeResult:
+        yield Static("", id="headline", markup=False)
         yield Static("", id="progress", markup=False)
         yield BlockList(id="settings")
 
@@ -54,6 +56,7 @@ class SettingsBesideScreen(AsksOdds, BaseScreen):
     def _found(self, found: tuple[Beside, ...]) -> None:
         self.told = {one.facts.newest.fingerprint: one for one in found}
         self._show()
+        self._tell()
 
     def _show(self) -> None:
         count = len(self.facts)
@@ -62,7 +65,7 @@ class SettingsBesideScreen(AsksOdds, BaseScreen):
             if count < 2
             else f"{count} settings, the latest on top: each is a record of its own."
         )
-        self.query_one("#progress", Static).update(said)
+        self.query_one("#headline", Static).update(said)
         self.query_one(BlockList).fill([self._row(facts) for facts in self.facts])
 
     def _row(self, facts: SettingFacts) -> Option:
@@ -70,16 +73,20 @@ class SettingsBesideScreen(AsksOdds, BaseScreen):
         told = self.told.get(run.fingerprint)
         runs = f"{facts.runs} run{'' if facts.runs == 1 else 's'}"
         row = Row(
-            words.setting(run.setting),
+            words.setting(whole_setting(run)),
             f"best {words.score(facts.best)} · {runs}",
-            odds_words.WAITING if told is None else beside_words(told),
-            below_from=0,
+            odds_words.WAITING if told is None else beside_words(told, brief=True),
         )
         return Option(row, id=run.fingerprint)
 
+    @on(OptionList.OptionHighlighted)
+    def _tell(self) -> None:
+        option = self.query_one(BlockList).highlighted_option
+        told = self.told.get(option.id or "") if option is not None else None
+        said = odds_words.WAITING if told is None else beside_words(told)
+        self.query_one("#progress", Static).update(said)
+
     @on(OptionList.OptionSelected)
     def _opened(self, event: OptionList.OptionSelected) -> None:
-        from drillrunner.app.screens.history import HistoryScreen
-
         run = next(f.newest for f in self.facts if f.newest.fingerprint == event.option_id)
         self.app.push_screen(HistoryScreen(run.drill, run.title, run.fingerprint))

@@ -94,7 +94,7 @@ class ThenAndNowScreen(AsksOdds, BaseScreen):
 def _row(one: ThenNow) -> Row:
     then, now = one.then.half_width.median, one.now.half_width.median
     change = f"{then:.1f} → {now:.1f} {one.unit}"
-    return Row(f"{title_of(one.club, one.swing)}, {AXES[one.direction]}", change, one.said)
+    return Row(f"{title_of(one.club, one.swing)}, {AXES[one.direction]}", change, one.change)
 
 
 def half_words(name: str, half: Half, across: bool, unit: str) -> str:
@@ -103,6 +103,6 @@ def half_words(name: str, half: Half, across: bool, unit: str) -> str:
     days = first if first == last else f"{first} to {last}"
     bias = half.bias
     return (
-        f"{name:<4} {half.shots} balls, {days}: on average {off(bias.median, across, unit)} "
+        f"{name:<4} {half.shots} balls, {days}: centre {off(bias.median, across, unit)} "
         f"({off(bias.low, across)} to {off(bias.high, across)})"
     )

@@ -19,6 +19,7 @@ SCORE, RECORD, NONE, TREND, LUCK = "●", "▲", "✕", "╌", "·"
 KEY = (
     f"{SCORE} score  {RECORD} best then  ── best so far  {TREND * 2} trend  {LUCK * 3} best by luck"
 )
+EVERYONES_KEY = "letter: whose score it is  ── best of all so far"
 DATES = 26
 """Columns that a date under the chart may take, with room around it."""
 
@@ -61,10 +62,11 @@ class Chart(PlotextPlot):
     def heights(self, values: Sequence[float]) -> tuple[float, float]:
         """Room above and below these values, and a few whole numbers named at the side."""
         low, high = min(values), max(values)
+        if 0 <= low <= (high - low) / 2:
+            low = 0.0
         room = max((high - low) * 0.08, 0.5)
-        wanted = max(self.size.height // 4, 2)
-        step = max(-(-int(high - low) // wanted), 1)
-        at = list(range(int(low), int(high) + 1, step))
+        step = even_step(high - low, max(self.size.height // 2 - 1, 2))
+        at = list(range(-int(-low // step) * step, int(high) + 1, step))
         self.plt.yticks(at, [str(value) for value in at])
         self.plt.ylim(low - room, high + room)
         return low - room, high + room
@@ -80,6 +82,16 @@ def steps(bests: Sequence[Score]) -> tuple[tuple[float, float], ...]:
             found.append((float(at), found[-1][1]))
         found.append((float(at), float(best)))
     return tuple(found)
+
+
+def even_step(reach: float, most: int) -> int:
+    """The smallest of 1, 2, 5, 10, 20 and so on that parts a reach at most so often."""
+    size = 1
+    while True:
+        for step in (size, 2 * size, 5 * size):
+            if reach / step <= most:
+                return step
+        size *= 10
 
 
 class ScoreChart(Chart):
@@ -225,7 +237,7 @@ class ThenNowChart(Chart):
         now = tuple(zip(places, found.now.density, strict=True))
         self.plt.vline(0, self.colour("quiet"))
         self.line(now, "primary")
-        self.dots(_spaced(then, max(self.size.width // 2, 10)), "○", "warning")
+        self.dots(_spaced(then, max(self.size.width // 4, 10)), "○", "warning")
         self.plt.xlim(-span, span)
         self.plt.ylim(0, max(*found.then.density, *found.now.density) * 1.1)
         ends = ("left", "right") if found.direction == "lateral" else ("short", "long")
