@@ -51,7 +51,7 @@ class HomeScreen(AsksOdds, BaseScreen):
     TITLE = "Drills"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
-            "6,t",
+            "6,d",
             "tune",
             "Tune",
             key_display="6",
