@@ -7,7 +7,6 @@ import hashlib
 import os
 import re
 import sys
-import traceback
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -30,6 +29,7 @@ from drillrunner.catalogue.tomltext import (
     read_text,
 )
 from drillrunner.rules.game import AnyGame, Game, Settings
+from drillrunner.rules.soundness import place
 
 NOT_ALLOWED = "not allowed to run yet: look at it, then `drillrunner allow FILE`"
 
@@ -272,14 +272,6 @@ def load_game(file: Path, content: bytes) -> type[AnyGame]:
             line = place(error, str(file))
             raise Unreadable(f"raised {type(error).__name__}: {first_line(error)}", line) from None
     return _only_game(module)
-
-
-def place(error: BaseException, file: str) -> int | None:
-    """The line of `file` on which an error was raised: the innermost, `None` if not there."""
-    if isinstance(error, SyntaxError) and error.filename == file:
-        return error.lineno
-    stack = traceback.extract_tb(error.__traceback__)
-    return next((frame.lineno for frame in reversed(stack) if frame.filename == file), None)
 
 
 def first_line(error: BaseException) -> str:

@@ -20,6 +20,7 @@ from drillrunner.cli.options import (
 from drillrunner.rules.game import beats
 from drillrunner.rules.keypad import read
 from drillrunner.rules.run import Entry, Kind, Refused, Run
+from drillrunner.rules.soundness import file_of, place
 
 if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
@@ -61,9 +62,14 @@ def fold(played: Drill, texts: Sequence[str]) -> tuple[Run, int]:
 
     Raises Wrong, naming the text that can't be taken by its position.
     """
-    run = Run.begin(played.game(), played.between, tally=True)
+    game = played.game()
+    try:
+        run = Run.begin(game, played.between, tally=True)
+    except Exception as error:
+        raise Wrong(_raised(played, error)) from None
     unused = 0
     for at, typed in enumerate(texts, 1):
+        named = repr(typed.strip())
         try:
             entry = read(typed, run.game.ask)
             if entry.kind is Kind.BETWEEN:
@@ -73,15 +79,19 @@ def fold(played: Drill, texts: Sequence[str]) -> tuple[Run, int]:
             else:
                 run = run.add(entry)
         except Refused as error:
-            named = repr(typed.strip())
             reason = str(error).removeprefix(named).lstrip(": ")
             raise Wrong(f"entry {at} ({named}): {reason}") from None
         except Exception as error:
-            raise Wrong(
-                f"entry {at} ({typed.strip()!r}): the game {played.game_class.id} raised "
-                f"{type(error).__name__}: {error}"
-            ) from None
+            raise Wrong(f"entry {at} ({named}): {_raised(played, error)}") from None
     return run, unused
+
+
+def _raised(played: Drill, error: Exception) -> str:
+    """What to say of a game that raised, with its file and line."""
+    file = file_of(played.game_class)
+    line = place(error, file)
+    where = f"{file}" if line is None else f"{file}:{line}"
+    return f"{where}: the game raised {type(error).__name__}: {error}"
 
 
 def _save(args: argparse.Namespace, written: Drill) -> tuple[Drill, Run, int, Best | None]:

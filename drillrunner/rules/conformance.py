@@ -10,12 +10,12 @@ import copy
 import dataclasses
 import random
 from collections.abc import Iterator, Sequence
-from decimal import Decimal
 
 from drillrunner.rules.game import AnyGame, Score
 from drillrunner.rules.keypad import ZONES, read
 from drillrunner.rules.run import Entry, Kind, Refused, Run
 from drillrunner.rules.shot import Shot
+from drillrunner.rules.soundness import Unsound, contained, file_of, is_number, place, unsound
 
 LONGEST = 1000
 """Balls after which a game that says it ends is held not to."""
@@ -36,19 +36,26 @@ TYPED = (*ZONES, "0", "+15", "-7", "-2.5", "12", "0.25", "64", "+", "-", "lost")
 def faults(game: AnyGame, seed: int = 1, plays: int = 20) -> list[str]:
     """Every way found in which a game breaks the contract, in words; empty if none.
 
-    An exception raised by the game is a fault too, named with its type and message.
+    An exception raised by the game is a fault too, named with its type, message and line.
     """
     found: dict[str, None] = {}
     try:
-        found.update(dict.fromkeys(_settings(game)))
-        shots = [outcome.shot for outcome in game.outcomes()] + list(_typed(game))
-        same = _Same(game)
-        for play in range(plays):
-            rng = random.Random(f"{seed}-{play}")
-            found.update(dict.fromkeys(_play(game, shots, rng, same)))
+        with contained():
+            for fault in _all(game, seed, plays):
+                found[fault] = None
     except Exception as error:
-        found[f"raised {type(error).__name__}: {error}"] = None
+        line = place(error, file_of(type(game)))
+        where = "" if line is None else f" (line {line})"
+        found[f"raised {type(error).__name__}: {error}{where}"] = None
     return list(found)
+
+
+def _all(game: AnyGame, seed: int, plays: int) -> Iterator[str]:
+    yield from _settings(game)
+    shots = [outcome.shot for outcome in game.outcomes()] + list(_typed(game))
+    same = _Same(game)
+    for play in range(plays):
+        yield from _play(game, shots, random.Random(f"{seed}-{play}"), same)
 
 
 def _typed(game: AnyGame) -> Iterator[Shot]:
@@ -156,40 +163,27 @@ def _state(game: AnyGame, state: object) -> Iterator[str]:
             break
     except dataclasses.FrozenInstanceError:
         pass
-    readout = game.readout(state)
-    if not readout or not all(isinstance(label, str) and label for label in readout):
-        yield "readout: empty, or without labels"
-    if not all(isinstance(value, Decimal | int | str) for value in readout.values()):
-        yield "readout: a value that is neither a number (Decimal, int) nor a text"
     over = game.over(state)
     if over != game.over(state):
         yield "over: two calls differ"
-    reason = game.ended(state)
-    if (reason is not None) != over or reason == "":
-        yield "ended: expected a reason exactly when the game is over"
-    score = game.score(state)
-    if score is None:
-        if over and game.better == "higher":
-            yield "score: None at the end, which only a lower-is-better game may have"
-    elif not isinstance(score, Decimal | int) or not _exact(score):
-        yield f"score: expected a whole number or a Decimal of at most two places, not {score!r}"
-
-
-def _exact(score: Decimal | int) -> bool:
-    """Whether a score is finite and has at most two decimals, so that it can be kept."""
-    value = Decimal(score)
-    return value.is_finite() and value == round(value, 2)
+    yield from unsound(game, state)
 
 
 def _kept(game: AnyGame, before: Score, after: Score, over: bool) -> bool:
-    """Whether the promise holds over one ball."""
+    """Whether the promise holds over one ball; what is no number is told by `unsound`."""
     if after is None:
         return over and game.better == "lower"
-    return before is not None and after >= before
+    if before is None:
+        return False
+    return not (is_number(before) and is_number(after)) or after >= before
 
 
 def _replay(game: AnyGame, played: Sequence[Shot], states: Sequence[object]) -> Iterator[str]:
-    run = Run.fold(game, [Entry(Kind.SHOT, "", shot) for shot in played])
+    try:
+        run = Run.fold(game, [Entry(Kind.SHOT, "", shot) for shot in played])
+    except Unsound:
+        # Told already, state by state.
+        return
     if run.state != states[-1]:
         yield "fold: the same entries give another state"
     for state in reversed(states[-UNDONE - 1 : -1]):

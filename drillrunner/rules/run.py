@@ -9,6 +9,7 @@ from typing import Any
 
 from drillrunner.rules.game import AnyGame, Score
 from drillrunner.rules.shot import Shot
+from drillrunner.rules.soundness import Unsound, after, contained, unsound
 
 GIVEN_UP = "given up"
 
@@ -100,8 +101,10 @@ class Run:
 
     @classmethod
     def begin(cls, game: AnyGame, between: str | None = None, tally: bool = False) -> Run:
-        """A run before its first entry."""
-        return cls(game, between, tally, state=game.start())
+        """A run before its first entry. Raises what its game raises, or Unsound."""
+        with contained():
+            game.ask  # noqa: B018  a fault in it is to be found before the first ball
+            return cls(game, between, tally, state=game.start())._played(())
 
     @classmethod
     def fold(
@@ -171,7 +174,10 @@ class Run:
         return False
 
     def add(self, entry: Entry) -> Run:
-        """The run with one more entry. Raises Refused, with the reason, if it can't be taken."""
+        """The run with one more entry. Raises Refused, with the reason, if it can't be taken.
+
+        Raises too whatever its game raises, and Unsound for what it says and may not.
+        """
         if entry.kind in (Kind.UNDO, Kind.VOID) and self._target(entry.kind) is None:
             raise Refused(f"nothing to {entry.kind}")
         if entry.kind in (Kind.SHOT, Kind.BETWEEN, Kind.GIVE_UP) and self.over:
@@ -186,15 +192,25 @@ class Run:
         longer = replace(self, entries=(*self.entries, entry))
         if entry.kind in (Kind.UNDO, Kind.VOID):
             return longer._refolded()
-        shot = entry.shot if entry.kind is Kind.SHOT else None
+        shots = (entry.shot,) if entry.kind is Kind.SHOT and entry.shot is not None else ()
         return replace(
             longer,
             live=(*self.live, True),
-            counts=(*self.counts, shot is not None),
+            counts=(*self.counts, bool(shots)),
             voids=(*self.voids, False),
-            state=self.state if shot is None else self.game.after(self.state, shot),
             given_up=self.given_up or entry.kind is Kind.GIVE_UP,
-        )
+        )._played(shots)
+
+    def _played(self, shots: Iterable[Shot]) -> Run:
+        """The run with these balls played on from its state, and its game heard on where it led.
+
+        A screen, a record and a tally on paper so need no care of their own.
+        """
+        with contained():
+            state = after(self.game, self.state, shots)
+            for wrong in unsound(self.game, state):
+                raise Unsound(wrong)
+        return replace(self, state=state)
 
     def _target(self, kind: Kind) -> int | None:
         """The entry that an undo or a void would act on now."""
@@ -209,19 +225,15 @@ class Run:
     def _refolded(self) -> Run:
         """Work out every entry's standing, then the state, from the entries alone."""
         stands = Standing.of([entry.kind for entry in self.entries])
-        state = self.game.start()
-        for entry, counts in zip(self.entries, stands.counts, strict=True):
-            if counts:
-                assert entry.shot is not None
-                state = self.game.after(state, entry.shot)
-        return replace(
+        again = replace(
             self,
             live=stands.live,
             counts=stands.counts,
             voids=stands.voids,
-            state=state,
+            state=self.game.start(),
             given_up=any(
                 live and entry.kind is Kind.GIVE_UP
                 for entry, live in zip(self.entries, stands.live, strict=True)
             ),
         )
+        return again._played(again.shots)

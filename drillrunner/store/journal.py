@@ -206,7 +206,6 @@ class Playing:
             try:
                 was_over, run = run.over, run.add(entry)
                 summary = _summary(run, self.about.decider)
-                run.game.readout(run.state)
             except Refused:
                 raise
             except Exception as error:
@@ -352,7 +351,6 @@ def begin(
     try:
         run = Run.begin(drill.game(), drill.between, tally)
         _summary(run, about.decider)
-        run.game.readout(run.state)
     except NeedsStock:
         raise
     except Exception as error:

@@ -64,7 +64,8 @@ def test_an_allowed_game_passes_the_suite_or_is_told_where_it_fails(folder: Path
 def test_a_game_that_raises_in_play_is_told_of(folder: Path) -> None:
     game = write(folder, "count.py", GAME.replace("return state.held", "return 1 // 0"))
     allowed.allow(game)
-    assert said(game) == [f"{game}: raised ZeroDivisionError: integer division or modulo by zero"]
+    reason = "raised ZeroDivisionError: integer division or modulo by zero (line 36)"
+    assert said(game) == [f"{game}: {reason}"]
 
 
 def test_a_game_without_defaults_needs_a_drill_to_be_tried_on(folder: Path) -> None:

@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from drillrunner.catalogue import allowed
+from tests.catalogue.files import GAME, changed, write
 from tests.cli.run import Run
 
 KEYS = {
@@ -212,3 +214,23 @@ def test_a_stock_carry_is_needed_or_set(run: Run, home: Path) -> None:
     assert said.code == 2
     assert said.err.startswith("drillrunner: stock: first find your stock carry with gap-wedge")
     assert run(f"score stock 80 --set carry=80 --games {home}/more --json").json["score"] == 1
+
+
+@pytest.mark.parametrize(
+    "says",
+    ["return Decimal('nan')", "return 0.5", "raise SystemExit(3)", "return 1 // (1 - state.balls)"],
+)
+def test_a_game_that_fails_or_says_what_it_may_not_is_one_line(
+    run: Run, home: Path, says: str
+) -> None:
+    source = "from decimal import Decimal\n" + GAME.replace("return state.held", says)
+    game = write(home / "mine", "count.py", source)
+    write(home / "mine", "mine.toml", changed('"lives"', '"count"').replace("lives = 2", "balls=3"))
+    allowed.allow(game)
+    for more in ([], ["--save", "--player", "Ann"]):
+        said = run("score mine 5 5 --json --games", [str(home / "mine"), *more])
+        assert (said.code, said.out) == (2, "")
+        assert "the game raised" in said.err
+        assert str(game) in said.err
+        assert said.err.count("\n") == 1
+    assert run("history --json").json == []

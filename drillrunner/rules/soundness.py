@@ -1,0 +1,88 @@
+"""What a game says, heard with care: it may raise, and it may say what can't be shown or kept."""
+
+from __future__ import annotations
+
+import sys
+import traceback
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from decimal import Decimal
+from typing import Any
+
+from drillrunner.rules.game import AnyGame
+from drillrunner.rules.shot import Shot
+
+LARGEST = 2**53 // 100
+"""The largest score: its hundredths are exact wherever they are kept or written."""
+
+
+class Unsound(Exception):
+    """A game said of a state what no game may say; the message is one line for its author."""
+
+
+@contextmanager
+def contained() -> Iterator[None]:
+    """Let a game be called: one that leaves the program raises an ordinary error instead."""
+    try:
+        yield
+    except SystemExit as error:
+        raise Unsound("left the program (SystemExit)").with_traceback(error.__traceback__) from None
+
+
+def after(game: AnyGame, state: Any, shots: Iterable[Shot]) -> Any:
+    """The state after these balls, one after another. Raises Unsound if one changes its state."""
+    mark = hash(state)
+    for shot in shots:
+        later = game.after(state, shot)
+        if hash(state) != mark:
+            raise Unsound("after: changes the state that it was given")
+        state, mark = later, hash(later)
+    return state
+
+
+def unsound(game: AnyGame, state: Any) -> Iterator[str]:
+    """What a game says of a state that can't be shown or kept, in words."""
+    readout: Any = game.readout(state)
+    if not isinstance(readout, Mapping) or not readout or not all(map(_said, readout)):
+        yield "readout: empty, or without labels"
+    elif not all(isinstance(value, str) or is_number(value) for value in readout.values()):
+        yield "readout: a value that is neither a number (Decimal, int) nor a text"
+    over, reason = game.over(state), game.ended(state)
+    if bool(over) != (reason is not None) or not (reason is None or _said(reason)):
+        yield "ended: expected a reason exactly when the game is over"
+    score: Any = game.score(state)
+    if score is None:
+        if over and game.better == "higher":
+            yield "score: None at the end, which only a lower-is-better game may have"
+    elif not is_number(score) or not _exact(score):
+        yield f"score: expected a whole number or a Decimal of at most two places, not {score!r}"
+
+
+def _said(value: object) -> bool:
+    return isinstance(value, str) and bool(value.strip())
+
+
+def is_number(value: object) -> bool:
+    """Whether a value is a finite number of the kinds that a game may say."""
+    if isinstance(value, bool) or not isinstance(value, Decimal | int):
+        return False
+    return Decimal(value).is_finite()
+
+
+def _exact(score: Decimal | int) -> bool:
+    """Whether a score has at most two decimals and is not too large to be kept."""
+    value = Decimal(score)
+    return abs(value) <= LARGEST and value == round(value, 2)
+
+
+def file_of(game: type[AnyGame]) -> str | None:
+    """The file that a game's class came from."""
+    return getattr(sys.modules.get(game.__module__), "__file__", None)
+
+
+def place(error: BaseException, file: str | None) -> int | None:
+    """The line of `file` on which an error was raised: the innermost, `None` if not there."""
+    if isinstance(error, SyntaxError) and error.filename == file:
+        return error.lineno
+    stack = traceback.extract_tb(error.__traceback__)
+    return next((frame.lineno for frame in reversed(stack) if frame.filename == file), None)
