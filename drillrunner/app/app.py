@@ -26,19 +26,22 @@ from drillrunner.store.errors import StoreError
 
 if TYPE_CHECKING:
     from drillrunner.app.actions import Act
+    from drillrunner.app.match_start import Against
     from drillrunner.app.screens.play import PlayScreen
     from drillrunner.catalogue.drill import Drill
     from drillrunner.practice.keeper import Watch
+    from drillrunner.practice.matches import Setup
     from drillrunner.practice.plan import Wanted
     from drillrunner.store.journal import Playing
-    from drillrunner.store.shapes import PlayerInfo
+    from drillrunner.store.shapes import MatchInfo, PlayerInfo
     from drillrunner.store.store import Store
 
 
 class DrillrunnerApp(SessionApp):
     """database: path or URL. folders: where drills and games lie. player, drill, sets: open this
     drill, so set, for this player at once. clock: gives the time with an offset. demo: say that
-    the records are a throw-away copy. watch, session: as of `SessionApp`.
+    the records are a throw-away copy. watch, session: as of `SessionApp`. match: who plays that
+    drill together, and how. against: a challenge, and the text of its file.
     """
 
     TITLE = "drillrunner"
@@ -86,6 +89,8 @@ class DrillrunnerApp(SessionApp):
         demo: bool = False,
         watch: Watch | None = None,
         session: Wanted | None = None,
+        match: Setup | None = None,
+        against: Against | None = None,
     ) -> None:
         super().__init__(database, clock, watch, session)
         self.folders = tuple(folders)
@@ -94,13 +99,16 @@ class DrillrunnerApp(SessionApp):
         self.sets = tuple(sets)
         self.demo = demo
         self.catalogue: Catalogue = load(self.folders)
-        self._pending: Drill | None = None
+        self.wanted_match = match
+        self.against = against
+        self._pending: Callable[[], object] | None = None
         for theme in THEMES.values():
             self.register_theme(theme)
         self.preferences, self._start_trouble = preferences.load(places.config_dir())
         wanted = self.preferences.theme
         self.theme = wanted if wanted in THEMES else next(iter(THEMES))
         self.facts = facts.first(database)
+        self.open_matches: tuple[MatchInfo, ...] = ()
         self.set_reactive(DrillrunnerApp.player, facts.who(self.facts, player))
         self._fitted: dict[tuple[str, str], Drill] = {}
 
@@ -111,12 +119,22 @@ class DrillrunnerApp(SessionApp):
 
     def on_mount(self) -> None:
         self.theme_changed_signal.subscribe(self, self._keep_theme)
-        if self.wanted_drill is not None:
-            self._pending = self._wanted(self.wanted_drill)
+        self._pending = self._wanted_first()
         if self.wanted_player is None and facts.is_new(self.database):
             self.action_new_player()
         # The records open once the first screen stands: it needs none of what that imports.
         self.call_after_refresh(self.open_store)
+
+    def _wanted_first(self) -> Callable[[], object] | None:
+        """What the app was started for; `None` for nothing but itself."""
+        if self.against is not None:
+            return partial(self.play_against, self.against)
+        drill = None if self.wanted_drill is None else self._wanted(self.wanted_drill)
+        if drill is None:
+            return None
+        if self.wanted_match is not None:
+            return partial(self.start_match, drill, self.wanted_match)
+        return partial(self.play, drill)
 
     def _wanted(self, drill: str) -> Drill | None:
         """The drill that the app was started for, as set there; `None` (and a line) if wrong."""
@@ -145,10 +163,10 @@ class DrillrunnerApp(SessionApp):
 
     def _play_pending(self) -> None:
         """Play what was asked for before it was known who plays."""
-        drill, self._pending = self._pending, None
+        first, self._pending = self._pending, None
         session, self.wanted_session = self.wanted_session, None
-        if drill is not None:
-            self.play(drill)
+        if first is not None:
+            first()
         elif session is not None:
             self.plan_session(session)
 
@@ -159,6 +177,7 @@ class DrillrunnerApp(SessionApp):
         try:
             self.facts = facts.read(self.database, self.store)
             self.read_waiting_session(self.store)
+            self.open_matches = self.store.open_matches()
         except StoreError as error:
             self.say(str(error))
         for screen in self.screen_stack:
@@ -182,7 +201,7 @@ class DrillrunnerApp(SessionApp):
         """Play a drill as the player of now; an open run of it is offered first."""
         player = self.player
         if player is None:
-            self._pending = drill
+            self._pending = partial(self.play, drill)
             self.with_store(self.settle)
             return
         self.with_store(lambda store: self._offer(store, player, drill))
@@ -231,8 +250,17 @@ class DrillrunnerApp(SessionApp):
             self._show(store.begin(player.id, drill))
 
     def go_on(self, run: str) -> None:
-        """Go on with an open run."""
-        self.with_store(lambda store: self._go_on(store.resume(run, self.catalogue.games)))
+        """Go on with an open run; with the match that it belongs to while that is open."""
+
+        def resume(store: Store) -> None:
+            stored = store.run(run)
+            match = None if stored is None else stored.match_id
+            if match is not None and store.match(match).ended_at is None:
+                self.go_on_with_match(match)
+            else:
+                self._go_on(store.resume(run, self.catalogue.games))
+
+        self.with_store(resume)
 
     def _go_on(self, playing: Playing) -> None:
         if self.desk is not None and self.desk.plays_for(playing.player):
@@ -260,6 +288,27 @@ class DrillrunnerApp(SessionApp):
             self.push_screen(screen(playing, playing.best_before))
         if gap := gaps.nearest_words(self, playing.drill):
             self.call_after_refresh(self.say, gap)
+
+    # ---- matches ----
+
+    def start_match(self, drill: Drill, setup: Setup) -> None:
+        """Start a match on a drill."""
+        from drillrunner.app import match_start
+
+        match_start.start(self, drill, setup)
+
+    def go_on_with_match(self, match: str) -> None:
+        """Go on with a match that was left open."""
+        from drillrunner.app import match_start
+
+        match_start.go_on(self, match)
+
+    def play_against(self, against: Against) -> None:
+        """Play against a challenge, as the player of now."""
+        from drillrunner.app import match_start
+
+        assert self.player is not None
+        match_start.accept(self, against, self.player.name)
 
     # ---- everywhere ----
 

@@ -17,7 +17,7 @@ from drillrunner.catalogue.loader import LoadedGame
 from drillrunner.practice import challenge as challenges
 from drillrunner.practice.challenge import Challenge
 from drillrunner.practice.match import Entrant, Line, Match, Move, Turn
-from drillrunner.practice.matches import Coming, Record, Setup
+from drillrunner.practice.matches import Coming, Record, Setup, result
 from drillrunner.rules import Entry, Refused, Run
 from drillrunner.store.errors import BrokenGame, PlayedElsewhere, StoreError
 from drillrunner.store.journal import Playing
@@ -85,6 +85,7 @@ class MatchDesk:
             fair=setup.fair,
             title=drill.title,
             seats=len(seats),
+            written=setup.written + 1,
             challenge=None if challenge is None else challenge[1],
         )
         ghost = None if challenge is None else challenge[0]
@@ -104,12 +105,12 @@ class MatchDesk:
         """A match as it was left. Raises StoreError, saying why, if it can't be gone on with."""
         info = store.match(match_id)
         try:
-            record = Record.of(info.data)
-            desk = cls(store, games, info, record)
+            desk = cls(store, games, info, Record.of(info.data))
             desk._fold()
         except (ValueError, Refused) as error:
             title = info.data.get("title", info.drill)
             raise StoreError(f"the match of {title} can't be gone on with: {error}") from error
+        desk._put_right()
         return desk
 
     # ---- how it stands ----
@@ -153,9 +154,11 @@ class MatchDesk:
             )
         return self.playings[to]
 
-    def away(self) -> tuple[PlayerInfo, ...]:
-        """Those who have left."""
-        return tuple(self.people[player] for player in self.people if player in self.match.away)
+    @property
+    def as_written(self) -> Drill:
+        """The drill as it was written for the match, with no dial turned for anybody."""
+        places = {place: player for player, place in self._places().items()}
+        return self.drills[places[self.record.written]]
 
     # ---- moves ----
 
@@ -170,16 +173,20 @@ class MatchDesk:
         try:
             after = self.match.add(self.up.player, entry)
             record = self._after(after)
-            ends = after.turn is None
-        except Refused:
+            if after.turn is not None:
+                # What may fail, fails before anything is written.
+                self.playing(after.turn)
+        except (Refused, StoreError):
             raise
         except Exception as error:
             raise self.fail(error, playing, entry) from error
         data = record.data()
         try:
-            run = self.store.append_in_match(playing, entry, self.info, data, ends=ends)
+            run = self.store.append_in_match(
+                playing, entry, self.info, data, ends=after.turn is None
+            )
         except BrokenGame as broken:
-            self._break(broken)
+            self.end_broken(broken)
             raise
         except PlayedElsewhere:
             self._reread()
@@ -220,7 +227,7 @@ class MatchDesk:
             found = broken
         else:
             found = playing.fail(error)
-        self._break(found)
+        self.end_broken(found)
         return found
 
     # ---- inside ----
@@ -249,7 +256,8 @@ class MatchDesk:
         self.info = replace(self.info, data=kept, ended_at=ended)
         self.match, self.record = match, record
 
-    def _break(self, broken: BrokenGame) -> None:
+    def end_broken(self, broken: BrokenGame) -> None:
+        """End the match because its game raised."""
         record = self.record.model_copy(update={"broken": str(broken)})
         self.info = self.store.change_match(self.info.id, record.data(), ends=True)
         self.record = record
@@ -296,6 +304,16 @@ class MatchDesk:
         self.match = Match.fold(
             _entrants(start, self.ghost), told, self.record.turns, self.record.tie
         )
+
+    def _put_right(self) -> None:
+        """What follows for the match from a run that was given up outside of it."""
+        found = result(self.match, self._places())
+        over = self.match.turn is None
+        if found != self.record.result or over != (self.info.ended_at is not None):
+            self.record = self.record.model_copy(update={"result": found})
+            self.info = self.store.change_match(
+                self.info.id, self.record.data(), ends=over, known=self.info.data
+            )
 
     def _seat(self, kept: MatchPlayer) -> Seat:
         drill = _drill(kept.data, self.games)

@@ -6,8 +6,13 @@ import argparse
 import gc
 import sys
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from drillrunner.cli.options import FINE, Wrong, add_player, database, plugin_folders
+
+if TYPE_CHECKING:
+    from drillrunner.app.match_start import Against
+    from drillrunner.practice.matches import Setup
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -23,8 +28,13 @@ def open_app(
     drill: str | None = None,
     sets: Sequence[str] = (),
     demo: bool = False,
+    match: Setup | None = None,
+    against: Against | None = None,
 ) -> int:
-    """Open the app, on a drill if one is given, until it is left. Raises Wrong."""
+    """Open the app, on a drill if one is given, until it is left. Raises Wrong.
+
+    match, against: as of `DrillrunnerApp`.
+    """
     need_terminal()
     from drillrunner.app.app import DrillrunnerApp
 
@@ -35,6 +45,8 @@ def open_app(
         drill=drill,
         sets=sets,
         demo=demo,
+        match=match,
+        against=against,
     )
     gc.freeze()
     gc.enable()

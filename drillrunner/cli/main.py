@@ -31,6 +31,8 @@ COMMANDS = {
     "restore": ("restore", "put a backup in the place of the database"),
     "forget": ("forget", "remove a person and what only they have, after a backup"),
     "challenge": ("challenge", "a finished run in a file, for a friend to play against"),
+    "accept": ("accept", "play against a challenge, as if its sender were in the next bay"),
+    "standings": ("standings", "matches won, by drill and head to head"),
     "demo": ("demo", "open the app on a throw-away copy of the demo"),
 }
 """Command to the module of `drillrunner.cli` that holds it, and what it does in a line.

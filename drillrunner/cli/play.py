@@ -1,19 +1,68 @@
-"""`drillrunner play`: open the app on a drill."""
+"""`drillrunner play`: open the app on a drill, alone or as a match."""
 
 from __future__ import annotations
 
 import argparse
+from typing import TYPE_CHECKING
 
 from drillrunner.cli.app import open_app
-from drillrunner.cli.options import add_drill, add_player, catalogue, drill
+from drillrunner.cli.options import Wrong, add_drill, catalogue, drill, words
+
+if TYPE_CHECKING:
+    from drillrunner.practice.matches import Setup
+
+MATCH_ONLY = ("turns", "draw", "decider", "fair")
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     add_drill(parser)
-    add_player(parser, "who plays; a new name is created")
+    parser.add_argument(
+        "--player",
+        metavar="NAME",
+        type=words,
+        action="append",
+        default=[],
+        help="who plays; a new name is created; two to eight of them play a match",
+    )
+    parser.add_argument(
+        "--turns", choices=("ball", "run"), help="in a match: ball by ball, or a run each"
+    )
+    parser.add_argument("--draw", action="store_true", help="draw the order of a match by lot")
+    parser.add_argument(
+        "--decider", action="store_true", help="equal scores play on, instead of sharing the match"
+    )
+    parser.add_argument(
+        "--fair", action="store_true", help="turn the dial so that everyone has the same chance"
+    )
 
 
 def run(args: argparse.Namespace) -> int:
     # What is wrong is said here, before the app takes the screen.
     drill(catalogue(args), args)
-    return open_app(args, args.drill, args.set)
+    match = _match(args)
+    args.player = args.player[0] if args.player else None
+    return open_app(args, args.drill, args.set, match=match)
+
+
+def _match(args: argparse.Namespace) -> Setup | None:
+    """The match that is wanted; `None` for one player. Raises Wrong."""
+    from drillrunner.practice.match import FEWEST, MOST
+    from drillrunner.practice.matches import Setup
+
+    names = [name.strip() for name in args.player]
+    given = next((name for name in MATCH_ONLY if getattr(args, name)), None)
+    if len(names) < FEWEST:
+        if given is not None:
+            raise Wrong(f"--{given} is for a match: expected {FEWEST} to {MOST} times --player")
+        return None
+    if len(names) > MOST:
+        raise Wrong(f"a match takes {FEWEST} to {MOST} players, and these are {len(names)}")
+    seen: set[str] = set()
+    for name in names:
+        if not name:
+            raise Wrong("--player: expected a name")
+        if name.casefold() in seen:
+            raise Wrong(f"{name} twice: everyone has one place in a match")
+        seen.add(name.casefold())
+    tie = "decider" if args.decider else "shared"
+    return Setup(tuple(names), args.turns or "ball", args.draw, tie, args.fair)

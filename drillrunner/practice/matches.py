@@ -20,13 +20,17 @@ from drillrunner.rules.units import Unit, plain
 
 @dataclass(frozen=True)
 class Setup:
-    """A match as it is wanted. players: names, in their order unless it is drawn by lot."""
+    """A match as it is wanted. players: names, in their order unless it is drawn by lot.
+
+    written: of those in their order, from 0, who plays the drill as written once dials are turned.
+    """
 
     players: tuple[str, ...]
     turns: Turns = "ball"
     draw: bool = False
     tie: Tie = "shared"
     fair: bool = False
+    written: int = 0
 
 
 class Kept(BaseModel):
@@ -58,6 +62,7 @@ class Result(Kept):
 class Record(Kept):
     """A match as it is kept. seats: who were there from the start. moves: entries and comings.
 
+    written: the place of who plays the drill as written; late comers play it too.
     result: `None` until it is decided. challenge: the file played against. broken: where and why
     its game raised, which ended it.
     """
@@ -67,6 +72,7 @@ class Record(Kept):
     fair: bool
     title: str
     seats: int
+    written: int = 1
     moves: int = 0
     comings: tuple[Coming, ...] = ()
     result: Result | None = None

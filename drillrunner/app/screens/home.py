@@ -23,10 +23,10 @@ from drillrunner.rules.game import Score
 
 if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
-    from drillrunner.store.shapes import StoredRun
+    from drillrunner.store.shapes import MatchInfo, StoredRun
     from drillrunner.store.store import Store
 
-DRILL, OPEN, SESSION = "drill:", "open:", "session"
+DRILL, OPEN, SESSION, MATCH = "drill:", "open:", "session", "match:"
 
 
 class Notice(Static):
@@ -75,6 +75,22 @@ class HomeScreen(AsksOdds, BaseScreen):
             key_display="0",
             id="home.history",
             tooltip="The runs of the drill under the cursor",
+        ),
+        Binding(
+            "v,minus,subtract",
+            "match",
+            "Match",
+            key_display="-",
+            id="home.match",
+            tooltip="Play the drill under the cursor with friends: 2 to 8, one terminal",
+        ),
+        Binding(
+            "t",
+            "standings",
+            "Standings",
+            show=False,
+            id="home.standings",
+            tooltip="Matches won, by drill and head to head, and the season",
         ),
         Binding(
             "n", "notices", "Notices", show=False, id="home.notices", tooltip="Files with faults"
@@ -145,8 +161,18 @@ class HomeScreen(AsksOdds, BaseScreen):
         """Put the drills on the screen with the figures as the app knows them."""
         by_club = sorted(self.drillrunner.catalogue.drills, key=lambda drill: _order(drill.club))
         player, facts = self.drillrunner.player, self.drillrunner.facts
-        mine = [run for run in facts.open_runs if player and run.player_id == player.id]
-        rows = [*self._session_row(), *(self._open_row(run) for run in mine)]
+        matches = self.drillrunner.open_matches
+        together = {match.id for match in matches}
+        mine = [
+            run
+            for run in facts.open_runs
+            if player and run.player_id == player.id and run.match_id not in together
+        ]
+        rows = [
+            *self._session_row(),
+            *(self._match_row(match) for match in matches),
+            *(self._open_row(run) for run in mine),
+        ]
         if rows:
             rows.insert(0, heading("go on"))
         for club, drills in groupby(by_club, key=lambda drill: drill.club):
@@ -188,6 +214,13 @@ class HomeScreen(AsksOdds, BaseScreen):
             when = words.when(info.events[-1].at, app.clock())
             said = f"left open {when}; the time since counts as a pause"
             yield Option(Row(f"▶ {plan.get('title', 'Session')}", "go on", said), id=SESSION)
+
+    def _match_row(self, match: MatchInfo) -> Option:
+        """A match that was left open."""
+        names = ", ".join(seat.player for seat in match.players)
+        title = match.data.get("title", match.drill)
+        when = words.when(match.started, self.drillrunner.clock())
+        return Option(Row(f"▶ Match: {title}", "go on", f"{names} · {when}"), id=MATCH + match.id)
 
     def _open_row(self, run: StoredRun) -> Option:
         when = words.when(run.started, self.drillrunner.clock())
@@ -268,6 +301,8 @@ class HomeScreen(AsksOdds, BaseScreen):
         chosen = event.option_id or ""
         if chosen == SESSION:
             self.drillrunner.go_on_with_session()
+        elif chosen.startswith(MATCH):
+            self.drillrunner.go_on_with_match(chosen.removeprefix(MATCH))
         elif chosen.startswith(OPEN):
             self.drillrunner.go_on(chosen.removeprefix(OPEN))
         elif drill := self.highlighted:
@@ -331,6 +366,22 @@ class HomeScreen(AsksOdds, BaseScreen):
             self.say("this drill has no dial: nothing to tune" if drill else "first a drill: 8, 2")
             return
         self.app.push_screen(TuningScreen(self.drillrunner.fitted(drill)))
+
+    def action_match(self) -> None:
+        """Play the drill under the cursor with friends."""
+        from drillrunner.app.screens.match_setup import MatchSetupScreen
+
+        drill = self.highlighted
+        if drill is None:
+            self.say("first move to a drill: 8 and 2")
+        else:
+            self.app.push_screen(MatchSetupScreen(drill))
+
+    def action_standings(self) -> None:
+        """Who has beaten whom."""
+        from drillrunner.app.screens.standings import StandingsScreen
+
+        self.app.push_screen(StandingsScreen())
 
     def action_notices(self) -> None:
         """The files that can't be used."""

@@ -112,12 +112,17 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
         else:
             self.refresh_from(self.playing)
 
+    def take(self, entry: Entry) -> str:
+        """Write one entry; what it says. Raises as `Playing.append`."""
+        before = self.playing.run
+        return last_words(before, self.playing.append(entry))
+
     def keep(self, entry: Entry) -> None:
         """Take one entry: written first, shown after. What fails is said, and nothing changes."""
         before = self.playing.run
         said = entry_words(entry, before.game.unit, before.between)
         try:
-            after = self.playing.append(entry)
+            last = self.take(entry)
         except Refused as refused:
             self.say(str(refused))
         except PlayedElsewhere as elsewhere:
@@ -128,7 +133,7 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
         except StoreError as error:
             self._not_kept(entry, said, str(error))
         else:
-            self.last = last_words(before, after)
+            self.last = last
             self.say()
             self.kept()
 

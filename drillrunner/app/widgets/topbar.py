@@ -20,9 +20,11 @@ class TopBar(Widget):
     @property
     def who(self) -> str:
         """The player's name, as shown on the right."""
+        whose = getattr(self.screen, "whose", None)
         player = getattr(self.app, "player", None)
+        name = whose or (player.name if player else "")
         demo = "demo · " if getattr(self.app, "demo", False) else ""
-        return f"{demo}{player.name}" if player else demo.removesuffix(" · ")
+        return f"{demo}{name}" if name else demo.removesuffix(" · ")
 
     def render(self) -> Content:
         who = Content(self.who)

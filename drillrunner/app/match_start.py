@@ -1,0 +1,265 @@
+"""How a match comes about: who plays, what is in the way, a fair fight agreed on, and taken up."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from functools import partial
+from typing import TYPE_CHECKING
+
+from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.screens.dialog import Choice, Question
+from drillrunner.catalogue.drill import BadDrill, NeedsStock
+from drillrunner.practice.match import drawn
+from drillrunner.practice.matches import Setup, common_unit
+from drillrunner.rules.run import Refused
+from drillrunner.store.errors import StoreError
+
+if TYPE_CHECKING:
+    from drillrunner.app.app import DrillrunnerApp
+    from drillrunner.app.match_desk import MatchDesk, Seat
+    from drillrunner.app.screens.match import MatchPlayScreen
+    from drillrunner.catalogue.drill import Drill
+    from drillrunner.practice.challenge import Challenge
+    from drillrunner.rules.units import Unit
+    from drillrunner.store.shapes import PlayerInfo, StoredRun
+    from drillrunner.store.store import Store
+
+Against = tuple["Challenge", str]
+"""What is played against, and the text of its file."""
+
+
+def start(app: DrillrunnerApp, drill: Drill, setup: Setup) -> None:
+    """Start a match; new names are added. What is in the way is asked about first."""
+    app.with_store(lambda store: _gather(app, store, drill, setup))
+
+
+def accept(app: DrillrunnerApp, against: Against, name: str) -> None:
+    """Play against a challenge."""
+    setup = Setup((name,))
+    app.with_store(lambda store: _gather(app, store, against[0].drill, setup, against))
+
+
+def again(app: DrillrunnerApp, desk: MatchDesk) -> None:
+    """The same match once more: the same players, each with the drill as it was set for them."""
+    seats = [_seat(desk, player) for player in desk.people]
+    setup = Setup(tuple(seat.player.name for seat in seats), desk.record.turns, tie=desk.record.tie)
+    against = None
+    if desk.ghost is not None and desk.record.challenge is not None:
+        against = desk.ghost, desk.record.challenge
+    app.with_store(lambda store: _free(app, store, seats, setup, against, True))
+
+
+def _seat(desk: MatchDesk, player: str) -> Seat:
+    from drillrunner.app.match_desk import Seat
+
+    return Seat(desk.people[player], desk.drills[player])
+
+
+def _gather(
+    app: DrillrunnerApp,
+    store: Store,
+    drill: Drill,
+    setup: Setup,
+    against: Against | None = None,
+) -> None:
+    names = setup.players
+    if setup.draw:
+        names = drawn(names, app.clock().isoformat())
+    people = [store.player(name) or store.add_player(name) for name in names]
+    unit = drill.unit if against else common_unit([one.unit for one in people], drill.unit)
+    try:
+        seats = [seat_for(store, player, drill, unit) for player in people]
+    except (BadDrill, NeedsStock) as error:
+        app.say(str(error))
+        return
+    app.refresh_records()
+    _free(app, store, seats, setup, against, False)
+
+
+def seat_for(store: Store, player: PlayerInfo, drill: Drill, unit: Unit) -> Seat:
+    """A player's place: the drill in the unit of the match, aimed at their own stock carry.
+
+    Raises BadDrill, NeedsStock.
+    """
+    from drillrunner.app.match_desk import Seat
+    from drillrunner.practice.plan import as_played
+    from drillrunner.practice.stock import in_force
+
+    try:
+        return Seat(player, as_played(drill, unit, in_force(store.stock_carries(player.id))))
+    except NeedsStock as error:
+        raise NeedsStock(f"{player.name}: {error}") from error
+
+
+def _free(
+    app: DrillrunnerApp,
+    store: Store,
+    seats: Sequence[Seat],
+    setup: Setup,
+    against: Against | None,
+    agreed: bool,
+) -> None:
+    """Sort out the runs that are open, one after another, then go on."""
+    for seat in seats:
+        waiting = store.open_run(seat.player.id, seat.drill.id)
+        if waiting is not None:
+            again = partial(_free, seats=seats, setup=setup, against=against, agreed=agreed)
+            _ask_about(app, waiting, partial(again, app))
+            return
+    if setup.fair and not agreed:
+        from drillrunner.app.screens.match_fair import FairScreen
+
+        app.push_screen(FairScreen(seats, setup))
+        return
+    open_match(app, store, seats, setup, against)
+
+
+def _ask_about(app: DrillrunnerApp, waiting: StoredRun, then: Callable[[Store], object]) -> None:
+    def answered(choice: str | None) -> None:
+        if choice == "anew":
+            app.with_store(given_up)
+        elif choice == "first":
+            app.go_on(waiting.run)
+
+    def given_up(store: Store) -> None:
+        store.give_up(waiting.run)
+        then(store)
+
+    balls = f"{waiting.counted} ball{'' if waiting.counted == 1 else 's'}"
+    rows = (
+        ("first", "finish that one first", "the match is started again after it"),
+        ("anew", "give it up and start the match", "it is kept, but can't be a best"),
+    )
+    app.push_screen(
+        Choice(
+            f"{waiting.player} has an open run",
+            rows,
+            f"{waiting.title}: {balls} so far. One run of a drill at a time.",
+            back="no match",
+        ),
+        answered,
+    )
+
+
+def open_match(
+    app: DrillrunnerApp,
+    store: Store,
+    seats: Sequence[Seat],
+    setup: Setup,
+    against: Against | None = None,
+) -> None:
+    """Begin the match and show it."""
+    from drillrunner.app.match_desk import MatchDesk
+
+    try:
+        desk = MatchDesk.start(store, app.catalogue.games, seats, setup, against)
+    except Refused as refused:
+        app.say(str(refused))
+    else:
+        show(app, desk)
+
+
+def go_on(app: DrillrunnerApp, match_id: str) -> None:
+    """Go on with a match that was left open; one that can't be gone on with can be closed."""
+
+    def resume(store: Store) -> None:
+        from drillrunner.app.match_desk import MatchDesk
+
+        try:
+            desk = MatchDesk.resume(store, app.catalogue.games, match_id)
+        except StoreError as error:
+            _offer_to_close(app, match_id, str(error))
+        else:
+            show(app, desk)
+
+    app.with_store(resume)
+
+
+def _offer_to_close(app: DrillrunnerApp, match_id: str, why: str) -> None:
+    def answered(choice: str | None) -> None:
+        if choice == "close":
+            app.with_store(close)
+
+    def close(store: Store) -> None:
+        store.change_match(match_id, ends=True)
+        app.refresh_records()
+
+    rows = (("close", "close it", "every run is kept; open ones can be finished alone"),)
+    app.push_screen(Choice("The match", rows, why), answered)
+
+
+def show(app: DrillrunnerApp, desk: MatchDesk) -> None:
+    """Show a match as it stands, in the place of whatever is played now."""
+    from drillrunner.app.screens.match import MatchPlayScreen
+    from drillrunner.app.screens.match_result import MatchResultScreen
+
+    with app.batch_update():
+        while isinstance(app.screen, BaseScreen) and app.screen.of_play:
+            app.pop_screen()
+        app.push_screen(MatchResultScreen(desk) if desk.turn is None else MatchPlayScreen(desk))
+
+
+def people(app: DrillrunnerApp, screen: MatchPlayScreen) -> None:
+    """Ask who comes or goes, and let them."""
+    app.with_store(lambda store: _people(app, store, screen))
+
+
+def _people(app: DrillrunnerApp, store: Store, screen: MatchPlayScreen) -> None:
+    desk = screen.desk
+    rows: list[tuple[str, str, str]] = []
+    for line in desk.board:
+        player, name = line.entrant.id, line.entrant.name
+        if line.present:
+            rows.append(
+                (f"leave:{player}", f"{name} leaves", "the score stands, the run stays open")
+            )
+        else:
+            rows.append((f"join:{player}", f"{name} comes back", ""))
+    for player in store.players():
+        if player.id not in desk.people:
+            rows.append((f"join:{player.id}", f"{player.name} joins", "in the round that is on"))
+    rows.append(("new", "+ somebody new joins", ""))
+
+    def answered(choice: str | None) -> None:
+        if choice == "new":
+            _ask_name(app, lambda name: _join_new(app, screen, name))
+        elif choice is not None:
+            what, _, player = choice.partition(":")
+            if what == "leave":
+                screen.moved(lambda: desk.leave(player))
+            else:
+                app.with_store(lambda store: _join(store, screen, store.player_of(player)))
+
+    app.push_screen(Choice("Join or leave", rows), answered)
+
+
+def _ask_name(app: DrillrunnerApp, then: Callable[[str], object]) -> None:
+    from drillrunner.app.fields import bad_name
+
+    def answered(name: str | None) -> None:
+        if name:
+            then(name)
+
+    app.push_screen(Question("Who joins?", check=bad_name), answered)
+
+
+def _join_new(app: DrillrunnerApp, screen: MatchPlayScreen, name: str) -> None:
+    app.with_store(lambda store: _join(store, screen, store.player(name) or store.add_player(name)))
+
+
+def _join(store: Store, screen: MatchPlayScreen, player: PlayerInfo) -> None:
+    """Let someone in, with the drill as written in the unit of the match."""
+    desk = screen.desk
+    if player.id in desk.people:
+        screen.moved(lambda: desk.join(_seat(desk, player.id)))
+        return
+    written = desk.as_written
+
+    def join() -> None:
+        try:
+            seat = seat_for(store, player, written, written.unit)
+        except (BadDrill, NeedsStock) as error:
+            raise Refused(str(error)) from error
+        desk.join(seat)
+
+    screen.moved(join)

@@ -1,0 +1,232 @@
+"""A match in play: whose turn it is, the board, and the hand of whoever is to play."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+
+from drillrunner.app import match_start, odds_words, words
+from drillrunner.app.match_desk import MatchDesk
+from drillrunner.app.match_odds import MatchFollower, Standing, Told
+from drillrunner.app.screens.dialog import Choice
+from drillrunner.app.screens.keeping import KeepingScreen
+from drillrunner.app.screens.play import PlayScreen
+from drillrunner.app.widgets.board import CROWD, Board, LargeName
+from drillrunner.app.widgets.target import TargetWidget
+from drillrunner.practice.matches import won
+from drillrunner.practice.run_words import last_words, time_played
+from drillrunner.rules.run import Entry, Refused, Run
+from drillrunner.store.errors import BrokenGame, PlayedElsewhere, StoreError
+
+if TYPE_CHECKING:
+    from drillrunner.store.journal import Playing
+    from drillrunner.store.store import Store
+
+
+class MatchScreen(KeepingScreen):
+    """What play and result of a match share: entries go to the desk, which finds their run."""
+
+    def __init__(self, desk: MatchDesk) -> None:
+        self.desk = desk
+        super().__init__(desk.playing())
+
+    @property
+    def whose(self) -> str:
+        """Who plays, for the top line."""
+        return f"match of {len(self.desk.board)}"
+
+    def headline(self) -> str:
+        """Who has won; empty while that is open."""
+        decision = self.desk.match.decision
+        return "" if decision is None else f"★ {won(decision, self.desk.names)}"
+
+    def take(self, entry: Entry) -> str:
+        decided = self.desk.match.decision
+        try:
+            name, before, after = self.desk.keep(entry)
+        except PlayedElsewhere:
+            self.turned("")
+            raise
+        said = f"{name}: {last_words(before, after)}"
+        now = self.desk.match.decision
+        self.turned(self.headline() if now is not None and now != decided else "")
+        return said
+
+    def turned(self, news: str) -> None:
+        """Somebody else may be in hand now. news: who has won, if that was settled just now."""
+        self.playing = self.desk.playing()
+
+    def report_fault(self, broken: BrokenGame) -> None:
+        if self.desk.record.broken is None:
+            self.desk.end_broken(broken)
+        super().report_fault(broken)
+
+
+class MatchPlayScreen(MatchScreen, PlayScreen):
+    """desk: the match, with somebody to play."""
+
+    topic = "match"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "j",
+            "people",
+            "Join or leave",
+            show=False,
+            id="match.people",
+            tooltip="Somebody comes late, comes back, or has to go",
+        ),
+    ]
+
+    def __init__(self, desk: MatchDesk) -> None:
+        self.desk = desk
+        PlayScreen.__init__(self, desk.playing(), desk.playing().best_before)
+        self.last = ""
+        self.chances: dict[str, float] | None = {}
+        self._news = ""
+        self._everyone: MatchFollower | None = None
+        self._entitle()
+
+    def look(self) -> ComposeResult:
+        yield LargeName(id="whose")
+        yield Board(id="board")
+        yield from super().look()
+
+    def read(self, store: Store) -> None:
+        # The result screen may have reopened the match.
+        if self.desk.turn is not None:
+            self.turned("")
+        if self.started is None:
+            now = self.drillrunner.clock()
+            begun = [playing for playing in self.desk.playings.values() if playing.begun]
+            times = sorted(entry.at for one in begun for entry in store.entries(one.id))
+            self.started = now - time_played(times, now) if times else None
+        if self.is_mounted:
+            self.redraw()
+
+    def turned(self, news: str) -> None:
+        playing = self.desk.playing()
+        if playing is not self.playing:
+            self.typed = ""
+            self._density = None
+        self.playing, self.best = playing, playing.best_before
+        self._news = news
+        self._entitle()
+
+    def _entitle(self) -> None:
+        drill = self.playing.drill
+        self.title = f"{drill.title} · {words.club(drill.club)} · {words.setting(drill.setting())}"
+
+    def refresh_from(self, playing: Playing) -> None:
+        board = self.desk.board
+        self.set_class(len(board) > CROWD, "-crowded")
+        turn = self.desk.up
+        note = "plays the decider" if turn.lap else "to play"
+        self.query_one("#whose", LargeName).show(self.desk.names[turn.player], note)
+        self._show_board()
+        super().refresh_from(playing)
+        begun = any(isinstance(move.what, Entry) for move in self.desk.match.moves)
+        self.set_class(not begun, "-cautious")
+        if self._news or self.headline():
+            self.say(self._news or f"{self.headline()} · playing on; Esc closes the match")
+
+    def _show_board(self) -> None:
+        level = frozenset()
+        if self.desk.up.lap:
+            level = frozenset(line.entrant.id for line in self.desk.board if not line.out)
+        self.query_one("#board", Board).show(self.desk.board, self.chances, level)
+
+    def _ask_chance(self, run: Run) -> None:
+        store, match = self.drillrunner.store, self.desk.match
+        if store is None or match is self._asked or self.desk.turn is None:
+            return
+        self._asked = match
+        if match.decision is not None or self.desk.up.lap:
+            self.odds.drop()
+            self.chances = {}
+            self.show_chance("", None)
+            self._show_board()
+            return
+        follower = self._everyone = self._everyone or MatchFollower(store)
+        standing = Standing.of(self.desk, self.query_one(TargetWidget).span)
+        self.chances = None
+        self.show_chance(odds_words.WAITING, self._density)
+        self._show_board()
+        self.odds.ask(lambda: follower.tell(standing), self._told_all, self._no_odds)
+
+    def _told_all(self, told: Told) -> None:
+        self.chances = dict(told.chances)
+        mine = told.chances[self.desk.up.player]
+        about = "" if told.exact else "~ "
+        behind = odds_words.behind(told.shots, told.guess)
+        self.show_chance(f"{about}{odds_words.share(mine)} to win · {behind}", told.density)
+        self._show_board()
+
+    def _no_odds(self, error: Exception) -> None:
+        self.chances = {}
+        self.show_chance(f"no odds: {error}", None)
+        self._show_board()
+
+    def kept(self) -> None:
+        if self.started is None:
+            self.started = self.drillrunner.clock()
+        if self.desk.turn is None:
+            from drillrunner.app.screens.match_result import MatchResultScreen
+
+            self.app.push_screen(MatchResultScreen(self.desk))
+        else:
+            self.redraw()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        if action == "people":
+            return self.desk.ghost is None and self.desk.up.lap == 0
+        return super().check_action(action, parameters)
+
+    def action_people(self) -> None:
+        """Somebody joins or leaves."""
+        match_start.people(self.drillrunner, self)
+
+    def came_or_went(self) -> None:
+        """The match has other players now."""
+        self.turned("")
+        self.kept()
+
+    def moved(self, move: object) -> None:
+        """Do something to the match that may be refused, and show it."""
+        try:
+            move()  # type: ignore[operator]
+        except Refused as refused:
+            self.say(str(refused))
+        except (PlayedElsewhere, StoreError) as error:
+            self.turned("")
+            self.redraw()
+            self.say(str(error))
+        else:
+            self.came_or_went()
+
+    def action_back(self) -> None:
+        """Leave the match: it stays open, unless it is decided and closed."""
+        if not any(isinstance(move.what, Entry) for move in self.desk.match.moves):
+            self.drillrunner.with_store(lambda _: self.desk.close())
+            super().action_back()
+            return
+        if not self.headline():
+            super().action_back()
+            return
+
+        def answered(choice: str | None) -> None:
+            if choice == "close":
+                self.drillrunner.with_store(lambda _: self.desk.close())
+            if choice is not None:
+                MatchPlayScreen.leave_it(self)
+
+        rows = (
+            ("close", "close the match", "open runs stay open; each can be finished alone"),
+            ("later", "leave it open", "go on together later, from the home screen"),
+        )
+        self.app.push_screen(Choice(self.headline(), rows, back="play on"), answered)
+
+    def leave_it(self) -> None:
+        """Go back to where the match was started from."""
+        super().action_back()

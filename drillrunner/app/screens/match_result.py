@@ -1,0 +1,120 @@
+"""The end of a match: who has won, and what everyone's run came to."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import events, on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.widgets import Static
+
+from drillrunner.app import match_start, words
+from drillrunner.app.match_desk import MatchDesk
+from drillrunner.app.screens.match import MatchScreen
+from drillrunner.app.screens.result import BAR_WORDS
+from drillrunner.app.widgets.board import LargeName
+from drillrunner.app.widgets.keypad import BAR, Keypad
+from drillrunner.practice.match import Line, Turn
+from drillrunner.practice.run_words import against_best
+from drillrunner.rules import keypad
+
+if TYPE_CHECKING:
+    from drillrunner.store.journal import Playing
+
+
+class MatchResultScreen(MatchScreen):
+    """desk: a match with nothing left to play. Undo, void and note still act, and may reopen it."""
+
+    topic = "match_result"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "enter",
+            "again",
+            "Play again",
+            key_display="Enter",
+            id="match_result.again",
+            tooltip="The same players and drill, once more",
+        ),
+        Binding("8,up", "scroll(-1)", "Up", show=False, id="match_result.up", tooltip="Up"),
+        Binding("2,down", "scroll(1)", "Down", show=False, id="match_result.down", tooltip="Down"),
+    ]
+
+    def __init__(self, desk: MatchDesk) -> None:
+        super().__init__(desk)
+        self.title = f"Match · {desk.title}"
+
+    def body(self) -> ComposeResult:
+        yield LargeName(id="whose")
+        with VerticalScroll(id="places", can_focus=False):
+            yield Static("", id="ranking", markup=False)
+        yield Keypad(BAR, id="bar")
+
+    def on_mount(self) -> None:
+        self.query_one("#bar", Keypad).words = BAR_WORDS
+        self.redraw()
+
+    def refresh_from(self, playing: Playing) -> None:
+        decision = self.desk.match.decision
+        names = [self.desk.names[player] for player in decision.winners] if decision else []
+        headline = self.headline().removeprefix("★ ")
+        note = headline.removeprefix(names[0]).strip() if len(names) == 1 else ""
+        self.query_one("#whose", LargeName).show(names[0] if len(names) == 1 else headline, note)
+        board = sorted(self.desk.board, key=lambda line: line.place or len(self.desk.board) + 1)
+        said = Content("\n\n").join(self._said(line) for line in board)
+        self.query_one("#ranking", Static).update(said)
+
+    def _said(self, line: Line) -> Content:
+        """What one player's run came to, and what it means beside their own best."""
+        entrant = line.entrant
+        run = self.desk.match.runs[entrant.id][0]
+        place = "-" if line.place is None else f"{line.place}."
+        first = f"{'★' if line.won else ' '} {place:<3} {entrant.name}  {words.score(run.score)}"
+        parts = [run.ended or ("still open" if line.present else "left; still open")]
+        if entrant.balls is None:
+            playing = self.desk.playing(Turn(entrant.id))
+            best = playing.best_before.score if playing.best_before is not None else None
+            if run.over:
+                stands = against_best(run.game.better, run, best, playing.broken is not None)
+                parts.append(f"★ {stands.headline}" if stands.is_best else stands.headline)
+            if len({d.fingerprint for d in self.desk.drills.values()}) > 1:
+                parts.append(words.setting(playing.drill.setting()))
+        else:
+            parts.append("from the file")
+        for lap in range(1, len(self.desk.match.runs[entrant.id])):
+            score = self.desk.match.runs[entrant.id][lap].score
+            parts.append(f"decider {words.score(score)}")
+        return Content.assemble(Content.styled(first, "bold"), f"\n      {' · '.join(parts)}")
+
+    def kept(self) -> None:
+        if self.desk.turn is None:
+            self.redraw()
+            self.say(self.last)
+        else:
+            match_start.show(self.drillrunner, self.desk)
+
+    def on_key(self, event: events.Key) -> None:
+        if event.key in self.active_bindings or keypad.is_modifier(event.key):
+            return
+        if keypad.belongs(event.key, event.character):
+            event.stop()
+            self.say("the match is over: Enter plays again, * takes the last entry back")
+
+    @on(Keypad.Pressed)
+    async def _clicked(self, event: Keypad.Pressed) -> None:
+        event.stop()
+        await self.run_action(self.active_bindings[event.key].binding.action)
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        # What is typed goes to the run that was played last: that one can't be given up any more.
+        return False if action in ("give_up", "lost") else super().check_action(action, parameters)
+
+    def action_again(self) -> None:
+        """The same match once more."""
+        match_start.again(self.drillrunner, self.desk)
+
+    def action_scroll(self, by: int) -> None:
+        """Move through the players by some lines."""
+        self.query_one("#places").scroll_relative(y=by, animate=False)

@@ -1,0 +1,178 @@
+"""Before a match: who plays, in which order, and how."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.widgets import OptionList, Static
+from textual.widgets.option_list import Option
+
+from drillrunner.app import match_start, words
+from drillrunner.app.fields import bad_name
+from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.screens.dialog import Question
+from drillrunner.app.widgets.lists import BlockList, Row, heading
+from drillrunner.practice.match import FEWEST, MOST
+from drillrunner.practice.matches import Setup
+
+if TYPE_CHECKING:
+    from drillrunner.catalogue.drill import Drill
+    from drillrunner.store.store import Store
+
+PLAYER = "player:"
+
+
+class MatchSetupScreen(BaseScreen):
+    """drill: what the match is played on, as it is set now."""
+
+    topic = "match_setup"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding(
+            "6,right,4,left",
+            "turn",
+            "Turn",
+            key_display="4 6",
+            id="match_setup.turn",
+            tooltip="The other way for this row",
+        ),
+        Binding(
+            "5,f5",
+            "start",
+            "Start",
+            key_display="5",
+            id="match_setup.start",
+            tooltip="Start the match with those who are marked",
+        ),
+    ]
+
+    def __init__(self, drill: Drill) -> None:
+        super().__init__()
+        self.drill = drill
+        self.title = f"Match · {drill.title}"
+        self.setup = Setup(())
+        self.known: tuple[str, ...] = ()
+
+    def body(self) -> ComposeResult:
+        yield Static("", id="progress", markup=False)
+        yield BlockList(id="setup")
+
+    def on_mount(self) -> None:
+        self.query_one(BlockList).focus()
+        if (player := self.drillrunner.player) is not None:
+            self.setup = replace(self.setup, players=(player.name,))
+        self._show()
+
+    def read(self, store: Store) -> None:
+        added = [name for name in self.setup.players if store.player(name) is None]
+        self.known = (*(player.name for player in store.players()), *added)
+        self._show()
+
+    def _show(self) -> None:
+        setup, players = self.setup, self.setup.players
+        self.query_one("#progress", Static).update(self._said())
+        rows = [
+            Option(Row("Start the match", "", "or 5"), id="start", disabled=not self._enough),
+            heading("who plays, in the order marked"),
+        ]
+        for name in self.known:
+            at = players.index(name) + 1 if name in players else None
+            mark = f"[{at}]" if at else "[ ]"
+            rows.append(Option(Row(f"{mark} {name}", "plays" if at else ""), id=PLAYER + name))
+        rows += [
+            Option(Row("+ somebody new", ""), id="new"),
+            heading("how"),
+            _way("Turns", "ball by ball" if setup.turns == "ball" else "a run each", "turns"),
+            _way("Order", "drawn by lot" if setup.draw else "as marked", "draw"),
+            _way("Equal scores", "a decider" if setup.tie == "decider" else "shared", "tie"),
+            _way(
+                "Fair fight",
+                "yes" if setup.fair else "no",
+                "fair",
+                "dials turned so that everyone has the same chance; shown before the start",
+            ),
+        ]
+        self.query_one(BlockList).fill(rows)
+        self.refresh_bindings()
+
+    def _said(self) -> str:
+        setting = words.setting(self.drill.setting())
+        count = len(self.setup.players)
+        missing = "" if self._enough else f" · {FEWEST} to {MOST} play, Enter marks who"
+        return f"{setting}\n{count} play{'s' if count == 1 else ''}{missing}"
+
+    @property
+    def _enough(self) -> bool:
+        return FEWEST <= len(self.setup.players) <= MOST
+
+    @on(OptionList.OptionSelected)
+    def _opened(self, event: OptionList.OptionSelected) -> None:
+        chosen = event.option_id or ""
+        if chosen == "start":
+            self.action_start()
+        elif chosen == "new":
+            self._ask_name()
+        elif chosen.startswith(PLAYER):
+            self._mark(chosen.removeprefix(PLAYER))
+        else:
+            self._turn(chosen)
+
+    def _mark(self, name: str) -> None:
+        players = self.setup.players
+        if name in players:
+            players = tuple(other for other in players if other != name)
+        elif len(players) == MOST:
+            self.say(f"a match takes {MOST} players")
+            return
+        else:
+            players = (*players, name)
+        self.setup = replace(self.setup, players=players)
+        self.say()
+        self._show()
+
+    def _ask_name(self) -> None:
+        def answered(name: str | None) -> None:
+            if not name:
+                return
+            known = {other.casefold(): other for other in self.known}
+            name = known.get(name.casefold(), name)
+            if name not in self.known:
+                self.known = (*self.known, name)
+            if name not in self.setup.players:
+                self._mark(name)
+
+        self.app.push_screen(Question("Who plays too?", check=bad_name), answered)
+
+    def _turn(self, way: str) -> None:
+        setup = self.setup
+        turned = {
+            "turns": replace(setup, turns="run" if setup.turns == "ball" else "ball"),
+            "draw": replace(setup, draw=not setup.draw),
+            "tie": replace(setup, tie="shared" if setup.tie == "decider" else "decider"),
+            "fair": replace(setup, fair=not setup.fair),
+        }
+        self.setup = turned.get(way, setup)
+        self._show()
+
+    def action_turn(self) -> None:
+        """The other way for the row under the cursor."""
+        option = self.query_one(BlockList).highlighted_option
+        chosen = (option.id or "") if option is not None else ""
+        if chosen.startswith(PLAYER):
+            self._mark(chosen.removeprefix(PLAYER))
+        else:
+            self._turn(chosen)
+
+    def action_start(self) -> None:
+        """Start the match."""
+        if self._enough:
+            match_start.start(self.drillrunner, self.drill, self.setup)
+        else:
+            self.say(f"expected {FEWEST} to {MOST} players, not {len(self.setup.players)}")
+
+
+def _way(name: str, now: str, ident: str, about: str = "") -> Option:
+    return Option(Row(name, f"◀ {now} ▶", about), id=ident)
