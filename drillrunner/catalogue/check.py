@@ -39,13 +39,20 @@ AIMS = (
 )
 """What a game is tried on, beside the drills that use it."""
 
+SUFFIXES = (".toml", ".py")
+
 
 def files_of(path: Path) -> list[Path]:
     """The drill, game and plan files that a path means; a file is taken whatever its name."""
-    if not path.is_dir():
+    if not is_folder(path):
         return [path]
     plans = path / FOLDER
     return [*listed(path, []), *(listed(plans, []) if plans.is_dir() else [])]
+
+
+def is_folder(path: Path) -> bool:
+    """Whether a path is a folder to look into: one that is named like a drill is a faulty drill."""
+    return path.is_dir() and path.suffix.lower() not in SUFFIXES
 
 
 def check(path: Path, among: Sequence[Path] | None = None) -> list[Problem]:
@@ -55,12 +62,12 @@ def check(path: Path, among: Sequence[Path] | None = None) -> list[Problem]:
     game runs only if it comes with the program or was allowed; otherwise that is a fault too.
     """
     wanted = files_of(path)
-    if not path.is_dir() and path.suffix.lower() not in (".toml", ".py"):
+    if not is_folder(path) and path.suffix.lower() not in SUFFIXES:
         return [Problem(str(path), None, None, "expected a name that ends in .toml or .py")]
     shelves = [*(folders() if among is None else among)]
     plans = [file for file in wanted if file.absolute().parent.name == FOLDER]
     others = [file for file in wanted if file not in plans]
-    beside = [] if path.is_dir() or plans else listed(path.absolute().parent, [])
+    beside = [] if is_folder(path) or plans else listed(path.absolute().parent, [])
     known = [file for folder in shelves for file in listed(folder, [])]
     known += [file for file in beside if file.suffix.lower() == ".py"]
     catalogue = load_files([*known, *others])

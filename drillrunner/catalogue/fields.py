@@ -10,6 +10,7 @@ from typing import Annotated, Any, get_args
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 from pydantic_core import ErrorDetails
 
+from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.catalogue.tomltext import FieldPath
 
 IDENTIFIER = r"^[a-z0-9]+(?:[-_][a-z0-9]+)*$"
@@ -68,8 +69,15 @@ def unknown_club(name: str, value: Any, clubs: Collection[str] | None) -> list[F
     if clubs is None or not isinstance(value, str) or value in clubs:
         return []
     close = get_close_matches(value, clubs, n=1)
-    like = f"did you mean {close[0]}?" if close else f"expected one of {', '.join(clubs)}"
+    like = (
+        f"did you mean {close[0]}?" if close else f"expected one of {', '.join(_in_order(clubs))}"
+    )
     return [((name,), f"unknown club {shown(value)}: {like}")]
+
+
+def _in_order(clubs: Collection[str]) -> list[str]:
+    """The clubs as they lie in a bag, those of one's own last."""
+    return sorted(clubs, key=lambda id: (CLUBS[id].order if id in CLUBS else len(CLUBS), id))
 
 
 def reasons(error: ValidationError, model: type[BaseModel], prefix: FieldPath) -> Iterable[Fault]:
@@ -117,6 +125,8 @@ def shown(value: Any) -> str:
     """A short form of a wrong value; empty for what is too long to show."""
     if not isinstance(value, str | int | float | bool):
         return "" if not isinstance(value, dict | list) else "a table or list"
+    if isinstance(value, bool):
+        return str(value).lower()
     try:
         said = repr(value)
     except ValueError:

@@ -27,5 +27,9 @@ def run(args: argparse.Namespace) -> int:
         say(str(problem))
     checked = len(files_of(args.path))
     if not args.json and not problems:
-        print(f"no faults in {checked} file{'s' if checked != 1 else ''}" if checked else "nothing")
+        print(
+            f"no faults in {checked} file{'s' if checked != 1 else ''}"
+            if checked
+            else "no drill, game or plan here"
+        )
     return NOTHING if problems or not checked else FINE

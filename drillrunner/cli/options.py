@@ -7,7 +7,7 @@ import re
 import sys
 from collections.abc import Iterable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
 
 from drillrunner.catalogue import places
 
@@ -20,7 +20,8 @@ if TYPE_CHECKING:
 FINE, NOTHING, WRONG = 0, 1, 2
 """Exit codes: fine; faults found or nothing to show; wrong input."""
 
-NUMBER_LIKE = re.compile(r"-[0-9.,]")
+NO_OPTION = re.compile(r"-(?!-|h$)")
+"""What starts with a dash and is no option of ours: they are all long but `-h`."""
 
 
 class Wrong(Exception):
@@ -35,24 +36,34 @@ class Parser(argparse.ArgumentParser):
         super().__init__(prog=prog, description=summary, allow_abbrev=False)
 
     def error(self, message: str) -> NoReturn:
-        raise Wrong(f"{message}; `{self.prog} --help` tells more")
+        raise Wrong(f"{' '.join(message.split())}; `{self.prog} --help` tells more")
 
     def read(self, words: Sequence[str]) -> argparse.Namespace:
         """The arguments in these words. Raises Wrong."""
-        return self.parse_intermixed_args(list(_protected(words)))
+        found = self.parse_intermixed_args(list(_protected(words)))
+        return argparse.Namespace(**{name: _bare(value) for name, value in vars(found).items()})
 
 
 def _protected(words: Sequence[str]) -> Iterable[str]:
     """A leading blank keeps argparse from taking a negative number for an option.
 
-    Whatever reads a number skips blanks; all that follows `--` is no option either.
+    All that follows `--` is no option either.
     """
     plain = False
     for word in words:
         if word == "--" and not plain:
             plain = True
         else:
-            yield f" {word}" if NUMBER_LIKE.match(word) or (plain and word[:1] == "-") else word
+            yield f" {word}" if NO_OPTION.match(word) or (plain and word[:1] == "-") else word
+
+
+def _bare(value: Any) -> Any:
+    """An argument without the blank of `_protected`."""
+    if isinstance(value, list):
+        return [_bare(one) for one in value]
+    if isinstance(value, Path):
+        return Path(_bare(str(value)))
+    return value[1:] if isinstance(value, str) and value.startswith(" -") else value
 
 
 def add_everywhere(parser: argparse.ArgumentParser) -> None:

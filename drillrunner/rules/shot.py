@@ -32,6 +32,8 @@ def _decimal(value: Any) -> Any:
         raise ValueError("expected a number without quotes")
     if isinstance(value, int | float):
         return Decimal(str(value))
+    if not isinstance(value, Decimal):
+        raise ValueError("expected a number")
     return value
 
 

@@ -99,3 +99,21 @@ def test_a_plan_is_checked_too(folder: Path) -> None:
 def test_another_kind_of_file_is_refused(folder: Path) -> None:
     file = write(folder, "notes.txt", "x")
     assert said(file) == [f"{file}: expected a name that ends in .toml or .py"]
+
+
+def test_a_folder_named_like_a_drill_is_a_fault_of_its_own(folder: Path) -> None:
+    inside = folder / "one.toml"
+    inside.mkdir(parents=True)
+    assert said(inside) == said(folder) == [f"{inside}: expected a file, not a folder"]
+
+
+def test_clubs_are_named_in_the_order_of_the_bag(folder: Path) -> None:
+    file = write(folder, "mine.toml", changed('"driver"', '"spoon"'))
+    assert "expected one of driver, 3-wood, 5-wood" in said(file)[0]
+
+
+def test_a_date_or_a_yes_is_no_number(folder: Path) -> None:
+    file = write(folder, "a.toml", changed("width = 30", "width = 2020-01-01"))
+    assert f"{file}:7: aim.width: expected a number" in said(file)
+    file = write(folder, "b.toml", changed("lives = 2", "lives = true"))
+    assert said(file)[0].endswith("not true")

@@ -137,7 +137,7 @@ def test_set(pairs: list[str], setting: dict[str, object] | None) -> None:
         ("id=x", "id", "unknown field: expected one of club, between, unit"),
         ("lives=0", "settings.lives", "expected greater than or equal to 1, not 0"),
         ("lives=many", "settings.lives", "expected a valid integer, not 'many'"),
-        ("lives=true", "settings.lives", "expected a valid integer, not True"),
+        ("lives=true", "settings.lives", "expected a valid integer, not true"),
         ("width=nan", "aim.width", "expected a finite number"),
         ("width=1e400", "aim.width", "expected a finite number"),
         ("width=32.555", "aim.width", "expected no more than 2 decimal places, not 32.555"),

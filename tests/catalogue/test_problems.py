@@ -24,7 +24,7 @@ from tests.catalogue.files import DRILL, changed, load_with, problems_of, write
         ("[aim]", 'unit = "ft"\n[aim]', 6, "unit", "expected 'yd' or 'm', not 'ft'"),
         ("[aim]", "grid = 0.001\n[aim]", 6, "grid", "expected no more than 2 decimal places"),
         ("width = 30", 'width = "30"', 7, "aim.width", "expected a number without quotes"),
-        ("width = 30", "width = true", 7, "aim.width", "expected a number, not True"),
+        ("width = 30", "width = true", 7, "aim.width", "expected a number, not true"),
         ("width = 30", "width = nan", 7, "aim.width", "expected a finite number"),
         ("width = 30", "width = inf", 7, "aim.width", "expected a finite number"),
         ("width = 30", "width = 1979-05-27", 7, "aim.width", "expected"),

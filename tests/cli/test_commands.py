@@ -270,3 +270,9 @@ def test_bytes_that_are_no_text(words: str, run: Run) -> None:
     said = run(words, [os.fsdecode(b"\xff")])
     assert said.code == 2
     assert "expected text in UTF-8" in said.err
+
+
+def test_what_starts_with_a_dash_keeps_its_name(run: Run) -> None:
+    assert "no player '-x'" in run("best --player -x").err
+    assert run("check -5").err.startswith("drillrunner: -5: expected a drill")
+    assert "unrecognized arguments: -x;" in run("drills -x").err

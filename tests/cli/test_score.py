@@ -234,3 +234,9 @@ def test_a_game_that_fails_or_says_what_it_may_not_is_one_line(
         assert str(game) in said.err
         assert said.err.count("\n") == 1
     assert run("history --json").json == []
+
+
+def test_a_wrong_entry_with_a_dash_is_named_by_its_place(run: Run) -> None:
+    said = run("score miss-total -15 -x 5")
+    assert said.code == 2
+    assert said.err.startswith("drillrunner: entry 2 ('-x'): means nothing here")
