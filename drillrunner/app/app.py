@@ -176,7 +176,6 @@ class DrillrunnerApp(SessionApp):
             return
         try:
             self.facts = facts.read(self.database, self.store)
-            self.read_waiting_session(self.store)
             self.open_matches = self.store.open_matches()
         except StoreError as error:
             self.say(str(error))

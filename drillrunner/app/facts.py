@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from drillrunner.rules.game import Score
 from drillrunner.store import quick
 from drillrunner.store.quick import HomeFacts
+from drillrunner.store.shapes import OpenSession
 
 if TYPE_CHECKING:
     from drillrunner.store.shapes import PlayerInfo
@@ -52,6 +53,11 @@ def _asked(store: Store) -> HomeFacts:
         {(best.player_id, best.fingerprint): best for best in store.bests()},
         {key: tuple(last) for key, last in scores.items()},
         store.open_runs(),
+        tuple(
+            OpenSession.of(info.id, info.player_id, info.plan, info.events[-1].at)
+            for info in store.open_sessions()
+            if info.events
+        ),
     )
 
 

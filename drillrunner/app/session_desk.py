@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
     from drillrunner.practice.ledger import Ledger
     from drillrunner.store.journal import Playing
-    from drillrunner.store.shapes import PlayerInfo, SessionInfo
+    from drillrunner.store.shapes import PlayerInfo
     from drillrunner.store.store import Store
 
 TICK = 1.0
@@ -31,12 +31,6 @@ MORE_BALLS = 5
 """Balls that go with more time."""
 
 ACTS = ("pause", "more", "next", "skip", "back", "bring_back", "stop", "bell")
-
-
-def plan_title(info: SessionInfo) -> str:
-    """What a stored session is called."""
-    plan = info.plan.get("plan", {})
-    return str(plan.get("title", "")) or "Session"
 
 
 class Desk:

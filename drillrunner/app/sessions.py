@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import Binding, BindingType
 from textual.reactive import reactive
 
+from drillrunner.app import facts
 from drillrunner.app.records import RecordsApp
 
 if TYPE_CHECKING:
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
     from drillrunner.practice.keeper import Watch
     from drillrunner.practice.plan import Wanted
     from drillrunner.practice.session import Limits
-    from drillrunner.store.shapes import PlayerInfo, SessionInfo
+    from drillrunner.store.shapes import OpenSession, PlayerInfo
     from drillrunner.store.store import Store
 
 
@@ -107,8 +108,8 @@ class SessionApp(RecordsApp):
     ) -> None:
         super().__init__(database, clock)
         self.desk: Desk | None = None
-        self.waiting_session: SessionInfo | None = None
-        """A session of the player of now that was left open."""
+        self.facts = facts.NOTHING
+        """What is known of the records without asking them."""
         self.wanted_session = session
         self._watch_given = watch
 
@@ -125,13 +126,11 @@ class SessionApp(RecordsApp):
 
     def plan_session(self, wanted: Wanted | None = None) -> None:
         """Choose a plan and its limits; a session left open is offered first."""
-        self.with_store(lambda store: self._plan_session(store, wanted))
+        self.with_store(lambda _: self._plan_session(wanted))
 
-    def _plan_session(self, store: Store, wanted: Wanted | None) -> None:
+    def _plan_session(self, wanted: Wanted | None) -> None:
         from drillrunner.app.screens.dialog import Choice
-        from drillrunner.app.session_desk import plan_title
 
-        self.read_waiting_session(store)
         waiting = self.waiting_session
         if self.desk is None and waiting is None:
             self._choose_plan(wanted)
@@ -143,7 +142,7 @@ class SessionApp(RecordsApp):
             elif choice == "anew":
                 self._end_and_choose(wanted)
 
-        title = plan_title(waiting) if waiting is not None else "A session"
+        title = "A session" if waiting is None else waiting.title
         self.push_screen(
             Choice(
                 title,
@@ -208,11 +207,13 @@ class SessionApp(RecordsApp):
 
         self.with_store(go_on)
 
-    def read_waiting_session(self, store: Store) -> None:
-        """Look for a session of the player of now that was left open."""
+    @property
+    def waiting_session(self) -> OpenSession | None:
+        """The latest session of the player of now that was left open, unless one goes on."""
         player = self.player
-        opened = () if player is None or self.desk else store.open_sessions(player.id)
-        self.waiting_session = next((info for info in opened if info.events), None)
+        if player is None or self.desk is not None:
+            return None
+        return next((s for s in self.facts.open_sessions if s.player_id == player.id), None)
 
     # ---- what can be done, on every screen ----
 

@@ -14,12 +14,14 @@ from drillrunner.store.shapes import (
     PLAYER_COLUMNS,
     RUN_COLUMNS,
     Best,
+    OpenSession,
     PlayerInfo,
     StoredRun,
+    parsed,
     player_info,
     stored_run,
 )
-from drillrunner.store.stored import decimal
+from drillrunner.store.stored import decimal, moment
 
 PATIENCE = 0.2
 """Seconds that the first screen waits for a locked database before it goes on without."""
@@ -37,7 +39,7 @@ class HomeFacts:
 
     last_player: the id of who played last, `None` if nobody has. bests, last_scores: by player and
     fingerprint; scores are those of finished runs, newest first, `None` for a run that ended
-    without one. open_runs: newest first.
+    without one. open_runs, open_sessions: newest first.
     """
 
     players: tuple[PlayerInfo, ...]
@@ -45,6 +47,7 @@ class HomeFacts:
     bests: Mapping[Key, Best]
     last_scores: Mapping[Key, tuple[Decimal | None, ...]]
     open_runs: tuple[StoredRun, ...]
+    open_sessions: tuple[OpenSession, ...] = ()
 
 
 def _open(path: str | Path, wait: float) -> sqlite3.Connection:
@@ -107,6 +110,14 @@ SETTINGS = "SELECT player.id, s.fingerprint FROM player, (SELECT DISTINCT finger
 OPEN = RUNS + " WHERE run.ended IS NULL AND NOT run.decider ORDER BY run.number + 0 DESC"
 """By a sum, so that the few open runs are sorted and not all runs looked through in order."""
 
+OPEN_SESSIONS = (
+    "SELECT session.id, player.id, session.plan, session_event.at, session_event.at_offset"
+    " FROM session JOIN player ON player.number = session.player"
+    " JOIN session_event ON session_event.session = session.number"
+    " WHERE session.ended_at IS NULL AND session_event.seq ="
+    " (SELECT max(seq) FROM session_event AS e WHERE e.session = session.number)"
+    " ORDER BY session.number DESC"
+)
 LAST_PLAYER = (
     "SELECT player.id FROM run JOIN player ON player.number = run.player"
     " WHERE NOT player.hidden ORDER BY run.number DESC LIMIT 1"
@@ -128,4 +139,8 @@ def _facts(connection: sqlite3.Connection) -> HomeFacts:
         {(best.player_id, best.fingerprint): best for best in bests},
         last_scores,
         tuple(stored_run(row) for row in opened),
+        tuple(
+            OpenSession.of(id, player, parsed(plan), moment(at, offset))
+            for id, player, plan, at, offset in connection.execute(OPEN_SESSIONS)
+        ),
     )

@@ -218,6 +218,23 @@ class SessionInfo:
 
 
 @dataclass(frozen=True, slots=True)
+class OpenSession:
+    """A session that got under way and has not ended. at: when it was last seen."""
+
+    id: str
+    player_id: str
+    title: str
+    at: datetime
+
+    @classmethod
+    def of(cls, id: str, player_id: str, plan: Mapping[str, Any], at: datetime) -> OpenSession:
+        """From the plan as stored."""
+        inner = plan.get("plan")
+        title = inner.get("title") if isinstance(inner, Mapping) else None
+        return cls(id, player_id, str(title or "Session"), at)
+
+
+@dataclass(frozen=True, slots=True)
 class StockCarry:
     """What one swing of one club repeats. Distances are in `unit`, low to high is the interval.
 

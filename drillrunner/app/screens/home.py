@@ -209,11 +209,9 @@ class HomeScreen(AsksOdds, BaseScreen):
         app = self.drillrunner
         if app.desk is not None:
             yield Option(Row(f"▶ {app.desk.session.plan.title}", "go on"), id=SESSION)
-        elif (info := app.waiting_session) is not None:
-            plan = info.plan.get("plan", {})
-            when = words.when(info.events[-1].at, app.clock())
-            said = f"left open {when}; the time since counts as a pause"
-            yield Option(Row(f"▶ {plan.get('title', 'Session')}", "go on", said), id=SESSION)
+        elif (left := app.waiting_session) is not None:
+            said = f"left {words.when(left.at, app.clock())}; the time since counts as a pause"
+            yield Option(Row(f"▶ {left.title}", "go on", said), id=SESSION)
 
     def _match_row(self, match: MatchInfo) -> Option:
         """A match that was left open."""
