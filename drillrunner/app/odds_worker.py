@@ -263,7 +263,7 @@ def fit(store: Store, player: PlayerInfo, drill: Drill, beat: Score, wanted: flo
     now = chance(game, game.start(), patterns(drill), beat, states=most, rollouts=ROLLOUTS)
     tuned = tune(drill, patterns, beat, wanted, states=most, rollouts=ROLLOUTS)
     guess, shots = rests_on(store, player, drill)
-    return Fit(tuned, beat, now.chance, guess, shots)
+    return Fit(tuned, Decimal(beat), now.chance, guess, shots)
 
 
 def offer(store: Store, player: PlayerInfo, drill: Drill, beat: Score) -> str | None:

@@ -158,7 +158,7 @@ class TuningScreen(AsksOdds, BaseScreen):
             self.wanted = min(max(self.wanted + by * STEP, LEAST), MOST)
             self.drillrunner.with_store(self._ask)
         elif option is not None and option.id == "beat" and self.beat is not None:
-            self._beat(max(self.beat + by, Decimal(0)))
+            self._beat(max(Decimal(self.beat) + by, Decimal(0)))
         else:
             self.say("Enter plays it so")
 
