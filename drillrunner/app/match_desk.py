@@ -149,10 +149,20 @@ class MatchDesk:
         """A run of the match (else the one in hand); a decider's may not have begun yet."""
         to = turn or self.up
         if to not in self.playings:
-            self.playings[to] = self.store.begin(
-                to.player, self.drills[to.player], match_id=self.info.id, decider=to.lap > 0
-            )
+            self.playings[to] = self._begun(to)
         return self.playings[to]
+
+    def _begun(self, to: Turn) -> Playing:
+        drill = self.drills[to.player]
+        other = None if to.lap else self.store.open_run(to.player, drill.id)
+        if other is not None and other.match_id == self.info.id:
+            self._reread()
+            raise PlayedElsewhere("this match is being played elsewhere: look at it first")
+        if other is not None:
+            raise StoreError(
+                f"{other.player} has another run of {other.title} open: finish it or give it up"
+            )
+        return self.store.begin(to.player, drill, match_id=self.info.id, decider=to.lap > 0)
 
     @property
     def as_written(self) -> Drill:

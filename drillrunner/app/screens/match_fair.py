@@ -16,6 +16,7 @@ from drillrunner.app.match_odds import Fitted, fit_all
 from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.screens.tuning import dial
+from drillrunner.app.widgets.board import CROWD
 from drillrunner.app.widgets.lists import BlockList, Row
 from drillrunner.practice.matches import Setup
 from drillrunner.rules.units import text
@@ -96,9 +97,13 @@ class FairScreen(AsksOdds, BaseScreen):
             value, drill = found.fair.values[at], found.fair.drills[at]
             set_to = "as written" if value is None else f"{text(value)}{self._unit(drill.unit)}"
             chance = about + odds_words.band(found.fair.chances[at])
-            guess, shots = found.behind[at]
             lines.append(f"{seat.player.name:<{size}}  {set_to:>6}  wins {chance}")
-            lines.append(f"{'':<{size}}  {'':>6}  {odds_words.behind(shots, guess)}")
+            if len(self.seats) <= CROWD:
+                guess, shots = found.behind[at]
+                lines.append(f"{'':<{size}}  {'':>6}  {odds_words.behind(shots, guess)}")
+        if len(self.seats) > CROWD:
+            shots = [count for _, count in found.behind]
+            lines.append(f"from {min(shots)} to {max(shots)} shots each")
         return lines
 
     def _unit(self, unit: str) -> str:
