@@ -18,6 +18,7 @@ from drillrunner.practice import challenge as challenges
 from drillrunner.practice.challenge import Challenge
 from drillrunner.practice.match import Entrant, Line, Match, Move, Turn
 from drillrunner.practice.matches import Coming, Record, Setup, result
+from drillrunner.practice.run_words import resumed_words
 from drillrunner.rules import Entry, Refused, Run
 from drillrunner.store.errors import BrokenGame, PlayedElsewhere, StoreError
 from drillrunner.store.journal import Playing
@@ -144,6 +145,15 @@ class MatchDesk:
             if isinstance(move.what, Entry):
                 return Turn(move.player, move.lap)
         return Turn(self.match.entrants[0].id)
+
+    @property
+    def last(self) -> str:
+        """The latest entry in words, and whose run it went to; empty before the first."""
+        for move in reversed(self.match.moves):
+            if isinstance(move.what, Entry):
+                run = self.match.runs[move.player][move.lap]
+                return f"{self.names[move.player]}: {resumed_words(run)}"
+        return ""
 
     def playing(self, turn: Turn | None = None) -> Playing:
         """A run of the match (else the one in hand); a decider's may not have begun yet."""

@@ -106,7 +106,7 @@ def season(home) -> None:
     with Store.open(home / "data" / "drillrunner.db") as store:
         drill = catalogue().drill("hold-the-corridor")
         people = [Seat(store.add_player(name), drill) for name in ("Ines", "Tobi")]
-        for balls in ("5 4 4 4 4 4", "5 5 4 4 4 4 4 4"):
+        for balls in ("5 4 4 4 4 4 4", "5 5 4 4 4 4 4 4"):
             desk = MatchDesk.start(store, catalogue().games, people, Setup(()))
             for text in balls.split():
                 desk.keep(read(text, drill.game().ask))

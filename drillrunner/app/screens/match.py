@@ -82,7 +82,7 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
     def __init__(self, desk: MatchDesk) -> None:
         self.desk = desk
         PlayScreen.__init__(self, desk.playing(), desk.playing().best_before)
-        self.last = ""
+        self.last = desk.last
         self.chances: dict[str, float] | None = {}
         self._news = ""
         self._everyone: MatchFollower | None = None
@@ -97,6 +97,7 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
         # The result screen may have reopened the match.
         if self.desk.turn is not None:
             self.turned("")
+        self.last = self.desk.last
         if self.started is None:
             now = self.drillrunner.clock()
             begun = [playing for playing in self.desk.playings.values() if playing.begun]

@@ -1,0 +1,375 @@
+"""Matches at the keys and with the mouse: set up, played, decided, left and gone on with."""
+
+from __future__ import annotations
+
+import pytest
+from textual.pilot import Pilot
+
+from drillrunner.app.app import DrillrunnerApp
+from drillrunner.app.screens.dialog import Choice
+from drillrunner.app.screens.home import HomeScreen
+from drillrunner.app.screens.match import MatchPlayScreen
+from drillrunner.app.screens.match_fair import FairScreen
+from drillrunner.app.screens.match_result import MatchResultScreen
+from drillrunner.app.screens.match_setup import MatchSetupScreen
+from drillrunner.app.screens.play import PlayScreen
+from drillrunner.app.screens.standings import StandingsScreen, bad_dates
+from drillrunner.app.widgets.board import Board, LargeName, drawn
+from drillrunner.app.widgets.keypad import Keypad
+from drillrunner.catalogue.loader import Catalogue
+from drillrunner.practice.challenge import read, write
+from drillrunner.practice.matches import Setup
+from drillrunner.rules import Run
+from drillrunner.rules.keypad import read as typed
+from drillrunner.store.store import Store
+from tests.app.conftest import Clock, played, ready, shown
+from tests.app.test_play_screens import MakeApp, clicks, keys, line
+
+DRILL = "hold-the-corridor"
+EIGHT = ("Ines", "Tobi", "Mara", "Lena", "Ole", "Pia", "Uwe", "Åsa")
+
+
+def match(make_app: MakeApp, players: int, **how: object) -> DrillrunnerApp:
+    names = EIGHT[:players]
+    return make_app(player=names[0], drill=DRILL, match=Setup(names, **how))  # type: ignore[arg-type]
+
+
+async def settled(pilot: Pilot[None]) -> None:
+    """Wait for what is being worked out."""
+    await pilot.pause()
+    await pilot.app.workers.wait_for_complete()
+    await pilot.pause()
+
+
+def up(app: DrillrunnerApp) -> str:
+    """Whose turn it is, as it stands in large letters."""
+    return app.screen.query_one(LargeName).text
+
+
+def board(app: DrillrunnerApp) -> list[str]:
+    """The lines of the board."""
+    lines = app.screen.query_one(Board).plain.split("\n")
+    return [" ".join(line.split()) for line in lines]
+
+
+async def test_two_of_them_ball_by_ball_to_the_end(make_app: MakeApp, store: Store) -> None:
+    app = match(make_app, 2)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        assert isinstance(app.screen, MatchPlayScreen)
+        assert up(app) == "Ines"
+        assert "Stay in your bay" in shown(app)
+        await keys(pilot, "5")
+        assert up(app) == "Tobi"
+        assert line(app, "last") == "last: Ines: in"
+        assert "lives left 3 ●●●" in line(app, "lines")
+        await keys(pilot, "4")
+        await settled(pilot)
+        first, second = board(app)
+        assert first.startswith("▶ Ines")
+        assert "1 lives left ●●●" in first
+        assert "0 lives left ●●○" in second
+        chances = app.screen.chances
+        assert chances is not None
+        assert sum(chances.values()) == pytest.approx(1.0)
+        assert "to win" in line(app, "chance")
+        await keys(pilot, "*")
+        assert up(app) == "Tobi"
+        assert line(app, "last") == "last: Tobi: undone: left"
+        await keys(pilot, "4444")
+        assert up(app) == "Tobi"
+        await keys(pilot, "4")
+        assert isinstance(app.screen, MatchPlayScreen)
+        assert "★ Ines wins" in line(app, "say")
+        assert "wins" in board(app)[0]
+        assert "✕ Tobi" in board(app)[1]
+        await keys(pilot, "4")
+        assert isinstance(app.screen, MatchResultScreen)
+        assert up(app) == "Ines"
+        assert "your first score" in shown(app)
+        await keys(pilot, "*")
+        assert isinstance(app.screen, MatchPlayScreen)
+        await keys(pilot, "4E")
+        assert isinstance(app.screen, MatchPlayScreen), "Enter plays the same match again"
+        assert app.screen.desk.match.moves == ()
+        assert [type(s) for s in app.screen_stack] == [HomeScreen, MatchPlayScreen]
+    runs = store.history(DRILL)
+    assert {run.player: run.score for run in runs} == {"Ines": 1, "Tobi": 0}
+    assert all(run.finished and run.match_id for run in runs)
+    assert len(store.bests(drill_id=DRILL)) == 2, "each run counts for its player's own best"
+
+
+@pytest.mark.parametrize("size", [(80, 24), (40, 24), (160, 50)])
+async def test_eight_of_them_by_mouse_alone(
+    make_app: MakeApp, store: Store, size: tuple[int, int]
+) -> None:
+    app = match(make_app, 8, turns="run")
+    async with app.run_test(size=size) as pilot:
+        await ready(pilot)
+        for name in EIGHT:
+            assert up(app) == name
+            for other in EIGHT:
+                assert other in "\n".join(board(app))
+                assert other[:4] in shown(app)
+            await clicks(pilot, "444" if name != "Ole" else "5444")
+        assert isinstance(app.screen, MatchResultScreen)
+        assert up(app) == "Ole"
+    assert [run.player for run in reversed(store.history(DRILL))] == list(EIGHT)
+
+
+async def test_it_is_set_up_by_the_number_block_from_home(make_app: MakeApp, store: Store) -> None:
+    for name in EIGHT[:3]:
+        store.add_player(name)
+    app = make_app(player="Ines")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await keys(pilot, "-")
+        assert isinstance(app.screen, MatchSetupScreen)
+        await keys(pilot, "5")
+        assert "expected 2 to 8 players" in line(app, "say")
+        assert "[1] Ines" in shown(app)
+        await keys(pilot, "722E")
+        assert "[2] Mara" in shown(app) or "[2] Tobi" in shown(app)
+        chosen = app.screen.setup.players
+        assert chosen[0] == "Ines"
+        app.screen.query_one("#setup").action_last()  # the fair fight
+        await keys(pilot, "6")
+        assert app.screen.setup.fair
+        await keys(pilot, "6")
+        assert not app.screen.setup.fair
+        await keys(pilot, "5")
+        assert isinstance(app.screen, MatchPlayScreen)
+        assert [one.entrant.name for one in app.screen.desk.board] == list(chosen)
+
+
+async def test_left_and_gone_on_with_from_home(make_app: MakeApp, store: Store) -> None:
+    app = match(make_app, 3)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await keys(pilot, "5545")
+        await pilot.press("escape")
+        await pilot.pause()
+        assert isinstance(app.screen, HomeScreen)
+        assert "▶ Match: Hold the corridor" in shown(app)
+        assert "Ines, Tobi, Mara" in shown(app)
+    # Killed or left, the next start finds it in the records.
+    again = make_app(player="Ines")
+    async with again.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await keys(pilot, "7E")
+        assert isinstance(again.screen, MatchPlayScreen)
+        assert up(again) == "Tobi"
+        await keys(pilot, "*")
+        assert up(again) == "Ines"
+        assert line(again, "last") == "last: Ines: undone: in"
+    own = make_app(player="Tobi", drill=DRILL)
+    async with own.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        assert isinstance(own.screen, Choice), "Tobi's run of it is open"
+        await keys(pilot, "E")
+        assert isinstance(own.screen, MatchPlayScreen), "it goes on in its match, not alone"
+
+
+async def test_who_has_an_open_run_is_asked_what_becomes_of_it(
+    make_app: MakeApp, store: Store, catalogue: Catalogue
+) -> None:
+    tobi = store.add_player("Tobi")
+    played(store, tobi.id, catalogue.drill(DRILL), "5", "5")
+    app = match(make_app, 2)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        assert isinstance(app.screen, Choice)
+        assert "Tobi has an open run" in shown(app)
+        assert "2 balls so far" in shown(app)
+        await keys(pilot, "/")
+        assert isinstance(app.screen, HomeScreen)
+        assert len(store.open_runs()) == 1, "asked and left: nothing is lost"
+        assert store.matches() == ()
+    app = match(make_app, 2)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await keys(pilot, "E")
+        assert type(app.screen) is PlayScreen, "first that one is finished"
+    app = match(make_app, 2)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await keys(pilot, "2E")
+        assert isinstance(app.screen, MatchPlayScreen)
+        (given_up,) = store.history(DRILL)
+        assert (given_up.ended, given_up.counted) == ("given up", 2)
+
+
+async def test_somebody_comes_late_and_somebody_leaves(make_app: MakeApp, store: Store) -> None:
+    store.add_player("Mara")
+    app = match(make_app, 2)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await keys(pilot, "55")
+        await pilot.press("j")
+        await pilot.pause()
+        assert isinstance(app.screen, Choice)
+        await keys(pilot, "22E")
+        assert len(board(app)) == 3
+        assert up(app) == "Ines"
+        await keys(pilot, "55")
+        assert up(app) == "Mara"
+        await pilot.press("j")
+        await pilot.pause()
+        await keys(pilot, "22E")
+        assert up(app) == "Ines"
+        assert board(app)[2].startswith("‖ Mara") or board(app)[2].startswith("✕ Mara")
+        await pilot.press("j")
+        await pilot.pause()
+        await keys(pilot, "22E")
+        assert up(app) == "Ines", "she is back in the round that is on"
+        await keys(pilot, "55")
+        assert up(app) == "Mara"
+
+
+async def test_a_decided_match_is_closed_and_the_run_that_is_open_goes_on_alone(
+    make_app: MakeApp, store: Store
+) -> None:
+    app = match(make_app, 2)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await keys(pilot, "54445444"[:6])
+        assert "wins" in line(app, "say")
+        await pilot.press("escape")
+        await pilot.pause()
+        assert isinstance(app.screen, Choice)
+        await keys(pilot, "E")
+        assert isinstance(app.screen, HomeScreen)
+        assert store.open_matches() == ()
+        assert "▶ Hold the corridor" in shown(app)
+        await keys(pilot, "7E")
+        assert type(app.screen) is PlayScreen
+        await pilot.press("escape")
+        await pilot.pause()
+        await keys(pilot, "-")
+        await pilot.press("escape", "t")
+        await pilot.pause()
+        assert isinstance(app.screen, StandingsScreen)
+        assert "won 1 of 1" in shown(app)
+        await keys(pilot, "666")
+        assert "the last 90 days" in shown(app)
+
+
+def test_a_season_is_two_days() -> None:
+    assert bad_dates("2025-04-01 2025-09-30") is None
+    assert bad_dates("2025-04-01 -") is None
+    for wrong in ("soon", "2025-09-30 2025-04-01", "2025-04-01 2025-04-02 2025-04-03"):
+        assert "expected two days" in str(bad_dates(wrong))
+
+
+async def test_a_decider_parts_them_and_its_runs_are_no_records(
+    make_app: MakeApp, store: Store
+) -> None:
+    app = match(make_app, 2, tie="decider")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await keys(pilot, "444444")
+        assert isinstance(app.screen, MatchPlayScreen)
+        assert "plays the decider" in shown(app)
+        assert "level" in "\n".join(board(app))
+        await keys(pilot, "54")
+        assert isinstance(app.screen, MatchResultScreen)
+        assert "wins the decider" in shown(app)
+    assert {best.score for best in store.bests(drill_id=DRILL)} == {0}
+
+
+async def test_a_fair_fight_is_shown_and_agreed_on(
+    make_app: MakeApp, store: Store, catalogue: Catalogue
+) -> None:
+    drill = catalogue.drill(DRILL)
+    for name, balls in (("Ines", "5" * 30), ("Tobi", "4565" * 8)):
+        player = store.add_player(name)
+        for at in range(0, len(balls), 10):
+            playing = store.begin(player.id, drill.with_set(["lives=9", "balls=10"]))
+            for ball in balls[at : at + 10]:
+                if not playing.run.over:
+                    playing.append(typed(ball, playing.run.game.ask))
+            if not playing.run.over:
+                store.give_up(playing.id)
+    app = match(make_app, 2, fair=True)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        assert isinstance(app.screen, FairScreen)
+        await settled(pilot)
+        said = shown(app)
+        assert "The same chance for everyone by width" in said
+        assert "Tobi 40 yd wins" in " ".join(said.split()), (
+            "the widest pattern keeps the drill as written"
+        )
+        assert "shots" in said
+        fair = app.screen.fitted.fair  # type: ignore[union-attr]
+        width = fair.drills[0].aim.width
+        assert width is not None
+        assert width < 40
+        await keys(pilot, "E")
+        assert isinstance(app.screen, MatchPlayScreen)
+        assert f"{width} yd wide" in str(app.screen.title)
+        await keys(pilot, "5")
+        assert "40 yd wide" in str(app.screen.title)
+        assert store.history(DRILL)[0].setting["aim"] == {"width": int(width)}
+
+
+async def test_a_challenge_is_played_ball_by_ball_against_who_is_not_here(
+    make_app: MakeApp, store: Store, catalogue: Catalogue, clock: Clock
+) -> None:
+    drill = catalogue.drill(DRILL)
+    theirs = Run.fold(drill.game(), [typed(ball, drill.game().ask) for ball in "55454"])
+    assert theirs.ended is None
+    theirs = theirs.add(typed("4", drill.game().ask))
+    text = write("Lena", clock(), drill, theirs)
+    against = read(text, catalogue.games), text
+    app = make_app(player="Ines", against=against)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        assert isinstance(app.screen, MatchPlayScreen)
+        assert up(app) == "Ines"
+        await keys(pilot, "5")
+        assert up(app) == "Ines", "Lena's ball was shown at once"
+        assert "Lena 1 lives left ●●●" in board(app)[1]
+        await keys(pilot, "44")
+        assert "Lena 2 lives left ●●○" in board(app)[1]
+        await keys(pilot, "*")
+        assert "Lena 2 lives left ●●●" in board(app)[1], "and goes back with hers"
+        await pilot.press("escape")
+        await pilot.pause()
+        await keys(pilot, "7E")
+        assert up(app) == "Ines"
+        await keys(pilot, "44")
+        assert isinstance(app.screen, MatchResultScreen)
+        assert up(app) == "Lena"
+        assert "from the file" in shown(app)
+        await pilot.press("escape", "t")
+        await pilot.pause()
+        assert "No match was decided" in shown(app), "a file proves nothing"
+    (mine,) = store.history(DRILL)
+    assert (mine.player, mine.score, mine.finished) == ("Ines", 1, True)
+
+
+@pytest.mark.parametrize(("dot", "high"), [(0, 3), (1, 5), (2, 10)])
+def test_large_letters_are_there_for_every_plain_name(dot: int, high: int) -> None:
+    for name in (*EIGHT, "ABCDEFGHIJKLMNOPQRSTUVWXYZ", "José-Luis O'Neil 2."):
+        lines = drawn(name, dot)
+        assert lines is not None
+        assert len(lines) == high
+        assert len({len(line) for line in lines}) == 1
+    assert drawn("田中", dot) is None
+
+
+async def test_the_pad_answers_on_the_result(make_app: MakeApp) -> None:
+    app = match(make_app, 2)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await keys(pilot, "444444")
+        assert isinstance(app.screen, MatchResultScreen)
+        assert "share it" in shown(app)
+        await keys(pilot, "5")
+        assert "the match is over" in line(app, "say")
+        pad = app.screen.query_one(Keypad)
+        await pilot.click(pad, offset=pad.centre("slash"))
+        await pilot.pause()
+        assert isinstance(app.screen, MatchPlayScreen)
+        assert line(app, "last") == "last: Tobi: void: left"
