@@ -14,6 +14,7 @@ import pytest
 from pydantic import BaseModel
 
 from drillrunner.catalogue import drill, places, plans
+from drillrunner.practice import range_profile
 from drillrunner.rules import Aim
 from tests.packaging import tables
 from tests.rules.bundled import IDS, game_class
@@ -74,6 +75,15 @@ def _is_model(kind: object) -> bool:
     return isinstance(kind, type) and issubclass(kind, BaseModel)
 
 
+def test_every_field_of_a_range_is_in_the_table_and_the_example_is_one(tmp_path: Path) -> None:
+    told = set(rows(section("## Describe your range")))
+    assert told == set(named(range_profile._ProfileFields))
+    (tmp_path / "river.toml").write_text(blocks("toml")[2], "utf-8")
+    (profile,), problems = range_profile.load_ranges(tmp_path)
+    assert problems == ()
+    assert len(profile.gaps()) == 2
+
+
 @pytest.mark.parametrize("stem", IDS)
 def test_every_game_and_its_settings_are_told(stem: str) -> None:
     cls = game_class(stem)
@@ -107,7 +117,7 @@ def run(*words: str, home: Path) -> subprocess.CompletedProcess[str]:
 def test_the_example_drill_plan_and_game_pass_the_check(tmp_path: Path) -> None:
     own = tmp_path / "config" / "games"
     own.mkdir(parents=True)
-    example, plan = blocks("toml")
+    example, plan, _ = blocks("toml")
     (own / "wedge-window.toml").write_text(example, "utf-8")
     (own / "plans").mkdir()
     (own / "plans" / "before-work.toml").write_text(plan, "utf-8")
