@@ -195,6 +195,9 @@ async def test_pattern_and_tuning_fit(
         assert all(len(row) <= 38 for row in figures(side, found.unit, found.drills[0]))
         view = app.screen.query_one(PatternView)
         assert view.size.height >= 8
+        below = app.screen.query_one("#figures").region
+        assert (below.x >= view.region.right) == (size[0] >= 80)
+        assert app.screen.query_one("#figures-text").size.width >= 38
         assert "●" in shown(app)
         await pilot.press("2", "2", "2", "2", "2", "2", "2")
         await pilot.pause()
