@@ -234,11 +234,11 @@ def then_and_now(store: Store, player: PlayerInfo) -> tuple[ThenNow, ...]:
                 replace(picture, records=half, half_life=None).of(direction) for half in (then, now)
             ]
             span = _span(patterns, player.unit)
-            halves = [
+            older, newer = (
                 _half(pattern, half, player.unit, span)
                 for pattern, half in zip(patterns, (then, now), strict=True)
-            ]
-            found.append(ThenNow(club, swing, direction, player.unit, *halves, span))
+            )
+            found.append(ThenNow(club, swing, direction, player.unit, older, newer, span))
     return tuple(sorted(found, key=lambda one: -one.then.shots))
 
 
@@ -265,8 +265,8 @@ def _half(pattern: Pattern, balls: Sequence[StoredShot], unit: Unit, span: int) 
 
     return Half(
         len(balls),
-        balls[-1].at,
-        balls[0].at,
+        min(ball.at for ball in balls),
+        max(ball.at for ball in balls),
         scaled(pattern.bias),
         scaled(pattern.half_width),
         density(pattern, Decimal(span), unit),

@@ -24,6 +24,7 @@ COMMANDS = {
     "chance": ("chance", "how likely a run beats a score from here"),
     "tune": ("tune", "the setting of a drill's dial that fits a player"),
     "session": ("session", "half an hour, one bucket: a timed session, or what one came to"),
+    "report": ("report", "one page to send to a coach: scores, patterns, carries, what is next"),
     "aim": ("aim", "how wide a target is, or how many fingers a width is"),
     "export": ("export", "everything in the database as JSON, or every shot as CSV"),
     "import": ("import_", "an export of another database, or a CSV of carries and misses"),

@@ -127,13 +127,11 @@ def balls_of_days(
 ) -> dict[date, int]:
     """Balls by local day: those of runs, and those of sessions outside runs."""
     found: dict[date, int] = {}
-    for day in days:
-        found[date.fromisoformat(day.day)] = day.balls
+    for played in days:
+        found[date.fromisoformat(played.day)] = played.balls
     for day, kind, data in events:
-        hit = _hit(kind, data)
-        if hit:
-            at = date.fromisoformat(day)
-            found[at] = found.get(at, 0) + hit
+        at = date.fromisoformat(day)
+        found[at] = found.get(at, 0) + _hit(kind, data)
     return {day: count for day, count in found.items() if count > 0}
 
 

@@ -8,8 +8,6 @@ from typing import TYPE_CHECKING
 from textual.color import Color
 from textual_plotext import PlotextPlot
 
-from drillrunner.rules.units import text
-
 if TYPE_CHECKING:
     from drillrunner.app.looking_back import ThenNow, Verdict
     from drillrunner.practice.progress import Ball, Point
@@ -66,8 +64,8 @@ class Chart(PlotextPlot):
             low = 0.0
         room = max((high - low) * 0.08, 0.5)
         step = even_step(high - low, max(self.size.height // 2 - 1, 2))
-        at = list(range(-int(-low // step) * step, int(high) + 1, step))
-        self.plt.yticks(at, [str(value) for value in at])
+        at: list[float] = list(range(-int(-low // step) * step, int(high) + 1, step))
+        self.plt.yticks(at, [f"{value:g}" for value in at])
         self.plt.ylim(low - room, high + room)
         return low - room, high + room
 
@@ -153,8 +151,10 @@ class ScoreChart(Chart):
     def _dates(self) -> None:
         points = self._points
         count = max(min(self.size.width // DATES + 1, len(points)), 1)
-        at = sorted({round(1 + k * (len(points) - 1) / max(count - 1, 1)) for k in range(count)})
-        dates = [points[place - 1].run.started for place in at]
+        at: list[float] = sorted(
+            {round(1 + k * (len(points) - 1) / max(count - 1, 1)) for k in range(count)}
+        )
+        dates = [points[int(place) - 1].run.started for place in at]
         self.plt.xticks(at, [f"{date.day} {date:%b}" for date in dates])
 
 
@@ -203,8 +203,8 @@ class RunsChart(Chart):
         most = max(map(len, self._runs))
         self.plt.xlim(0.5, most + 0.5)
         step = max(-(-most // max(self.size.width // 8, 1)), 1)
-        at = list(range(1, most + 1, step))
-        self.plt.xticks(at, [text(ball) for ball in at])
+        at: list[float] = list(range(1, most + 1, step))
+        self.plt.xticks(at, [f"{ball:g}" for ball in at])
         for line, mark, colour in reversed(
             tuple(zip(drawn, ("●", "○"), ("primary", "warning"), strict=True))
         ):
@@ -241,7 +241,7 @@ class ThenNowChart(Chart):
         self.plt.xlim(-span, span)
         self.plt.ylim(0, max(*found.then.density, *found.now.density) * 1.1)
         ends = ("left", "right") if found.direction == "lateral" else ("short", "long")
-        ticks = [-span, -span / 2, 0, span / 2, span]
+        ticks: list[float] = [-span, -span / 2, 0, span / 2, span]
         names = [f"{abs(tick):g}" for tick in ticks]
         names[0], names[-1] = f"{names[0]} {ends[0]}", f"{names[-1]} {ends[1]}"
         self.plt.xticks(ticks, names)

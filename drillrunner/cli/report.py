@@ -1,0 +1,111 @@
+"""`drillrunner report`: one page to send to a coach, as a single HTML file."""
+
+from __future__ import annotations
+
+import argparse
+from datetime import date, datetime, time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from drillrunner.cli.layout import setting_words
+from drillrunner.cli.options import (
+    FINE,
+    NOTHING,
+    Wrong,
+    add_player,
+    existing_store,
+    player,
+    say,
+    words,
+)
+
+if TYPE_CHECKING:
+    from drillrunner.practice.report.facts import Span
+    from drillrunner.store.shapes import PlayerInfo
+    from drillrunner.store.store import Store
+
+LAST = "last"
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    only = parser.add_mutually_exclusive_group()
+    only.add_argument(
+        "--session", metavar="ID", type=words, help="only this session; `last` is the latest"
+    )
+    only.add_argument("--since", metavar="DATE", type=words, help="from this day on, as 2025-04-01")
+    add_player(parser, "whose practice (else the only player's)")
+    parser.add_argument(
+        "--out", metavar="FILE", required=True, type=Path, help="a new file; - is stdout"
+    )
+
+
+def run(args: argparse.Namespace) -> int:
+    """Write the page. Raises Wrong, StoreError."""
+    since = None if args.since is None else _day(args.since)
+    to_file = str(args.out) != "-"
+    if to_file and args.out.exists():
+        raise Wrong(f"{args.out}: it is there already: expected a new file")
+    store = existing_store(args)
+    if store is None:
+        say("drillrunner: no database yet, so there is nothing to tell")
+        return NOTHING
+    with store:
+        whose, span = _asked(store, args, since)
+        from drillrunner.practice.report.facts import gather
+
+        report = gather(store, whose, span, datetime.now().astimezone())
+        if report.empty:
+            say(f"drillrunner: {whose.name} played nothing in these days: no page is written")
+            return NOTHING
+        from drillrunner.practice.report.page import page
+
+        html = page(report, setting_words)
+    if to_file:
+        _write(args.out, html)
+    else:
+        print(html, end="")
+    return FINE
+
+
+def _day(typed: str) -> datetime:
+    try:
+        return datetime.combine(date.fromisoformat(typed.strip()), time()).astimezone()
+    except (ValueError, OverflowError):
+        raise Wrong(f"--since {typed!r}: expected a day, as 2025-04-01") from None
+
+
+def _asked(
+    store: Store, args: argparse.Namespace, since: datetime | None
+) -> tuple[PlayerInfo, Span]:
+    """Whose page it is, and what it covers. Raises Wrong, StoreError."""
+    from drillrunner.practice.report.facts import Span
+
+    whose = player(store, args.player)
+    if args.session is not None:
+        infos = (
+            store.sessions(None if whose is None else whose.id)
+            if args.session == LAST
+            else (store.session(args.session),)
+        )
+        info = next((one for one in infos if one.events), None)
+        if info is None:
+            raise Wrong("no session yet: leave --session out for all that was played")
+        if whose is not None and info.player_id != whose.id:
+            raise Wrong(f"--session {args.session}: it is {info.player}'s, not {whose.name}'s")
+        return store.player_of(info.player_id), Span(session=info)
+    if whose is None:
+        everyone = store.players()
+        if len(everyone) != 1:
+            known = ", ".join(one.name for one in everyone)
+            raise Wrong(f"whose practice? --player NAME says so: known are {known}")
+        (whose,) = everyone
+    return whose, Span(since=since)
+
+
+def _write(out: Path, html: str) -> None:
+    try:
+        # A file that is there already may be the only copy of something.
+        with out.open("x", encoding="utf-8") as file:
+            file.write(html)
+    except OSError as error:
+        raise Wrong(f"{out}: can't be written: {error.strerror or error}") from None

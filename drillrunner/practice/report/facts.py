@@ -1,0 +1,345 @@
+"""What the page for a coach holds, gathered from the store and the odds. Distances in `unit`."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from drillrunner.practice import stock
+from drillrunner.practice.ledger import look_back as session_summary
+from drillrunner.practice.progress import (
+    BALL_EVENTS,
+    Point,
+    Week,
+    balls_of_days,
+    points,
+    trend_line,
+    typical,
+    weeks,
+)
+from drillrunner.practice.session import routine_of
+from drillrunner.practice.summary import Summary
+from drillrunner.rules.game import Better, Score
+from drillrunner.rules.run import Kind
+from drillrunner.rules.shot import Direction
+from drillrunner.rules.units import Unit, convert, text
+from drillrunner.store.shapes import PlayerInfo, SessionInfo, StoredRun, VisitInfo
+from drillrunner.store.store import Store
+
+if TYPE_CHECKING:
+    from drillrunner.odds.desk import Picture
+    from drillrunner.odds.luck import Luck
+    from drillrunner.odds.pattern import Band, Pattern
+
+NEWEST = 1000
+"""Runs of a drill as set that its chart shows."""
+
+MARKS = 60
+"""Of so many of the latest balls a pattern shows where each one finished."""
+
+MOST_NEXT = 6
+"""Things to look at next: more would be none."""
+
+
+class Span(NamedTuple):
+    """What the page covers. session: only this one. since: from this moment on, else all."""
+
+    since: datetime | None = None
+    session: SessionInfo | None = None
+
+    def covers(self, run: StoredRun) -> bool:
+        """Whether a run is in it."""
+        if self.session is not None:
+            return run.session_id == self.session.id
+        return self.since is None or run.started >= self.since
+
+
+class Day(NamedTuple):
+    """A day at the range. about: place, surface, ball, wind and note, where they were noted."""
+
+    day: date
+    balls: int
+    about: str
+
+
+@dataclass(frozen=True)
+class DrillPart:
+    """One drill as set. points: all its finished runs, oldest first; fresh: those of the span.
+
+    before: the best from before the span. notes: typed in runs of the span, each with its day.
+    """
+
+    title: str
+    setting: Mapping[str, Any]
+    better: Better
+    points: tuple[Point, ...]
+    fresh: tuple[Point, ...]
+    begun: int
+    before: Score
+    luck: Luck
+    by_luck: tuple[Score, ...]
+    trend: tuple[tuple[int, float], ...]
+    notes: tuple[tuple[datetime, str], ...]
+
+    @property
+    def best(self) -> Score:
+        """The best of all."""
+        return self.points[-1].best if self.points else None
+
+    @property
+    def typical(self) -> Score:
+        """The score that half of the runs of the span reach."""
+        return typical((point.run.score for point in self.fresh), self.better)
+
+
+class Finish(NamedTuple):
+    """Where one ball finished: stretches, `None` for no end. read: as a number."""
+
+    spans: tuple[tuple[float | None, float | None], ...]
+    read: bool
+
+
+@dataclass(frozen=True)
+class PatternPart:
+    """One club and swing in one direction; each band is at 80 %. finishes: the newest first.
+
+    carry: the carry that depth speaks of. inside: for each width the chance and whether it is by
+    shape, not seen; of left and right only.
+    """
+
+    club: str
+    swing: str
+    direction: Direction
+    shots: int
+    guess: bool
+    said: str
+    bias: Band
+    half_width: Band
+    inside: tuple[tuple[int, Band, bool], ...]
+    carry: float | None
+    finishes: tuple[Finish, ...]
+
+
+@dataclass(frozen=True)
+class Report:
+    """The whole page. clubs: id to label. weeks: newest first, of the span."""
+
+    player: PlayerInfo
+    made: datetime
+    span: Span
+    clubs: Mapping[str, str]
+    days: tuple[Day, ...]
+    weeks: tuple[Week, ...]
+    sessions: tuple[Summary, ...]
+    drills: tuple[DrillPart, ...]
+    patterns: tuple[PatternPart, ...]
+    stocks: tuple[stock.Row, ...]
+    strategy: str
+    look_at: tuple[str, ...]
+
+    @property
+    def unit(self) -> Unit:
+        """The unit of all distances."""
+        return self.player.unit
+
+    @property
+    def empty(self) -> bool:
+        """Whether nothing was done in the span."""
+        return not (self.days or self.drills or self.sessions)
+
+
+def gather(store: Store, player: PlayerInfo, span: Span, now: datetime) -> Report:
+    """Everything for the page. now: the time, with its zone. Raises StoreError."""
+    clubs = {club.id: club.label for club in store.clubs(player.id)}
+    by_day = _by_day(store, player, span)
+    sessions = tuple(_sessions(store, player, span))
+    drills = tuple(_drills(store, player, span))
+    patterns = tuple(_patterns(store, player, drills, clubs))
+    stocks = stock.table(store.stock_carries(player.id), now, player.unit)
+    return Report(
+        player=player,
+        made=now,
+        span=span,
+        clubs=clubs,
+        days=tuple(_days(store.visits(player.id), by_day)),
+        weeks=weeks(by_day, max(by_day, default=now.date())),
+        sessions=sessions,
+        drills=drills,
+        patterns=patterns,
+        stocks=stocks,
+        strategy=stock.lay_up_words(stock.lay_up(stocks)),
+        look_at=tuple(_look_at(sessions, drills, patterns, stocks, clubs))[:MOST_NEXT],
+    )
+
+
+def _by_day(store: Store, player: PlayerInfo, span: Span) -> dict[date, int]:
+    found = balls_of_days(store.days(player.id), store.events_by_day(BALL_EVENTS, player.id))
+    if span.session is not None:
+        on = span.session.started.date()
+        return {day: balls for day, balls in found.items() if day == on}
+    since = date.min if span.since is None else span.since.date()
+    return {day: balls for day, balls in found.items() if day >= since}
+
+
+def _days(visits: Sequence[VisitInfo], by_day: Mapping[date, int]) -> Iterator[Day]:
+    """Days with balls, newest first."""
+    about = {date.fromisoformat(visit.day): visit for visit in visits}
+    for day, balls in sorted(by_day.items(), reverse=True):
+        visit = about.get(day)
+        noted = (
+            ()
+            if visit is None
+            else (visit.place, visit.surface, visit.ball, visit.wind, visit.note)
+        )
+        yield Day(day, balls, ", ".join(filter(None, noted)))
+
+
+def _sessions(store: Store, player: PlayerInfo, span: Span) -> Iterator[Summary]:
+    """Newest first; a session that never got under way is none."""
+    routine = routine_of(player.pace)
+    infos = store.sessions(player.id) if span.session is None else (span.session,)
+    for info in infos:
+        within = span.session is not None or span.since is None or info.started >= span.since
+        if info.events and within:
+            yield session_summary(store, info, routine, changes=span.session is not None)
+
+
+def _drills(store: Store, player: PlayerInfo, span: Span) -> Iterator[DrillPart]:
+    """Every drill as set that was played in the span, the latest played first."""
+    if span.session is None:
+        settings = store.settings(None, player.id, since=span.since)
+    else:
+        settings = store.history(None, player.id, session_id=span.session.id)
+    for fingerprint in dict.fromkeys(run.fingerprint for run in settings):
+        runs = store.history(None, player.id, NEWEST, fingerprint=fingerprint)
+        fresh = [run for run in runs if span.covers(run)]
+        yield _drill(store, runs, fresh)
+
+
+def _drill(store: Store, runs: Sequence[StoredRun], fresh: Sequence[StoredRun]) -> DrillPart:
+    from drillrunner.odds.luck import best_by_luck, look_back
+
+    newest, found = fresh[0], points(runs)
+    ids = {run.run for run in fresh}
+    before = points([run for run in runs if run.run not in ids])
+    scores = [point.run.score for point in found]
+    luck = look_back(scores, newest.better)
+    return DrillPart(
+        title=newest.title,
+        setting=_whole(newest),
+        better=newest.better,
+        points=found,
+        fresh=tuple(point for point in found if point.run.run in ids),
+        begun=len(fresh),
+        before=before[-1].best if before else None,
+        luck=luck,
+        by_luck=best_by_luck(scores, newest.better),
+        trend=() if luck.trend is None else trend_line(scores, luck.trend.slope),
+        notes=tuple(_notes(store, fresh)),
+    )
+
+
+def _whole(run: StoredRun) -> dict[str, Any]:
+    """A drill as it was set, with the settings that were left as they usually are."""
+    settings = json.loads(run.as_set)["settings"].items()
+    return {**run.setting, "settings": {k: value for k, value in settings if value is not None}}
+
+
+def _notes(store: Store, runs: Iterable[StoredRun]) -> Iterator[tuple[datetime, str]]:
+    for run in runs:
+        for entry in store.entries(run.run):
+            if entry.kind is Kind.NOTE and entry.live:
+                yield entry.at, entry.text
+
+
+def _patterns(
+    store: Store, player: PlayerInfo, drills: Sequence[DrillPart], clubs: Mapping[str, str]
+) -> Iterator[PatternPart]:
+    """The picture of today of every club and swing that was played, clubs in their order."""
+    from drillrunner.odds.desk import picture_of
+
+    order = list(clubs)
+    swings = {(p.run.club, p.run.swing) for drill in drills for p in drill.fresh}
+    for club, swing in sorted(
+        swings, key=lambda pair: (order.index(pair[0]) if pair[0] in order else len(order), pair)
+    ):
+        picture = picture_of(store, player, club, swing, unit=player.unit)
+        for direction in ("lateral", "depth"):
+            pattern = picture.of(direction)
+            if pattern.shots:
+                yield _pattern(picture, pattern, club, swing, direction, player.unit)
+
+
+def _pattern(
+    picture: Picture,
+    pattern: Pattern,
+    club: str,
+    swing: str,
+    direction: Direction,
+    unit: Unit,
+) -> PatternPart:
+    from drillrunner.odds.desk import WIDTHS, side
+    from drillrunner.odds.observe import observations
+
+    scale = float(convert(Decimal(1), "yd", unit))
+    carry = picture.player.carry
+    balls = observations(picture.records, direction, carry, MARKS)
+
+    def scaled(band: Band) -> Band:
+        return type(band)(*(value * scale for value in band))
+
+    def ends(low: float, high: float) -> tuple[float | None, float | None]:
+        one, other = (None if abs(end) == float("inf") else end * scale for end in (low, high))
+        return one, other
+
+    widths = WIDTHS if direction == "lateral" else ()
+    return PatternPart(
+        club=club,
+        swing=swing,
+        direction=direction,
+        shots=pattern.shots,
+        guess=pattern.guess,
+        said=side(pattern, direction),
+        bias=scaled(pattern.bias),
+        half_width=scaled(pattern.half_width),
+        inside=tuple((w, pattern.inside(w / scale), pattern.by_shape(w / scale)) for w in widths),
+        carry=carry * scale if carry is not None and direction == "depth" else None,
+        finishes=tuple(
+            Finish(tuple(ends(*span) for span in ball.spans), ball.edge is None) for ball in balls
+        ),
+    )
+
+
+def _look_at(
+    sessions: Sequence[Summary],
+    drills: Sequence[DrillPart],
+    patterns: Sequence[PatternPart],
+    stocks: Sequence[stock.Row],
+    clubs: Mapping[str, str],
+) -> Iterator[str]:
+    """What to look at next, what matters most first; only what the figures bear out."""
+    for drill in drills:
+        if drill.luck.way == "worse":
+            yield f"{drill.title}: {drill.luck.line}"
+    for part in patterns:
+        if not part.guess and " sure" in part.said and "no side" not in part.said:
+            named = name_of(part.club, part.swing, clubs)
+            yield f"{named}: {part.said}, on average {abs(part.bias.median):.1f} off"
+    if sessions:
+        yield from sessions[0].next_time
+    for row in stocks:
+        if row.stale:
+            named = name_of(row.stock.club, row.stock.swing, clubs)
+            yield f"find the stock carry of {named} again: {row.stock.at:%d %B} is long ago"
+    for drill in drills:
+        if drill.luck.way == "better" and drill.best is not None:
+            yield f"{drill.title}: {drill.luck.line}; the best is {text(drill.best)} now"
+
+
+def name_of(club: str, swing: str, clubs: Mapping[str, str]) -> str:
+    """A club and a swing as they are called."""
+    return clubs.get(club, club) + ("" if swing == "full" else f", {swing}")

@@ -1,0 +1,329 @@
+"""The page for a coach: one HTML file with its charts inside, no script, nothing fetched."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from datetime import datetime
+from html import escape
+from itertools import count
+from typing import TYPE_CHECKING, Any
+
+from drillrunner.practice.report import charts
+from drillrunner.practice.report.facts import DrillPart, PatternPart, Report, name_of
+from drillrunner.practice.summary import Summary
+from drillrunner.rules.game import Score
+from drillrunner.rules.units import spoken, text
+
+if TYPE_CHECKING:
+    from drillrunner.odds.pattern import Band
+
+STYLE = """
+:root { color-scheme: light; }
+* { box-sizing: border-box; }
+body { margin: 0 auto; max-width: 62rem; padding: 12px; background: #fff; color: #111;
+  font: 1rem/1.45 system-ui, sans-serif; overflow-wrap: anywhere; }
+h1 { font-size: 1.6rem; line-height: 1.2; margin: .5rem 0; }
+h2 { font-size: 1.3rem; margin: 2rem 0 .5rem; border-bottom: 3px solid #0072b2; }
+h3 { font-size: 1.1rem; margin: 1.2rem 0 .2rem; }
+p { margin: .3rem 0; }
+.quiet { color: #4a4f55; }
+.verdict { font-weight: bold; }
+.parts { display: grid; gap: 0 2rem;
+  grid-template-columns: repeat(auto-fill, minmax(min(100%, 21rem), 1fr)); }
+section, article, figure, li { min-width: 0; }
+figure { margin: .5rem 0; max-width: 30rem; }
+figure svg { display: block; width: 100%; height: auto; }
+figcaption { color: #4a4f55; }
+table { border-collapse: collapse; width: 100%; }
+th, td { text-align: left; padding: .25rem .8rem .25rem 0; vertical-align: top;
+  border-bottom: 1px solid #d5d9dd; overflow-wrap: normal; }
+td.n, th.n { text-align: right; }
+td.n, td:first-child { white-space: nowrap; }
+.scroll { overflow-x: auto; }
+ul, ol { padding-left: 1.3rem; margin: .3rem 0; }
+@page { size: A4; margin: 14mm; }
+@media print {
+  body { max-width: none; padding: 0; font-size: 10pt; }
+  article, figure, tr, li { break-inside: avoid; }
+  h2, h3, h2 + p { break-after: avoid; }
+  h2 { margin-top: 1rem; }
+  figure { max-width: 72mm; }
+  .parts { grid-template-columns: 1fr 1fr; }
+}
+""".strip()
+
+SAFE = "default-src 'none'; style-src 'unsafe-inline'"
+"""Nothing is fetched and nothing runs, whatever a name or a note may hold."""
+
+CARE = (
+    "These are figures of practice, computed from what was typed. They are no medical advice and "
+    "no technical swing advice."
+)
+HOW = (
+    "● a run, ▲ the best when it was made, filled: of this page's days. Solid line: best so far; "
+    "dashed: trend; dotted: where luck alone puts the best of half of all players with these "
+    "scores in any order."
+)
+SEEN = (
+    "A mark is a ball whose miss was typed as a number, a line one of which a zone was seen. "
+    "Between the dashed lines two in three finish."
+)
+
+MOST_DAYS = 20
+"""Days that are listed one by one."""
+
+Describe = Callable[[Mapping[str, Any]], str]
+
+
+def page(report: Report, describe: Describe) -> str:
+    """The page. describe: a drill's setting in words."""
+    title = f"Practice of {report.player.name}"
+    return "".join(
+        (
+            '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n',
+            f'<meta http-equiv="Content-Security-Policy" content="{SAFE}">\n',
+            '<meta name="viewport" content="width=device-width, initial-scale=1">\n',
+            f"<title>{escape(title)}</title>\n<style>\n{STYLE}\n</style>\n</head>\n<body>\n",
+            *_body(report, title, describe),
+            "</body>\n</html>\n",
+        )
+    )
+
+
+def _body(report: Report, title: str, describe: Describe) -> Iterator[str]:
+    names = (f"c{number}" for number in count(1))
+    yield f"<header>\n<h1>{escape(title)}</h1>\n{_p(_head(report))}</header>\n<main>\n"
+    if report.empty:
+        yield _p("Nothing was played in these days.")
+    yield from _section("What to look at next", [_list(report.look_at, "ol")])
+    yield from _section("Practice", _practice(report, names))
+    yield from _section("Sessions", map(_session, report.sessions))
+    yield from _section(
+        "Scores against bests",
+        [_p(HOW, "quiet"), _parts(_drill(part, describe, names) for part in report.drills)],
+        bool(report.drills),
+    )
+    yield from _section(
+        "Where the shots finish",
+        [_p(SEEN, "quiet"), _parts(_pattern(report, part, names) for part in report.patterns)],
+        bool(report.patterns),
+    )
+    yield from _section("Stock carries", _stocks(report, names), bool(report.stocks))
+    yield f"</main>\n<footer>\n{_p(CARE, 'quiet')}</footer>\n"
+
+
+# ---- the parts ----
+
+
+def _head(report: Report) -> str:
+    span, made = report.span, f"made {_day(report.made)}"
+    if span.session is not None:
+        what = f"The session of {_day(span.session.started)}"
+    elif span.since is not None:
+        what = f"Since {_day(span.since)}"
+    else:
+        what = "All there is"
+    parts = [what, f"distances in {spoken(report.unit)}"]
+    if report.player.index is not None:
+        parts.append(f"handicap index {text(report.player.index)}")
+    if report.player.hand is not None:
+        parts.append(f"{report.player.hand}-handed")
+    return " · ".join((*parts, made))
+
+
+def _practice(report: Report, names: Iterator[str]) -> Iterator[str]:
+    if not report.days:
+        return
+    balls = sum(day.balls for day in report.days)
+    said = f"{balls} balls on {_count(len(report.days), 'day')}."
+    yield _p(said)
+    weeks = [f"week of {w.monday.day} {w.monday:%B}: {w.total}" for w in report.weeks]
+    if len(report.weeks) > 1:
+        svg = charts.practice(next(names), report.weeks, "Balls a week. " + ", ".join(weeks))
+        yield _figure(svg, "Balls a week")
+    rows = [(_day_of(day.day), str(day.balls), day.about) for day in report.days[:MOST_DAYS]]
+    yield _table(("day", "balls", "noted"), rows, (1,))
+    if len(report.days) > MOST_DAYS:
+        yield _p(f"and {_count(len(report.days) - MOST_DAYS, 'day')} before these", "quiet")
+
+
+def _session(summary: Summary) -> str:
+    minutes = f"{summary.minutes:.0f} of {summary.planned_minutes} minutes"
+    said = [minutes, f"{summary.balls} of {summary.planned_balls} balls"]
+    said.append(summary.ended or "still open")
+    if summary.pace is not None:
+        said.append(f"{summary.pace:.0f} seconds a ball")
+    rows = [
+        (block.title, block.standing, f"{block.minutes:.0f} min", str(block.balls))
+        for block in summary.blocks
+    ]
+    changes = [change.said for change in summary.changes]
+    return (
+        f"<article>\n<h3>{escape(_day(summary.started))}</h3>\n{_p(' · '.join(said))}"
+        f"{_table(('block', '', 'time', 'balls'), rows, (2, 3))}"
+        f"{_list((*summary.games, *changes))}</article>\n"
+    )
+
+
+def _drill(part: DrillPart, describe: Describe, names: Iterator[str]) -> str:
+    way = "high is better" if part.better == "higher" else "low is better"
+    facts = [_count(part.begun, "run") + " in these days"]
+    if part.typical is not None:
+        facts.append(f"half of them reach {text(part.typical)}")
+    if (best := part.best) is not None:
+        held = "" if part.before is None else f", {text(part.before)} before these days"
+        facts.append(
+            f"best {text(best)}" + (held if part.before != best else ", from before these days")
+        )
+    scores = ", ".join(_score(point.run.score) for point in part.points)
+    chart = ""
+    if sum(point.run.score is not None for point in part.points) > 1:
+        says = f"Scores of {part.title}, oldest first: {scores}"
+        chart = _figure(charts.scores(next(names), part, says), "")
+    last = ", ".join(_score(point.run.score) for point in part.fresh[-12:])
+    notes = [f"{moment.day} {moment:%B}: {note}" for moment, note in part.notes]
+    luck = part.luck
+    usual = f"{luck.by_luck.low:.0f} to {luck.by_luck.high:.0f}"
+    verdict = f"{luck.line[:1].upper()}{luck.line[1:]}"
+    rests = f"{_count(luck.runs, 'finished run')}, {_count(luck.records, 'record')}"
+    return (
+        f"<article>\n<h3>{escape(part.title)}</h3>\n"
+        f"{_p(f'{describe(part.setting)} · {way}', 'quiet')}"
+        f"{_p(verdict, 'verdict')}{_p(' · '.join(facts))}{chart}"
+        f"{_p(f'These days, oldest first: {last}') if last else ''}"
+        f"{_p(f'{rests}; by luck alone {usual}', 'quiet')}{_list(notes)}</article>\n"
+    )
+
+
+def _pattern(report: Report, part: PatternPart, names: Iterator[str]) -> str:
+    across = part.direction == "lateral"
+    sides = ("left", "right") if across else ("short", "long")
+    unit = report.unit
+    where = f"{name_of(part.club, part.swing, report.clubs)}, "
+    where += "left and right" if across else "short and long"
+    if part.carry is not None:
+        where += f" of {part.carry:.0f} {unit}"
+    lines = [
+        f"on average {_miss(part.bias.median, sides, unit)} "
+        f"({_miss(part.bias.low, sides)} to {_miss(part.bias.high, sides)})",
+        f"two in three within {part.half_width.median:.1f} {unit} of there "
+        f"({part.half_width.low:.1f} to {part.half_width.high:.1f})",
+    ]
+    rows = [
+        (f"{width} {unit}", _share(found), "by shape, not seen" if by_shape else "")
+        for width, found, by_shape in part.inside
+    ]
+    said = f"{'a guess so far' if part.guess else part.said} · from {_count(part.shots, 'shot')}"
+    says = f"{where}: {'; '.join(lines)}"
+    return (
+        f"<article>\n<h3>{escape(where)}</h3>\n"
+        f"{_p(said, 'verdict')}"
+        f"{_figure(charts.pattern(next(names), part, says), f'the last {len(part.finishes)}')}"
+        f"{_list(lines)}"
+        f"{_table(('inside', 'chance', ''), rows, ()) if rows else ''}"
+        f"{_p('in brackets: 8 in 10 sure', 'quiet')}</article>\n"
+    )
+
+
+def _stocks(report: Report, names: Iterator[str]) -> Iterator[str]:
+    rows, unit = report.stocks, report.unit
+    if not rows:
+        return
+    named = [name_of(row.stock.club, row.stock.swing, report.clubs) for row in rows]
+    labels = [f"{row.stock.carry:.0f}" for row in rows]
+    says = "; ".join(f"{name}: {label} {unit}" for name, label in zip(named, labels, strict=True))
+    svg = charts.carries(next(names), rows, labels, f"Stock carries. {says}")
+    yield _figure(svg, "The bar holds two shots in three.")
+    table = [
+        (
+            name,
+            f"{row.stock.carry:.0f}",
+            f"{row.stock.low:.0f} to {row.stock.high:.0f}",
+            _day_of(row.stock.at) + (", long ago" if row.stale else ""),
+            "" if row.gap is None else f"{row.gap:.0f}" + (" ?" if row.overlaps else ""),
+        )
+        for name, row in zip(named, rows, strict=True)
+    ]
+    heads = ("swing", unit, "8 in 10 sure", "found", "to the next")
+    yield _table(heads, table, (1, 4))
+    if any(row.overlaps for row in rows):
+        yield _p("? their bounds meet: they may be the same carry", "quiet")
+    if report.strategy:
+        yield _p(report.strategy)
+
+
+# ---- words ----
+
+
+def _day(moment: datetime) -> str:
+    return f"{moment.day} {moment:%B %Y}"
+
+
+def _day_of(day: Any) -> str:
+    return f"{day.day} {day:%b %Y}"
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"
+
+
+def _score(value: Score) -> str:
+    return "none" if value is None else text(value)
+
+
+def _miss(value: float, sides: tuple[str, str], unit: str = "") -> str:
+    size = f"{abs(value):.1f}"
+    side = "" if float(size) == 0 else sides[value > 0]
+    return " ".join(filter(None, (size, unit, side)))
+
+
+def _share(band: Band) -> str:
+    """A chance with its bounds; a pattern never makes anything certain."""
+
+    def said(chance: float) -> str:
+        whole = round(chance * 100)
+        return "<1" if whole < 1 else ">99" if whole > 99 else str(whole)
+
+    return f"{said(band.median)} % ({said(band.low)} to {said(band.high)})"
+
+
+# ---- markup: every text is escaped here and nowhere else ----
+
+
+def _section(title: str, parts: Iterable[str], there: bool = True) -> Iterator[str]:
+    inside = "".join(parts) if there else ""
+    if inside:
+        yield f"<section>\n<h2>{escape(title)}</h2>\n{inside}</section>\n"
+
+
+def _parts(articles: Iterable[str]) -> str:
+    return f'<div class="parts">\n{"".join(articles)}</div>\n'
+
+
+def _p(words: str, kind: str = "") -> str:
+    about = f' class="{kind}"' if kind else ""
+    return f"<p{about}>{escape(words)}</p>\n"
+
+
+def _list(lines: Iterable[str], kind: str = "ul") -> str:
+    items = "".join(f"<li>{escape(line)}</li>\n" for line in lines)
+    return f"<{kind}>\n{items}</{kind}>\n" if items else ""
+
+
+def _figure(svg: str, caption: str) -> str:
+    said = f"<figcaption>{escape(caption)}</figcaption>\n" if caption else ""
+    return f"<figure>\n{svg}{said}</figure>\n"
+
+
+def _table(heads: Sequence[str], rows: Iterable[Sequence[str]], numbers: Sequence[int]) -> str:
+    """numbers: the columns that stand to the right."""
+
+    def row(cells: Sequence[str], tag: str) -> str:
+        right = ' class="n"'
+        return "".join(
+            f"<{tag}{right if at in numbers else ''}>{escape(cell)}</{tag}>"
+            for at, cell in enumerate(cells)
+        )
+
+    body = "".join(f"<tr>{row(cells, 'td')}</tr>\n" for cells in rows)
+    return f'<div class="scroll"><table>\n<tr>{row(heads, "th")}</tr>\n{body}</table></div>\n'
