@@ -69,11 +69,11 @@ class DrillrunnerApp(SessionApp):
         Binding(
             "ctrl+q",
             "quit",
-            "Leave",
+            "Quit",
             show=False,
             priority=True,
             id="app.quit",
-            tooltip="Leave; all is kept",
+            tooltip="Close the app; all is kept",
         ),
     ]
 

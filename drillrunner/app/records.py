@@ -142,7 +142,7 @@ class RecordsApp(App[None]):
                 "Your records",
                 (
                     ("again", "try again", "the same once more"),
-                    ("leave", "leave", "close the app; all that was kept stays kept"),
+                    ("leave", "quit", "close the app; all that was kept stays kept"),
                 ),
                 why,
             ),

@@ -157,7 +157,7 @@ async def test_records_that_cannot_be_opened_are_told_and_tried_again(
         assert isinstance(app.screen, Choice)
         said = shown(app)
         assert "try again" in said
-        assert "leave" in said
+        assert "quit" in said
         Path(database).unlink()
         await pilot.press("enter")
         await ready(pilot)

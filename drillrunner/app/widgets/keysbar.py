@@ -8,13 +8,17 @@ from textual.widget import Widget
 from textual.widgets import Footer
 
 CRAMPED = 60
-"""Columns under which keys stand close together, and those that do not fit are left out."""
+"""Columns under which keys stand close together."""
+
+STAYING = ("menu", "back", "app.help")
+"""What is always there to be clicked: it leads to all the rest."""
 
 
 class KeysBar(Footer):
-    """Textual's footer, but in a narrow window it drops keys from the left until the rest fits.
+    """Textual's footer, but keys are dropped from the left until the rest fits.
 
-    Those nearest to the hand come first (Enter on a row) and are the best known; the menu has all.
+    Those nearest to the hand come first (Enter on a row) and are the best known; the menu has all,
+    so that it stays.
     """
 
     def __init__(self) -> None:
@@ -25,8 +29,10 @@ class KeysBar(Footer):
         keys: list[Widget] = list(super().compose())
         self._cut_to = room = self.app.size.width
         self.compact = room < CRAMPED
-        while self.compact and sum(map(_columns, keys)) > room + 1:
-            keys.pop(0)
+        for key in [key for key in keys if getattr(key, "action", "") not in STAYING]:
+            if sum(map(self._columns, keys)) <= room + 1:
+                break
+            keys.remove(key)
         yield from keys
 
     async def on_resize(self, event: events.Resize) -> None:
@@ -34,7 +40,7 @@ class KeysBar(Footer):
         if event.size.width != self._cut_to:
             await self.recompose()
 
-
-def _columns(key: Widget) -> int:
-    """The columns that a key takes, with the gap after it."""
-    return len(getattr(key, "key_display", "")) + len(getattr(key, "description", "")) + 2
+    def _columns(self, key: Widget) -> int:
+        """The columns that a key takes, with the gap after it."""
+        gap = 2 if self.compact else 3
+        return len(getattr(key, "key_display", "")) + len(getattr(key, "description", "")) + gap
