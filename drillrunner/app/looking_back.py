@@ -76,7 +76,7 @@ def headline(found: Verdict | None) -> str:
     if not found.often:
         return f"● Too early to tell: {luck.runs} of the {found.wanted} runs that it takes"
     if luck.way is None:
-        return f"● No change that is sure: luck alone does as much {found.often}"
+        return f"● Too early to tell: luck alone does as much {found.often}"
     mark = "▲" if luck.way == "better" else "▼"
     return f"{mark} Getting {luck.way}: luck alone does that {found.often}"
 

@@ -174,4 +174,7 @@ def _early_late(values: Floats, rng: np.random.Generator) -> tuple[float | None,
 
 def often(chance: float) -> str:
     """How often luck alone does something, in words."""
-    return "less than once in 1000" if chance < 0.001 else f"about once in {round(1 / chance)}"
+    if chance < 0.001:
+        return "less than once in 1000"
+    times = round(1 / chance)
+    return "more often than not" if times < 2 else f"about once in {times}"

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from drillrunner.odds.luck import TOO_EARLY, look_back, records
+from drillrunner.odds.luck import TOO_EARLY, look_back, often, records
 
 
 # Renyi 1962; Glick 1978, Am. Math. Monthly 85:2-26: an unchanging player sets H_n records in n
@@ -103,3 +103,15 @@ def test_the_same_history_gives_the_same_words() -> None:
 def test_a_long_history_takes_no_more_memory() -> None:
     scores = [random.Random(6).randrange(200) for _ in range(20_000)]
     assert look_back(scores, "higher").runs == 20_000
+
+
+def test_how_often_luck_does_it_reads_as_a_person_says_it() -> None:
+    said = [often(chance) for chance in (0.0004, 0.02, 0.34, 0.5, 0.9, 1.0)]
+    assert said == [
+        "less than once in 1000",
+        "about once in 50",
+        "about once in 3",
+        "about once in 2",
+        "more often than not",
+        "more often than not",
+    ]
