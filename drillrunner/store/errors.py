@@ -16,14 +16,15 @@ class PlayedElsewhere(StoreError):
 
 
 class BrokenGame(StoreError):
-    """The game raised while it was played. Its run has ended as broken, with its entries kept.
+    """The game raised. A run that had begun has ended as broken, with its entries kept.
 
     file, line: where it raised. reason: the exception's type and message.
     """
 
-    def __init__(self, file: str, line: int | None, reason: str) -> None:
+    def __init__(self, file: str, line: int | None, reason: str, begun: bool = True) -> None:
         self.file = file
         self.line = line
         self.reason = reason
         where = file if line is None else f"{file}:{line}"
-        super().__init__(f"{where}: the game raised {reason}: this run ended, its entries are kept")
+        so = "this run ended, its entries are kept" if begun else "it can't be played so"
+        super().__init__(f"{where}: the game raised {reason}: {so}")

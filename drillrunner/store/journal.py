@@ -354,7 +354,7 @@ def begin(
     except NeedsStock:
         raise
     except Exception as error:
-        raise broken_game(error, drill) from error
+        raise broken_game(error, drill, begun=False) from error
     with database.reading() as connection:
         placed = Placed(None, player_number(connection, player.id))
         best = records.best(connection, player.id, drill.fingerprint)
@@ -592,9 +592,9 @@ def _ended(end: End | None) -> Summary:
     return {"ended_at": at, "ended_offset": offset, "ended_by": end.by}
 
 
-def broken_game(error: Exception, drill: Drill) -> BrokenGame:
+def broken_game(error: Exception, drill: Drill, begun: bool = True) -> BrokenGame:
     """The error to show, with the innermost line of the game's own file that raised it."""
     file = file_of(drill.game_class) or drill.source
     line = place(error, file)
     said = " ".join(str(error).split())
-    return BrokenGame(file, line, f"{type(error).__name__}{': ' if said else ''}{said}")
+    return BrokenGame(file, line, f"{type(error).__name__}{': ' if said else ''}{said}", begun)

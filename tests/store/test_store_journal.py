@@ -299,7 +299,7 @@ def test_a_game_that_can_not_be_shown_breaks_at_the_entry(store, ines, fragile, 
 
 def test_a_game_that_raises_at_the_start_leaves_nothing(store, ines, fragile):
     Fragile.fails = "readout"
-    with pytest.raises(BrokenGame):
+    with pytest.raises(BrokenGame, match="it can't be played so"):
         store.begin(ines.id, fragile)
     assert store.history() == ()
 
