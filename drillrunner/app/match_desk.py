@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from drillrunner.catalogue.drill import BadDrill, Drill, from_stored
@@ -273,7 +273,7 @@ class MatchDesk:
         # As the store would give it back, so that the next change is made to what lies there.
         kept = json.loads(json.dumps(data))
         ended = self.store.clock() if match.turn is None else None
-        self.info = replace(self.info, data=kept, ended_at=ended)
+        self.info = self.info._replace(data=kept, ended_at=ended)
         self.match, self.record = match, record
 
     def end_broken(self, broken: BrokenGame) -> None:

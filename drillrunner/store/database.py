@@ -11,14 +11,14 @@ import sqlite3
 import threading
 import time
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import ClauseElement, Connection, CursorResult, Engine, create_engine, event
+from sqlalchemy import ClauseElement, Connection, Dialect, Engine, create_engine, event
 from sqlalchemy.engine import URL, make_url
-from sqlalchemy.engine.interfaces import Compiled
-from sqlalchemy.exc import ArgumentError, DBAPIError, IntegrityError, NoSuchModuleError
+from sqlalchemy.engine.interfaces import DBAPICursor
+from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 from sqlalchemy.sql.compiler import SQLCompiler
 
 from drillrunner.store.copies import PRIVATE
@@ -52,41 +52,49 @@ EMPTY: Values = {}
 class Prepared:
     """A statement that is compiled once for each kind of database, so that running it is cheap.
 
-    Values go in and come out as the driver has them: text, whole numbers, booleans.
+    It runs on the driver's own cursor: values go in and come out as the driver has them: text,
+    whole numbers, booleans.
     """
 
     def __init__(self, statement: ClauseElement, columns: Sequence[str] | None = None) -> None:
         self._statement: ClauseElement = statement
         self._columns = columns
-        self._compiled: dict[str, Compiled] = {}
+        self._compiled: dict[str, tuple[str, Values, Sequence[str] | None]] = {}
 
     def rows(self, connection: Connection, values: Values = EMPTY) -> Sequence[Row]:
         """Execute it with these values for its parameters; every row."""
-        return self._run(connection, values).fetchall()
+        with closing(self._run(connection, values)) as cursor:
+            found: Sequence[Row] = cursor.fetchall()
+        return found
 
     def row(self, connection: Connection, values: Values = EMPTY) -> Row | None:
         """Execute it; the first row, if any."""
-        return self._run(connection, values).first()
+        return next(iter(self.rows(connection, values)), None)
 
     def value(self, connection: Connection, values: Values = EMPTY) -> Any:
         """Execute it; the first column of the first row, or `None`."""
-        return self._run(connection, values).scalar()
+        row = self.row(connection, values)
+        return None if row is None else row[0]
 
     def do(self, connection: Connection, values: Values = EMPTY) -> None:
         """Execute it for what it does."""
-        self._run(connection, values)
+        self._run(connection, values).close()
 
-    def _run(self, connection: Connection, values: Values) -> CursorResult[Any]:
-        dialect = connection.dialect
-        compiled = self._compiled.get(dialect.name)
-        if compiled is None:
-            compiled = self._statement.compile(dialect=dialect, column_keys=self._columns)
-            self._compiled[dialect.name] = compiled
-        given = {**compiled.params, **values}
-        if isinstance(compiled, SQLCompiler) and compiled.positiontup is not None:
-            ordered = tuple(given[name] for name in compiled.positiontup)
-            return connection.exec_driver_sql(compiled.string, ordered)
-        return connection.exec_driver_sql(compiled.string, given)
+    def _run(self, connection: Connection, values: Values) -> DBAPICursor:
+        name = connection.dialect.name
+        if name not in self._compiled:
+            self._compiled[name] = self._compile(connection.dialect)
+        sql, own, order = self._compiled[name]
+        given = {**own, **values}
+        cursor = connection.connection.cursor()
+        cursor.execute(sql, given if order is None else [given[name] for name in order])
+        return cursor
+
+    def _compile(self, dialect: Dialect) -> tuple[str, Values, Sequence[str] | None]:
+        """The text, the values that it has already, and the order where it goes by position."""
+        compiled = self._statement.compile(dialect=dialect, column_keys=self._columns)
+        order = compiled.positiontup if isinstance(compiled, SQLCompiler) else None
+        return compiled.string, compiled.params, order
 
 
 class Database:
@@ -101,11 +109,13 @@ class Database:
         self.path, self._url = _where(target)
         self._file: tuple[int, int] | None = None
         self._lock = threading.Lock()
+        self._engine = self._connected()
+        self._driver = self._engine.dialect.loaded_dbapi
         if self.path is not None:
             with self.told():
                 _prepare(self.path)
-        self._engine = self._connected()
         self._writer: Connection | None = None
+        self._readers: list[Connection] = []
 
     @property
     def name(self) -> str:
@@ -118,13 +128,29 @@ class Database:
             if self._writer is not None:
                 self._writer.close()
                 self._writer = None
+            for reader in self._readers:
+                reader.close()
+            self._readers.clear()
             self._engine.dispose()
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
-        """A connection for reading: one unchanging view, on any thread, that blocks nobody."""
-        with self.told(), self._engine.connect() as connection:
-            yield connection
+        """A connection for reading: one unchanging view, on any thread, that blocks nobody.
+
+        It is kept for the next reader, unless something went wrong with it.
+        """
+        with self.told():
+            try:
+                reader = self._readers.pop()
+            except IndexError:
+                reader = self._engine.connect()
+            try:
+                with reader.begin():
+                    yield reader
+            except BaseException:
+                reader.close()
+                raise
+            self._readers.append(reader)
 
     @contextmanager
     def writing(self) -> Iterator[Connection]:
@@ -200,12 +226,11 @@ class Database:
         """Turn what the database or the disk says into one line."""
         try:
             yield
-        except DBAPIError as error:
-            if isinstance(error, IntegrityError) and "unique" in str(error.orig).lower():
-                raise Conflict(f"{self.name}: it is there already: {_first(error.orig)}") from error
-            raise StoreError(f"{self.name}: {_reason(error.orig)}") from error
-        except (sqlite3.Error, OSError) as error:
-            raise StoreError(f"{self.name}: {_reason(error)}") from error
+        except (DBAPIError, self._driver.Error, sqlite3.Error, OSError) as error:
+            said = error.orig if isinstance(error, DBAPIError) else error
+            if isinstance(said, self._driver.IntegrityError) and "unique" in str(said).lower():
+                raise Conflict(f"{self.name}: it is there already: {_first(said)}") from error
+            raise StoreError(f"{self.name}: {_reason(said)}") from error
 
 
 def _where(target: str | Path) -> tuple[Path | None, URL]:
@@ -250,7 +275,7 @@ def _prepare(path: Path) -> None:
 
 def _begin(connection: Connection) -> None:
     writes = connection.get_execution_options().get("drillrunner_writes")
-    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+    connection.connection.cursor().execute("BEGIN IMMEDIATE" if writes else "BEGIN")
 
 
 def _to_wal(driver: sqlite3.Connection, wait: float) -> None:

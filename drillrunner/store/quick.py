@@ -11,14 +11,18 @@ from pathlib import Path
 
 from drillrunner.store.migrations import VERSIONS
 from drillrunner.store.shapes import (
+    BEST_COLUMNS,
+    DRILL_COLUMNS,
     PLAYER_COLUMNS,
     RUN_COLUMNS,
     Best,
     OpenSession,
     PlayerInfo,
     StoredRun,
+    best,
     parsed,
     player_info,
+    stored_drill,
     stored_run,
 )
 from drillrunner.store.stored import decimal, moment
@@ -82,9 +86,7 @@ def home(path: str | Path) -> HomeFacts | None:
 
 
 RUNS = (
-    "SELECT "
-    + ", ".join(f"{table}.{column}" for table, column in RUN_COLUMNS)
-    + " FROM run JOIN player ON player.number = run.player"
+    " FROM run JOIN player ON player.number = run.player"
     " JOIN drill_as_set ON drill_as_set.number = run.drill_as_set"
 )
 PLAYERS = (
@@ -95,7 +97,8 @@ PLAYERS = (
     " FROM player ORDER BY player.number"
 )
 BESTS = (
-    RUNS + " WHERE run.number IN (SELECT (SELECT r.number FROM run AS r"
+    f"SELECT {', '.join(BEST_COLUMNS)}{RUNS}"
+    + " WHERE run.number IN (SELECT (SELECT r.number FROM run AS r"
     " WHERE r.player = p.number AND r.fingerprint = s.fingerprint AND r.rank IS NOT NULL"
     " ORDER BY r.rank, r.ended_by LIMIT 1)"
     " FROM player AS p, (SELECT DISTINCT fingerprint FROM drill_as_set) AS s)"
@@ -107,7 +110,10 @@ LAST_SCORES = (
 SETTINGS = "SELECT player.id, s.fingerprint FROM player, (SELECT DISTINCT fingerprint" + (
     " FROM drill_as_set) AS s"
 )
-OPEN = RUNS + " WHERE run.ended IS NULL AND NOT run.decider ORDER BY run.number + 0 DESC"
+OPEN = (
+    f"SELECT {', '.join((*RUN_COLUMNS, *DRILL_COLUMNS))}{RUNS}"
+    " WHERE run.ended IS NULL AND NOT run.decider ORDER BY run.number + 0 DESC"
+)
 """By a sum, so that the few open runs are sorted and not all runs looked through in order."""
 
 OPEN_SESSIONS = (
@@ -125,7 +131,7 @@ LAST_PLAYER = (
 
 
 def _facts(connection: sqlite3.Connection) -> HomeFacts:
-    bests = [Best.of(stored_run(row)) for row in connection.execute(BESTS)]
+    bests = [best(row) for row in connection.execute(BESTS)]
     last_scores = {}
     for key in connection.execute(SETTINGS).fetchall():
         rows = connection.execute(LAST_SCORES, (*key, LAST)).fetchall()
@@ -133,12 +139,13 @@ def _facts(connection: sqlite3.Connection) -> HomeFacts:
             last_scores[key] = tuple(decimal(score) for (score,) in rows)
     last = connection.execute(LAST_PLAYER).fetchone()
     opened = connection.execute(OPEN)
+    width = len(RUN_COLUMNS)
     return HomeFacts(
         tuple(player_info(row) for row in connection.execute(PLAYERS)),
         last and last[0],
-        {(best.player_id, best.fingerprint): best for best in bests},
+        {(found.player_id, found.fingerprint): found for found in bests},
         last_scores,
-        tuple(stored_run(row) for row in opened),
+        tuple(stored_run(row[:width], stored_drill(row[width:])) for row in opened),
         tuple(
             OpenSession.of(id, player, parsed(plan), moment(at, offset))
             for id, player, plan, at, offset in connection.execute(OPEN_SESSIONS)

@@ -13,19 +13,24 @@ from sqlalchemy.sql.elements import ColumnElement
 from sqlalchemy.sql.selectable import Select
 
 from drillrunner.rules.run import Entry, Kind, Standing
+from drillrunner.store import shapes
 from drillrunner.store import tables as t
 from drillrunner.store.database import Prepared
 from drillrunner.store.shapes import (
     AIM_COLUMNS,
+    BEST_COLUMNS,
+    DRILL_COLUMNS,
     RUN_COLUMNS,
     SHOT_COLUMNS,
     Best,
     DayOfRuns,
+    Row,
     StoredEntry,
     StoredRun,
     StoredShot,
     aim,
     shot,
+    stored_drill,
     stored_run,
 )
 from drillrunner.store.stored import decimal, moment
@@ -39,8 +44,18 @@ def columns(table: Table, names: Iterable[str]) -> list[ColumnElement[Any]]:
     return [table.c[name] for name in names]
 
 
+def _columns(names: Iterable[str]) -> list[ColumnElement[Any]]:
+    """Columns by the names of their table and their own."""
+    parts = (name.split(".") for name in names)
+    return [t.metadata.tables[table].c[column] for table, column in parts]
+
+
 JOINED = t.run.join(t.player).join(t.drill_as_set)
-_RUN = [t.metadata.tables[table].c[column] for table, column in RUN_COLUMNS]
+_RUNS = select(t.run.c.drill_as_set, *_columns(RUN_COLUMNS)).select_from(JOINED)
+_BESTS = select(*_columns(BEST_COLUMNS)).select_from(JOINED)
+_DRILL = Prepared(
+    select(*_columns(DRILL_COLUMNS)).where(t.drill_as_set.c.number == bindparam("number"))
+)
 WAYS: dict[str, ColumnElement[bool] | TextClause] = {
     "run": t.run.c.id == bindparam("run"),
     "drill": t.run.c.drill == bindparam("drill"),
@@ -59,7 +74,7 @@ WAYS: dict[str, ColumnElement[bool] | TextClause] = {
 
 @lru_cache
 def _runs(ways: frozenset[str], limited: bool) -> Prepared:
-    query = select(*_RUN).select_from(JOINED).where(*(WAYS[way] for way in sorted(ways)))
+    query = _RUNS.where(*(WAYS[way] for way in sorted(ways)))
     # Open runs are few and have an index: the sum keeps SQLite from going through all in order.
     order = t.run.c.number + 0 if "open" in ways else t.run.c.number
     query = query.order_by(order.desc())
@@ -73,8 +88,17 @@ def runs(
     given = {way: value for way, value in ways.items() if value is not None}
     asked = frozenset((*given, "open") if is_open else given)
     values: dict[str, Any] = {**given, "limit": limit}
-    found = _runs(asked, limit is not None).rows(connection, values)
-    return tuple(stored_run(row) for row in found)
+    return _stored(connection, _runs(asked, limit is not None).rows(connection, values))
+
+
+def _stored(connection: Connection, rows: Sequence[Row]) -> tuple[StoredRun, ...]:
+    """Runs from rows of `_RUNS`. A drill as set is wide, and read once for all of its runs."""
+    drills = {
+        number: stored_drill(row)
+        for number in {row[0] for row in rows}
+        for row in _DRILL.rows(connection, {"number": number})
+    }
+    return tuple(stored_run(row[1:], drills[row[0]]) for row in rows)
 
 
 @lru_cache
@@ -99,18 +123,13 @@ def _settings(ways: frozenset[str]) -> Prepared:
     each = settings.subquery()
     first = newest.where(inner.c.fingerprint == each.c.fingerprint).correlate(each)
     numbers = select(first.scalar_subquery()).select_from(each)
-    return Prepared(
-        select(*_RUN)
-        .select_from(JOINED)
-        .where(t.run.c.number.in_(numbers))
-        .order_by(t.run.c.number.desc())
-    )
+    return Prepared(_RUNS.where(t.run.c.number.in_(numbers)).order_by(t.run.c.number.desc()))
 
 
 def settings(connection: Connection, **ways: str | None) -> tuple[StoredRun, ...]:
     """The newest run of each drill as set, newest first, by player, drill, club, since, until."""
     given = {way: value for way, value in ways.items() if value is not None}
-    return tuple(map(stored_run, _settings(frozenset(given)).rows(connection, given)))
+    return _stored(connection, _settings(frozenset(given)).rows(connection, given))
 
 
 @lru_cache
@@ -132,9 +151,7 @@ def days(connection: Connection, player: str | None = None) -> tuple[DayOfRuns, 
 
 
 _BEST = Prepared(
-    select(*_RUN)
-    .select_from(JOINED)
-    .where(
+    _BESTS.where(
         t.run.c.player == select(t.player.c.number).where(WAYS["player"]).scalar_subquery(),
         WAYS["fingerprint"],
         t.run.c.rank.is_not(None),
@@ -149,7 +166,7 @@ def best(connection: Connection, player: str, fingerprint: str, but: str = "") -
     """A player's best on a drill as set, leaving out the run `but`."""
     values = {"player": player, "fingerprint": fingerprint, "but": but}
     row = _BEST.row(connection, values)
-    return None if row is None else Best.of(stored_run(row))
+    return None if row is None else shapes.best(row)
 
 
 def _bests() -> Select[Any]:
@@ -173,7 +190,7 @@ def _bests() -> Select[Any]:
 
 @lru_cache
 def _bests_by(ways: frozenset[str]) -> Prepared:
-    query = select(*_RUN).select_from(JOINED).where(t.run.c.number.in_(_bests()))
+    query = _BESTS.where(t.run.c.number.in_(_bests()))
     return Prepared(
         query.where(*(WAYS[way] for way in sorted(ways))).order_by(t.run.c.drill, t.run.c.number)
     )
@@ -182,8 +199,7 @@ def _bests_by(ways: frozenset[str]) -> Prepared:
 def bests(connection: Connection, **ways: str | None) -> tuple[Best, ...]:
     """The bests, by drill and then in the order in which they were begun."""
     given = {way: value for way, value in ways.items() if value is not None}
-    found = _bests_by(frozenset(given)).rows(connection, given)
-    return tuple(Best.of(stored_run(row)) for row in found)
+    return tuple(map(shapes.best, _bests_by(frozenset(given)).rows(connection, given)))
 
 
 _SHOT = columns(t.entry, SHOT_COLUMNS)

@@ -1,22 +1,24 @@
-"""What the store hands out: frozen, free of the database, with exact decimals and real times."""
+"""What the store hands out: frozen, free of the database, with exact decimals and real times.
+
+Named tuples, because the first screen waits for this module and a history makes thousands.
+"""
 
 from __future__ import annotations
 
 import json
-import sys
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 from functools import lru_cache
-from typing import Any
+from typing import Any, NamedTuple
 
 from drillrunner.rules.game import Better
 from drillrunner.rules.outcome import Asks
 from drillrunner.rules.run import Kind
 from drillrunner.rules.shot import Aim, Direction, Seen, Shot
 from drillrunner.rules.units import Unit
-from drillrunner.store.stored import decimal, moment
+from drillrunner.store.stored import decimal, exact, moment
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,8 +39,7 @@ class PlayerInfo:
     pace: int | None
 
 
-@dataclass(frozen=True, slots=True)
-class ClubInfo:
+class ClubInfo(NamedTuple):
     """A player's club. usual_carry: in `unit`, as it was typed; `None` where none is known."""
 
     id: str
@@ -49,18 +50,15 @@ class ClubInfo:
     retired: bool
 
 
-@dataclass(frozen=True, slots=True)
-class StoredRun:
+class StoredRun(NamedTuple):
     """A run as it is stored, without its entries.
 
-    score: the running one while `ended` is `None`. better: `higher` or `lower`. setting: what the
-    fingerprint covers. as_set: the whole drill as canonical JSON. broken: where and why the game
-    raised, if it did. decider: played to part equal scores of a match, never a record.
+    score: the running one while `ended` is `None`. broken: where and why the game raised, if it
+    did. decider: played to part equal scores of a match, never a record. better: `higher` or
+    `lower`. as_set: the whole drill as canonical JSON. setting: what the fingerprint covers.
     """
 
     run: str
-    drill: str
-    title: str
     player: str
     player_id: str
     started: datetime
@@ -68,11 +66,19 @@ class StoredRun:
     finished: bool
     ended: str | None
     score: Decimal | None
-    better: Better
     counted: int
     voided: int
     undone: int
-    setting: Mapping[str, Any]
+    tally: bool
+    broken: str | None
+    decider: bool
+    session_id: str | None
+    block: str | None
+    match_id: str | None
+    visit_id: str | None
+    drill: str
+    title: str
+    better: Better
     fingerprint: str
     club: str
     swing: str
@@ -82,17 +88,10 @@ class StoredRun:
     game_hash: str
     asks: Asks
     direction: Direction
-    tally: bool
-    broken: str | None
-    decider: bool
-    session_id: str | None
-    block: str | None
-    match_id: str | None
-    visit_id: str | None
+    setting: Mapping[str, Any]
 
 
-@dataclass(frozen=True, slots=True)
-class Best:
+class Best(NamedTuple):
     """The best finished run of one player on one drill as it was set."""
 
     run: str
@@ -100,35 +99,15 @@ class Best:
     player_id: str
     drill: str
     title: str
-    setting: Mapping[str, Any]
     fingerprint: str
-    score: Decimal
     better: Better
     unit: Unit
+    score: Decimal
     at: datetime
-
-    @classmethod
-    def of(cls, run: StoredRun) -> Best:
-        """The record that a finished run with a score holds."""
-        if run.score is None or run.ended_at is None:
-            raise ValueError("only a finished run with a score can be a best")
-        return cls(
-            run.run,
-            run.player,
-            run.player_id,
-            run.drill,
-            run.title,
-            run.setting,
-            run.fingerprint,
-            run.score,
-            run.better,
-            run.unit,
-            run.ended_at,
-        )
+    setting: Mapping[str, Any]
 
 
-@dataclass(frozen=True, slots=True)
-class StoredEntry:
+class StoredEntry(NamedTuple):
     """One entry of a run. live, counts, void: how it stands after all the others.
 
     club, swing, aim: in force for a shot; `None` for other kinds (a ball in between has its club).
@@ -149,8 +128,7 @@ class StoredEntry:
     match_order: int | None
 
 
-@dataclass(frozen=True, slots=True)
-class StoredShot:
+class StoredShot(NamedTuple):
     """One ball that counts, with all that is needed to read it. Distances are in `unit`.
 
     number: grows with every entry ever stored. lost_counts: the drill's cap for a lost ball.
@@ -170,8 +148,7 @@ class StoredShot:
     shot: Shot
 
 
-@dataclass(frozen=True, slots=True)
-class DayOfRuns:
+class DayOfRuns(NamedTuple):
     """What was played on one local day (ISO date): balls that count or are void, and runs."""
 
     day: str
@@ -179,8 +156,7 @@ class DayOfRuns:
     runs: int
 
 
-@dataclass(frozen=True, slots=True)
-class VisitInfo:
+class VisitInfo(NamedTuple):
     """One day at the range. Everything but the day is `None` until someone notes it."""
 
     id: str
@@ -193,8 +169,7 @@ class VisitInfo:
     note: str | None
 
 
-@dataclass(frozen=True, slots=True)
-class SessionEvent:
+class SessionEvent(NamedTuple):
     """One thing that happened in a session. data: what `practice` put there."""
 
     seq: int
@@ -203,8 +178,7 @@ class SessionEvent:
     data: Mapping[str, Any]
 
 
-@dataclass(frozen=True, slots=True)
-class SessionInfo:
+class SessionInfo(NamedTuple):
     """A timed visit as stored. plan: what `practice` put there. ended_at: `None` while open."""
 
     id: str
@@ -217,8 +191,7 @@ class SessionInfo:
     events: tuple[SessionEvent, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class OpenSession:
+class OpenSession(NamedTuple):
     """A session that got under way and has not ended. at: when it was last seen."""
 
     id: str
@@ -234,8 +207,7 @@ class OpenSession:
         return cls(id, player_id, str(title or "Session"), at)
 
 
-@dataclass(frozen=True, slots=True)
-class StockCarry:
+class StockCarry(NamedTuple):
     """What one swing of one club repeats. Distances are in `unit`, low to high is the interval.
 
     data: the shots and the rule behind it, as `practice` put them there.
@@ -254,8 +226,7 @@ class StockCarry:
     data: Mapping[str, Any]
 
 
-@dataclass(frozen=True, slots=True)
-class MatchPlayer:
+class MatchPlayer(NamedTuple):
     """One player's place in a match, from 1. data: what `practice` put there."""
 
     player_id: str
@@ -264,8 +235,7 @@ class MatchPlayer:
     data: Mapping[str, Any]
 
 
-@dataclass(frozen=True, slots=True)
-class MatchInfo:
+class MatchInfo(NamedTuple):
     """Several players' runs of one drill, tied together. ended_at: `None` while open."""
 
     id: str
@@ -276,42 +246,62 @@ class MatchInfo:
     players: tuple[MatchPlayer, ...]
 
 
-RUN_COLUMNS: tuple[tuple[str, str], ...] = (
-    ("run", "id"),
-    ("drill_as_set", "drill"),
-    ("drill_as_set", "title"),
-    ("player", "name"),
-    ("player", "id"),
-    ("run", "started"),
-    ("run", "started_offset"),
-    ("run", "ended_at"),
-    ("run", "ended_offset"),
-    ("run", "finished"),
-    ("run", "ended"),
-    ("run", "score"),
-    ("drill_as_set", "better"),
-    ("run", "counted"),
-    ("run", "voided"),
-    ("run", "undone"),
-    ("drill_as_set", "setting"),
-    ("drill_as_set", "fingerprint"),
-    ("drill_as_set", "club"),
-    ("drill_as_set", "swing"),
-    ("drill_as_set", "unit"),
-    ("drill_as_set", "as_set"),
-    ("drill_as_set", "game"),
-    ("drill_as_set", "game_hash"),
-    ("drill_as_set", "asks"),
-    ("drill_as_set", "direction"),
-    ("run", "tally"),
-    ("run", "broken"),
-    ("run", "decider"),
-    ("run", "session_id"),
-    ("run", "block"),
-    ("run", "match_id"),
-    ("run", "visit_id"),
+RUN_COLUMNS = (
+    "run.id",
+    "player.name",
+    "player.id",
+    "run.started",
+    "run.started_offset",
+    "run.ended_at",
+    "run.ended_offset",
+    "run.finished",
+    "run.ended",
+    "run.score",
+    "run.counted",
+    "run.voided",
+    "run.undone",
+    "run.tally",
+    "run.broken",
+    "run.decider",
+    "run.session_id",
+    "run.block",
+    "run.match_id",
+    "run.visit_id",
 )
-"""Table and column of what `stored_run` reads, in its order."""
+"""What `stored_run` reads of a run and its player, in its order."""
+
+DRILL_COLUMNS = (
+    "drill_as_set.drill",
+    "drill_as_set.title",
+    "drill_as_set.better",
+    "drill_as_set.fingerprint",
+    "drill_as_set.club",
+    "drill_as_set.swing",
+    "drill_as_set.unit",
+    "drill_as_set.as_set",
+    "drill_as_set.game",
+    "drill_as_set.game_hash",
+    "drill_as_set.asks",
+    "drill_as_set.direction",
+    "drill_as_set.setting",
+)
+"""What `stored_drill` reads."""
+
+BEST_COLUMNS = (
+    "run.id",
+    "player.name",
+    "player.id",
+    "drill_as_set.drill",
+    "drill_as_set.title",
+    "drill_as_set.fingerprint",
+    "drill_as_set.better",
+    "drill_as_set.unit",
+    "run.score",
+    "run.ended_at",
+    "run.ended_offset",
+    "drill_as_set.setting",
+)
+"""What `best` reads."""
 
 PLAYER_COLUMNS = ("id", "name", "unit", "hand", "column", "hidden", "pace")
 """Columns of the player's table that `player_info` reads, before the index."""
@@ -347,16 +337,18 @@ def player_info(row: Row) -> PlayerInfo:
     return PlayerInfo(id, name, unit, hand, column, bool(hidden), decimal(index), pace)
 
 
-def stored_run(row: Row) -> StoredRun:
-    """From `RUN_COLUMNS`."""
-    (id, drill, title, player, player_id, started, started_offset, ended_at, ended_offset) = row[:9]
-    (finished, ended, score, better, counted, voided, undone, setting) = row[9:17]
-    (fingerprint, club, swing, unit, as_set, game, game_hash, asks, direction) = row[17:26]
-    (tally, broken, decider, session_id, block, match_id, visit_id) = row[26:]
+def stored_drill(row: Row) -> Row:
+    """From `DRILL_COLUMNS`: the last fields of every `StoredRun` of that drill as set."""
+    *fields, setting = row
+    return (*fields, parsed(setting))
+
+
+def stored_run(row: Row, drill: Row) -> StoredRun:
+    """From `RUN_COLUMNS`, and what `stored_drill` gave."""
+    (id, player, player_id, started, started_offset, ended_at, ended_offset) = row[:7]
+    (finished, ended, score, counted, voided, undone, tally, broken, decider) = row[7:16]
     return StoredRun(
         id,
-        drill,
-        title,
         player,
         player_id,
         moment(started, started_offset),
@@ -364,28 +356,21 @@ def stored_run(row: Row) -> StoredRun:
         bool(finished),
         ended,
         decimal(score),
-        better,
         counted,
         voided,
         undone,
-        parsed(setting),
-        fingerprint,
-        club,
-        swing,
-        unit,
-        sys.intern(as_set),
-        game,
-        game_hash,
-        asks,
-        direction,
         bool(tally),
         broken,
         bool(decider),
-        session_id,
-        block,
-        match_id,
-        visit_id,
+        *row[16:],
+        *drill,
     )
+
+
+def best(row: Row) -> Best:
+    """From `BEST_COLUMNS`."""
+    *fields, score, at, offset, setting = row
+    return Best._make((*fields, exact(score), moment(at, offset), parsed(setting)))
 
 
 @lru_cache(maxsize=1024)

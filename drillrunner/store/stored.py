@@ -58,7 +58,7 @@ def _zone(minutes: int) -> timezone:
 
 def moment(at: str, offset: int) -> datetime:
     """The moment that `stamp` stored, in the local time it was stored with."""
-    return datetime.fromisoformat(at).replace(tzinfo=UTC).astimezone(_zone(offset))
+    return datetime.fromisoformat(f"{at}+00:00").astimezone(_zone(offset))
 
 
 def line(text: str, what: str, longest: int = 60) -> str:

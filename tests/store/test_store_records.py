@@ -13,7 +13,13 @@ import pytest
 
 from drillrunner.rules.run import Entry, Kind
 from drillrunner.store import quick, records
-from drillrunner.store.shapes import RUN_COLUMNS
+from drillrunner.store.shapes import (
+    BEST_COLUMNS,
+    DRILL_COLUMNS,
+    RUN_COLUMNS,
+    Best,
+    StoredRun,
+)
 from drillrunner.store.store import Store
 from tests.store.conftest import entries, entry
 
@@ -229,5 +235,14 @@ def test_the_first_screen_looks_through_no_table(store, path, query):
     assert ("SCAN run" in scanned) == (query == quick.LAST_PLAYER), plan
 
 
-def test_columns_of_a_run_are_read_in_their_order():
-    assert len(RUN_COLUMNS) == len(set(RUN_COLUMNS)) == 33
+@pytest.mark.parametrize(
+    ("shape", "columns", "names"),
+    [
+        (StoredRun, (*RUN_COLUMNS, *DRILL_COLUMNS), {"run.id": "run", "player.name": "player"}),
+        (Best, BEST_COLUMNS, {"run.id": "run", "player.name": "player", "run.ended_at": "at"}),
+    ],
+)
+def test_columns_are_read_in_the_order_of_the_fields(shape, columns, names):
+    read = [column for column in columns if not column.endswith("_offset")]
+    own = {"player.id": "player_id", **names}
+    assert shape._fields == tuple(own.get(column, column.split(".")[1]) for column in read)
