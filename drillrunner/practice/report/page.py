@@ -44,8 +44,9 @@ ul, ol { padding-left: 1.3rem; margin: .3rem 0; }
 @page { size: A4; margin: 14mm; }
 @media print {
   body { max-width: none; padding: 0; font-size: 10pt; }
-  article, figure, tr, li { break-inside: avoid; }
-  h2, h3, h2 + p { break-after: avoid; }
+  article, figure, table, p, li { break-inside: avoid; }
+  h2, h3 { break-after: avoid; }
+  section:has(.parts) { break-before: page; }
   h2 { margin-top: 1rem; }
   figure { max-width: 72mm; }
   .parts { grid-template-columns: 1fr 1fr; }
