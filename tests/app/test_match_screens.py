@@ -270,7 +270,7 @@ async def test_a_decider_parts_them_and_its_runs_are_no_records(
         await keys(pilot, "444444")
         assert isinstance(app.screen, MatchPlayScreen)
         assert "plays the decider" in shown(app)
-        assert "level" in "\n".join(board(app))
+        assert "tied" in "\n".join(board(app))
         await keys(pilot, "54")
         assert isinstance(app.screen, MatchResultScreen)
         assert "wins the decider" in shown(app)

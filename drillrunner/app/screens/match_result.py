@@ -15,7 +15,7 @@ from drillrunner.app import match_start, words
 from drillrunner.app.match_desk import MatchDesk
 from drillrunner.app.screens.match import MatchScreen
 from drillrunner.app.screens.result import BAR_WORDS
-from drillrunner.app.widgets.board import LargeName
+from drillrunner.app.widgets.board import CROWD, LargeName
 from drillrunner.app.widgets.keypad import BAR, Keypad
 from drillrunner.practice.match import Line, Turn
 from drillrunner.practice.run_words import against_best
@@ -63,7 +63,8 @@ class MatchResultScreen(MatchScreen):
         note = headline.removeprefix(names[0]).strip() if len(names) == 1 else ""
         self.query_one("#whose", LargeName).show(names[0] if len(names) == 1 else headline, note)
         board = sorted(self.desk.board, key=lambda line: line.place or len(self.desk.board) + 1)
-        said = Content("\n\n").join(self._said(line) for line in board)
+        between = "\n" if len(board) > CROWD else "\n\n"
+        said = Content(between).join(self._said(line) for line in board)
         self.query_one("#ranking", Static).update(said)
 
     def _said(self, line: Line) -> Content:
@@ -71,8 +72,10 @@ class MatchResultScreen(MatchScreen):
         entrant = line.entrant
         run = self.desk.match.runs[entrant.id][0]
         place = "-" if line.place is None else f"{line.place}."
-        first = f"{'★' if line.won else ' '} {place:<3} {entrant.name}  {words.score(run.score)}"
-        parts = [run.ended or ("still open" if line.present else "left; still open")]
+        ended = run.ended or ("still open" if line.present else "left; still open")
+        mark = "★" if line.won else " "
+        first = f"{mark} {place:<3} {entrant.name}  {words.score(run.score)}"
+        parts = []
         if entrant.balls is None:
             playing = self.desk.playing(Turn(entrant.id))
             best = playing.best_before.score if playing.best_before is not None else None
@@ -83,10 +86,10 @@ class MatchResultScreen(MatchScreen):
                 parts.append(words.setting(playing.drill.setting()))
         else:
             parts.append("from the file")
-        for lap in range(1, len(self.desk.match.runs[entrant.id])):
-            score = self.desk.match.runs[entrant.id][lap].score
-            parts.append(f"decider {words.score(score)}")
-        return Content.assemble(Content.styled(first, "bold"), f"\n      {' · '.join(parts)}")
+        deciders = [words.score(one.score) for one in self.desk.match.runs[entrant.id][1:]]
+        more = "".join(f" · decider {score}" for score in deciders)
+        about = "".join(f"\n  {part}" for part in parts)
+        return Content.assemble(Content.styled(first, "bold"), f" · {ended}{more}{about}")
 
     def kept(self) -> None:
         if self.desk.turn is None:

@@ -151,13 +151,15 @@ class Board(Widget):
     def _content(self, width: int) -> Content:
         if width < 46 and len(self.lines) > CROWD:
             return self._columns(width)
-        name = min(max((cell_len(line.entrant.name) for line in self.lines), default=0), WIDEST_NAME)
+        name = min(
+            max((cell_len(line.entrant.name) for line in self.lines), default=0), WIDEST_NAME
+        )
         rows = [self._row(line, name, width) for line in self.lines]
         return Content("\n").join(rows)
 
     def _row(self, line: Line, name: int, width: int) -> Content:
         label, value = self._left(line)
-        score = words.score(line.run.score)
+        score = self._score(line)
         said = f"{self._mark(line)} {set_cell_size(line.entrant.name, name)} {score:>5}  "
         stock = value if width < 46 else f"{label} {value}"
         rest = f"{stock:<{6 if width < 46 else 22}} {self._chance(line):>8}"
@@ -169,7 +171,7 @@ class Board(Widget):
         cells = []
         for line in self.lines:
             _, value = self._left(line)
-            score, chance = words.score(line.run.score), self._chance(line).replace(" %", "%")
+            score, chance = self._score(line), self._chance(line).replace(" %", "%")
             room = max(each - 14, 1)
             text = f"{self._mark(line)}{set_cell_size(line.entrant.name, room)}{score:>3} "
             cells.append(self._styled(line, f"{text}{value[:3]:<3}{chance:>5}"[: each - 1] + " "))
@@ -192,9 +194,18 @@ class Board(Widget):
             return GONE
         return OUT if line.out else " "
 
+    def _waits(self, line: Line) -> bool:
+        """Whether somebody's decider is still to begin: the run shown is the one before it."""
+        return line.entrant.id in self.level and line.run.over
+
+    def _score(self, line: Line) -> str:
+        return "-" if self._waits(line) else words.score(line.run.score)
+
     def _left(self, line: Line) -> tuple[str, str]:
         """What a player has left, or else the second thing that the game reads out."""
         run = line.run
+        if self._waits(line):
+            return "", ""
         start = run.game.readout(run.game.start())
         for label, value in line.readout.items():
             if label.endswith("left") and isinstance(value, int | Decimal):
@@ -208,7 +219,7 @@ class Board(Widget):
         if line.out:
             return "out"
         if line.entrant.id in self.level:
-            return "level"
+            return "tied"
         if self.chances is None:
             return odds_words.WAITING
         chance = self.chances.get(line.entrant.id)

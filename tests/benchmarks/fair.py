@@ -1,0 +1,150 @@
+"""How fair a fair fight is: known patterns, and patterns learnt from 20, 50 and 200 shots.
+
+Each fight is fitted and then played through the real rules: whole runs of the drills so set, balls
+drawn from the true patterns. Points are how far one side's share of wins, ties counted half, is
+from 50 %. The bare figure is the same fight with the drill as written for both.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import lru_cache
+from statistics import mean
+
+import numpy as np
+
+from drillrunner.catalogue.drill import Drill
+from drillrunner.catalogue.loader import bundled, load
+from drillrunner.odds.chance import Patterns
+from drillrunner.odds.desk import Player, patterns_for
+from drillrunner.odds.fair import CLOSE, Side, level
+from drillrunner.odds.shape import Plausible
+from drillrunner.rules import Aim, Seen, Shot, Unit, beats
+from tests.benchmarks.ratio import Ratio
+
+DRILLS = ("hold-the-corridor", "hold-the-narrow-corridor", "three-drives-in-a-row")
+PAIRS = ((7.0, 28.0), (9.0, 22.0), (11.0, 18.0), (14.0, 30.0))
+"""Spreads of a narrow and a wide pattern in yards; the narrow one misses 4 to the right."""
+BIAS = 4.0
+HISTORIES = (20, 50, 200)
+RUNS = 4_000
+WORLDS = 6
+"""Histories drawn for each pair."""
+DISTANCE = 220.0
+
+
+@dataclass(frozen=True)
+class Ball:
+    """A stored ball, as far as the odds read it."""
+
+    shot: Shot
+    aim: Aim
+    unit: Unit = "yd"
+    lost_counts: Decimal | None = None
+
+
+def thrown(bias: float, spread: float, count: int, seed: int) -> np.ndarray:
+    """Lateral misses of a pattern with the tails of a t with 4 degrees of freedom."""
+    return bias + spread * np.random.default_rng(seed).standard_t(4, count)
+
+
+def history(bias: float, spread: float, count: int, seed: int) -> list[Ball]:
+    """So many misses of a pattern, read on a 5 yd grid, newest first."""
+    grid = Decimal(5)
+    read = np.rint(np.clip(thrown(bias, spread, count, seed), -150, 150) / 5).astype(int) * 5
+    return [Ball(Shot(lateral=Seen.number(Decimal(m), grid)), Aim()) for m in read.tolist()]
+
+
+@lru_cache(maxsize=256)
+def scores(drill: str, width: Decimal, bias: float, spread: float, seed: int) -> tuple:
+    """Final scores of whole runs through the game's own rules."""
+    game = _drill(drill).with_value("aim.width", width).game()
+    edge = float(width) / 2
+    left, held, right = (outcome.shot for outcome in game.outcomes())
+    balls: list[float] = []
+    found = []
+    for run in range(RUNS):
+        state = game.start()
+        while not game.over(state):
+            if not balls:
+                balls = thrown(bias, spread, 8192, seed + 7919 * (run + 1)).tolist()
+            miss = balls.pop()
+            state = game.after(state, left if miss < -edge else right if miss > edge else held)
+        found.append(game.score(state))
+    return tuple(found)
+
+
+def points(drill: Drill, widths: Sequence[Decimal], pair: tuple[float, float]) -> float:
+    """How many points from 50 % the narrow pattern's share of wins is, ties counted half."""
+    mine = scores(drill.id, widths[0], BIAS, pair[0], 1)
+    theirs = scores(drill.id, widths[1], 0.0, pair[1], 2)
+    better = drill.game().better
+    won = sum(
+        1.0 if beats(better, a, b) else 0.0 if beats(better, b, a) else 0.5
+        for a, b in zip(mine, theirs, strict=True)
+    )
+    return 100.0 * abs(won / RUNS - 0.5)
+
+
+def fitted(drill: Drill, patterns: Sequence[Patterns]) -> tuple[list[Decimal], bool]:
+    """The widths of a fight, and whether it is said to be fair."""
+    fair = level([Side(drill, lambda _, own=own: own) for own in patterns])
+    return [one.aim.width or Decimal(0) for one in fair.drills], fair.why is None
+
+
+def _drill(ident: str) -> Drill:
+    return load([bundled("games")]).drill(ident)
+
+
+def ratios() -> Iterator[Ratio]:
+    """Points off 50 %, beside the drill as written for both.
+
+    A pair that no setting of the dial can level is left out; the program says so of such a one.
+    """
+    for ident in DRILLS:
+        drill = _drill(ident)
+        width = drill.aim.width or Decimal(0)
+        off = {}
+        for pair in PAIRS:
+            widths, fair = fitted(drill, _known(pair))
+            if fair:
+                off[pair] = points(drill, widths, pair)
+        noise = 100.0 * 4.0 * 0.5 / math.sqrt(RUNS)
+        assert off, ident
+        assert max(off.values()) <= 100.0 * CLOSE + noise, (ident, off)
+        bare = mean(points(drill, (width, width), pair) for pair in off)
+        known = f"{ident}: {len(off)} pairs, known / as written"
+        yield Ratio(known, mean(off.values()), bare, "pts", 0.1)
+        for count in HISTORIES:
+            found = mean(_learnt(drill, pair, count, n) for pair in off for n in range(WORLDS))
+            yield Ratio(f"  from {count} shots each / as written", found, bare, "pts")
+
+
+def _known(pair: tuple[float, float]) -> list[Patterns]:
+    both = zip((BIAS, 0.0), pair, strict=True)
+    return [Patterns(Plausible.known(bias, spread)) for bias, spread in both]
+
+
+def _learnt(drill: Drill, pair: tuple[float, float], count: int, world: int) -> float:
+    patterns = []
+    for side, (bias, spread) in enumerate(zip((BIAS, 0.0), pair, strict=True)):
+        balls = history(bias, spread, count, 1000 * world + 10 * side + count)
+        picture = patterns_for(balls, Player(DISTANCE))
+        patterns.append(picture.patterns(drill.game()))
+    widths, _ = fitted(drill, patterns)
+    return points(drill, widths, pair)
+
+
+def main() -> None:
+    from tests.benchmarks.ratio import HEADINGS, line
+
+    print(HEADINGS)
+    for ratio in ratios():
+        print(line(ratio), flush=True)
+
+
+if __name__ == "__main__":
+    main()
