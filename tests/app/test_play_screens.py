@@ -380,6 +380,7 @@ async def test_a_run_played_elsewhere_is_read_again(make_app: MakeApp, store: St
         await keys(pilot, "-15E")
         assert line(app, "say").startswith("15 left was NOT kept: this run is being played elsew")
         assert line(app, "plain") == "yards so far 40"
+        assert line(app, "last") == "last: 35 right"
         await keys(pilot, "-15E")
         assert texts(playing(app).run) == ["-5", "+35", "-15"]
 

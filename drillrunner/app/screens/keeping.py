@@ -9,7 +9,7 @@ from textual.binding import Binding, BindingType
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.screens.dialog import Choice
 from drillrunner.app.screens.run_menu import NoteChoice
-from drillrunner.practice.run_words import entry_words, last_words
+from drillrunner.practice.run_words import entry_words, last_words, resumed_words
 from drillrunner.rules import keypad
 from drillrunner.rules.run import Entry, Kind, Refused, Run
 from drillrunner.store.errors import BrokenGame, PlayedElsewhere, StoreError
@@ -126,6 +126,7 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
         except Refused as refused:
             self.say(str(refused))
         except PlayedElsewhere as elsewhere:
+            self.last = resumed_words(self.playing.run)
             self.redraw()
             self.say(f"{said} was NOT kept: {elsewhere}")
         except BrokenGame as broken:
