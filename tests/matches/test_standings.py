@@ -15,6 +15,7 @@ from drillrunner.practice.standings import Pair, Played, Tally, standings
 from drillrunner.rules.keypad import read
 from drillrunner.store.store import Store
 from tests.exchange.world import catalogue
+from tests.packaging.test_docs import keys_told
 
 START = datetime(2025, 3, 30, 12, tzinfo=UTC)
 
@@ -139,6 +140,8 @@ def test_the_command_tells_them(capsys):
     assert found["head_to_head"] == [
         {"one": "Ines", "other": "Tobi", "won": 1, "lost": 0, "level": 1}
     ]
+    told = ["matches", "players", *found["players"][0], "head_to_head", *found["head_to_head"][0]]
+    assert told == keys_told("standings")
     assert run(capsys, "--until", "2000-01-01")[:2] == (1, "no matches then\n")
     code, _, err = run(capsys, "--since", "yesterday")
     assert code == 2

@@ -40,7 +40,7 @@ class MatchSetupScreen(BaseScreen):
             tooltip="The other way for this row",
         ),
         Binding(
-            "5,f5",
+            "5,s",
             "start",
             "Start",
             key_display="5",
