@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
+from functools import lru_cache
 from itertools import groupby
-from typing import ClassVar
+from typing import ClassVar, NamedTuple
 
 from rich.segment import Segment
 from rich.style import Style
@@ -32,8 +33,7 @@ ROLES = {-1: "left", 0: "in", 1: "right"}
 """Side to role; a role is a colour of the style sheet. The shape says the same."""
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
+class Cell(NamedTuple):
     """One character of the picture, what it is, and whether it belongs to the latest ball."""
 
     character: str
@@ -122,6 +122,21 @@ Place = tuple[int, int]
 """A column and a row of the canvas."""
 
 
+@lru_cache(maxsize=8)
+def _backdrop(
+    density: tuple[float, ...], width: int, rows: range
+) -> Mapping[tuple[int, int], Cell]:
+    """The cells of a pattern that stands on the last of these rows. It outlives many balls."""
+    most = max(density, default=0.0)
+    if most <= 0:
+        return {}
+    cell, cells = Cell("░", "density"), {}
+    for x in range(width):
+        reach = round(density[round(x * (len(density) - 1) / (width - 1))] / most * len(rows))
+        cells.update({(x, y): cell for y in rows[len(rows) - reach :]})
+    return cells
+
+
 class _Line:
     """One direction drawn left to right: the scale, and the places that are taken already."""
 
@@ -141,7 +156,7 @@ class _Line:
         """Everything, from the back to the front."""
         edges = () if self.edge is None else (self.column(-self.edge), self.column(self.edge))
         if density is not None:
-            self._backdrop(density)
+            self.canvas.cells.update(_backdrop(tuple(density), self.canvas.width, self.rows))
         for y in self.rows:
             middle = Cell("┊" if edges else "│", "middle")
             self.canvas.put(self.column(Decimal(0)), y, middle)
@@ -158,16 +173,6 @@ class _Line:
         last = self.canvas.width - 1
         across = int((miss + self.span) / (2 * self.span) * last + Decimal("0.5"))
         return min(max(across, 0), last)
-
-    def _backdrop(self, density: Sequence[float]) -> None:
-        most = max(density, default=0.0)
-        if most <= 0:
-            return
-        for x in range(self.canvas.width):
-            at = round(x * (len(density) - 1) / (self.canvas.width - 1))
-            reach = round(density[at] / most * len(self.rows))
-            for y in self.rows[len(self.rows) - reach :]:
-                self.canvas.put(x, y, Cell("░", "density"))
 
     def _ball(self, shot: Shot, latest: bool) -> None:
         """A number stands on its place in a pile; a zone is filled in rows, like a tally."""
@@ -392,6 +397,7 @@ class TargetWidget(Widget):
         self._density: tuple[float, ...] | None = None
         self._canvas: Canvas | None = None
         self._strips: list[Strip | None] = []
+        self._styles: dict[tuple[str, bool], Style] = {}
 
     @property
     def span(self) -> Decimal:
@@ -422,6 +428,7 @@ class TargetWidget(Widget):
 
     def notify_style_update(self) -> None:
         self._strips = []
+        self._styles = {}
         super().notify_style_update()
 
     def _drawn(self, size: Size) -> Canvas:
@@ -457,7 +464,9 @@ class TargetWidget(Widget):
         )
 
     def _style(self, role: str, latest: bool) -> Style:
-        if not role:
-            return self.rich_style
-        style = self.get_component_rich_style(f"target--{role}")
-        return style + Style(reverse=True, bold=True) if latest else style
+        if (style := self._styles.get((role, latest))) is None:
+            style = self.get_component_rich_style(f"target--{role}") if role else self.rich_style
+            if latest:
+                style += Style(reverse=True, bold=True)
+            self._styles[role, latest] = style
+        return style
