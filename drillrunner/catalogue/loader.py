@@ -44,7 +44,7 @@ class LoadedGame:
 
 
 class UnknownDrill(KeyError):
-    """No drill of that name; the message names those that come close."""
+    """No drill of that name can be used; the message says why, or names those that come close."""
 
     def __str__(self) -> str:
         return str(self.args[0])
@@ -52,17 +52,23 @@ class UnknownDrill(KeyError):
 
 @dataclass(frozen=True)
 class Catalogue:
-    """Everything found in the plugin folders, in the order found."""
+    """Everything found in the plugin folders, in the order found.
+
+    broken: the first problem of each drill that can't be used, by its id.
+    """
 
     drills: tuple[Drill, ...]
     games: Mapping[str, LoadedGame]
     problems: tuple[Problem, ...]
+    broken: Mapping[str, Problem]
 
     def drill(self, id: str) -> Drill:
-        """The drill of that id. Raises UnknownDrill, a KeyError, naming close matches."""
+        """The drill of that id. Raises UnknownDrill, a KeyError."""
         found = {drill.id: drill for drill in self.drills}
         if id in found:
             return found[id]
+        if id in self.broken:
+            raise UnknownDrill(f"the drill {id!r} can't be used: {self.broken[id]}")
         close = get_close_matches(id, found, n=3, cutoff=0.5)
         hint = (
             f"did you mean {' or '.join(close)}?"
@@ -111,7 +117,7 @@ def load_files(
     for file in once:
         if file.suffix.lower() == ".toml":
             shelf.take_drill(file)
-    return Catalogue(tuple(shelf.drills.values()), shelf.games, tuple(shelf.problems))
+    return Catalogue(tuple(shelf.drills.values()), shelf.games, tuple(shelf.problems), shelf.broken)
 
 
 def is_bundled(file: Path) -> bool:
@@ -208,6 +214,7 @@ class _Shelf:
         self.problems = problems
         self.games: dict[str, LoadedGame] = {}
         self.drills: dict[str, Drill] = {}
+        self.broken: dict[str, Problem] = {}
         self.withheld: dict[str, str] = {}
         """Ids of games that could not be loaded, and why."""
         self.allowed: allowed.Allowed | None = None
@@ -233,10 +240,16 @@ class _Shelf:
         self.games[game.id] = LoadedGame(game, digest, str(file))
 
     def take_drill(self, file: Path) -> None:
+        known = len(self.problems)
+        ids: list[Any] = []
+
         def described(document: dict[str, Any]) -> Drill:
+            ids.append(document.get("id"))
             return build(document, self._find, self.clubs, str(file))
 
         take(file, described, self.drills, self.problems)
+        if len(self.problems) > known and ids and isinstance(ids[0], str):
+            self.broken.setdefault(ids[0], self.problems[known])
 
     def _find(self, id: str) -> tuple[type[AnyGame], str]:
         if id in self.games:

@@ -12,7 +12,7 @@ import pytest
 
 from drillrunner.catalogue import allowed, places
 from drillrunner.catalogue.check import stray_imports
-from drillrunner.catalogue.loader import NOT_ALLOWED, bundled, folders, load
+from drillrunner.catalogue.loader import NOT_ALLOWED, UnknownDrill, bundled, folders, load
 from drillrunner.catalogue.tomltext import LARGEST, Unreadable
 from tests.catalogue.files import DRILL, GAME, changed, load_with, write
 
@@ -248,3 +248,17 @@ def test_places_come_from_platformdirs_unless_they_are_named(
         # XDG Base Directory Specification.
         assert places.config_dir() == home / "xc" / "drillrunner"
         assert places.database_default() == f"{home}/xd/drillrunner/drillrunner.db"
+
+
+def test_a_drill_that_can_not_be_used_says_why_when_it_is_asked_for(home: Path) -> None:
+    game = write(home / "mine", "count.py", GAME)
+    file = write(home / "mine", "mine.toml", changed('"lives"', '"count"'))
+    write(home / "mine", "taken.toml", changed('"mine"', '"on-the-number"'))
+    found = load([bundled("games"), home / "mine"])
+    with pytest.raises(UnknownDrill) as raised:
+        found.drill("mine")
+    assert str(raised.value).startswith(
+        f"the drill 'mine' can't be used: {file}:3: game: the game 'count' can't be used: {game}: "
+        "not allowed to run yet"
+    )
+    assert found.drill("on-the-number").title == "On the number"
