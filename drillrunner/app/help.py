@@ -65,7 +65,7 @@ TEXTS: dict[str, str] = {
     "then_and_now": (
         "For each club and swing the older half of your balls (of the latest 2000) beside the "
         "newer half; within a half every ball counts alike. The chart shows "
-        "where a ball is likely to finish: circles then, the line now. The two are called "
+        "where a ball is likely to finish: circles then, points now. The two are called "
         "different only if the bounds that hold 8 times in 10 do not meet. Enter opens the whole "
         f"pattern of the club.\n\n{LISTS}"
     ),

@@ -84,7 +84,9 @@ def test_the_trend_line_goes_through_the_middle() -> None:
 
 def test_the_best_is_a_step_line() -> None:
     bests = [None, Decimal(3), Decimal(3), Decimal(5)]
-    assert steps(bests) == ((2.0, 3.0), (3.0, 3.0), (4.0, 3.0), (4.0, 5.0))
+    assert steps(bests) == ((2.0, 3.0), (4.0, 3.0), (4.0, 5.0))
+    assert steps([*bests, Decimal(5), Decimal(5)])[-1] == (6.0, 5.0)
+    assert steps([None]) == ()
 
 
 @given(st.floats(0.5, 5000), st.integers(2, 12))

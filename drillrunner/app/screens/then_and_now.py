@@ -21,6 +21,7 @@ from drillrunner.app.widgets.lists import BlockList, Row
 if TYPE_CHECKING:
     from drillrunner.store.store import Store
 
+KEY = "○ then  • now: where balls finish"
 AXES = {"lateral": "left and right", "depth": "short and long"}
 
 
@@ -40,7 +41,7 @@ class ThenAndNowScreen(AsksOdds, BaseScreen):
         with Container(id="past"):
             with Vertical(id="chart"):
                 yield ThenNowChart(id="then-now")
-                yield Static("○ then  ── now · where a ball finishes", id="chart-key", markup=False)
+                yield Static(KEY, id="chart-key", markup=False)
             yield BlockList(id="clubs-then")
 
     def on_mount(self) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from textual.color import Color
@@ -14,10 +15,13 @@ if TYPE_CHECKING:
     from drillrunner.rules.game import Score
 
 SCORE, RECORD, NONE, TREND, LUCK = "●", "▲", "✕", "╌", "·"
+BEST = "━┃"
+"""Along and upwards."""
 KEY = (
-    f"{SCORE} score  {RECORD} best then  ── best so far  {TREND * 2} trend  {LUCK * 3} best by luck"
+    f"{SCORE} score  {RECORD} best then  ━━ best so far  {TREND * 2} trend  {LUCK * 3} best by luck"
 )
-EVERYONES_KEY = "letter: whose score it is  ── best of all so far"
+EVERYONES_KEY = "letter: whose score it is  ━━ best of all so far"
+MOST_TICKS = 8
 DATES = 26
 """Columns that a date under the chart may take, with room around it."""
 
@@ -46,11 +50,6 @@ class Chart(PlotextPlot):
         """A colour of the theme."""
         return Color.parse(self.app.theme_variables[name]).rgb
 
-    def line(self, points: Sequence[tuple[float, float]], colour: str) -> None:
-        """A line through these points."""
-        xs, ys = [x for x, _ in points], [y for _, y in points]
-        self.plt.plot(xs, ys, marker="braille", color=self.colour(colour))
-
     def dots(self, points: Sequence[tuple[float, float]], marker: str, colour: str) -> None:
         """A mark at each of these points."""
         if points:
@@ -63,7 +62,7 @@ class Chart(PlotextPlot):
         if 0 <= low <= (high - low) / 2:
             low = 0.0
         room = max((high - low) * 0.08, 0.5)
-        step = even_step(high - low, max(self.size.height // 2 - 1, 2))
+        step = even_step(high - low, min(max(self.size.height // 2 - 1, 2), MOST_TICKS))
         at: list[float] = list(range(-int(-low // step) * step, int(high) + 1, step))
         self.plt.yticks(at, [f"{value:g}" for value in at])
         self.plt.ylim(low - room, high + room)
@@ -72,14 +71,17 @@ class Chart(PlotextPlot):
 
 def steps(bests: Sequence[Score]) -> tuple[tuple[float, float], ...]:
     """The best so far as a step line: it moves on at the run that set it."""
-    found: list[tuple[float, float]] = []
+    corners: list[tuple[float, float]] = []
     for at, best in enumerate(bests, 1):
         if best is None:
             continue
-        if found and found[-1][1] != float(best):
-            found.append((float(at), found[-1][1]))
-        found.append((float(at), float(best)))
-    return tuple(found)
+        if not corners:
+            corners.append((float(at), float(best)))
+        elif corners[-1][1] != float(best):
+            corners += [(float(at), corners[-1][1]), (float(at), float(best))]
+    if corners and corners[-1][0] < len(bests):
+        corners.append((float(len(bests)), corners[-1][1]))
+    return tuple(corners)
 
 
 def even_step(reach: float, most: int) -> int:
@@ -122,21 +124,33 @@ class ScoreChart(Chart):
             values += [min(max(y, min(values)), max(values)) for _, y in ends]
         low, high = self.heights(values)
         self.plt.xlim(0.5, len(points) + 0.5)
-        self.line(steps([point.best for point in points]), "primary")
         if found is not None:
             self._luck(found)
             self._trend(found, low, high)
+        self._best(steps([point.best for point in points]))
         worst = low if points[0].run.better == "higher" else high
+        marks: dict[tuple[str, str], list[tuple[float, float]]] = {}
         for at, point in enumerate(points, 1):
-            score = point.run.score
-            if score is None:
-                self.dots([(at, worst)], NONE, "warning")
-            elif self._initials:
-                self.dots([(at, float(score))], point.run.player[:1].upper(), "foreground")
-            else:
-                mark, colour = (RECORD, "success") if point.record else (SCORE, "foreground")
-                self.dots([(at, float(score))], mark, colour)
+            score = worst if point.run.score is None else float(point.run.score)
+            marks.setdefault(self._mark(point), []).append((at, score))
+        for (mark, colour), where in marks.items():
+            self.dots(where, mark, colour)
         self._dates()
+
+    def _mark(self, point: Point) -> tuple[str, str]:
+        if point.run.score is None:
+            return NONE, "warning"
+        if self._initials:
+            return point.run.player[:1].upper(), "foreground"
+        return (RECORD, "success") if point.record else (SCORE, "foreground")
+
+    def _best(self, line: Sequence[tuple[float, float]]) -> None:
+        """In whole cells, as the marks are, so that a mark stands on its line."""
+        for (x0, y0), (x1, y1) in pairwise(line):
+            count = max(self.size.width if x1 > x0 else self.size.height, 2)
+            shares = [k / (count - 1) for k in range(count)]
+            between = [(x0 + (x1 - x0) * share, y0 + (y1 - y0) * share) for share in shares]
+            self.dots(between, BEST[x1 == x0], "primary")
 
     def _luck(self, found: Verdict) -> None:
         line = steps(found.by_luck)
@@ -208,8 +222,6 @@ class RunsChart(Chart):
         for line, mark, colour in reversed(
             tuple(zip(drawn, ("●", "○"), ("primary", "warning"), strict=True))
         ):
-            if len(line) > 1:
-                self.line(line, colour)
             self.dots(line, mark, colour)
 
 
@@ -236,7 +248,7 @@ class ThenNowChart(Chart):
         then = tuple(zip(places, found.then.density, strict=True))
         now = tuple(zip(places, found.now.density, strict=True))
         self.plt.vline(0, self.colour("quiet"))
-        self.line(now, "primary")
+        self.dots(_spaced(now, max(self.size.width, 10)), "•", "primary")
         self.dots(_spaced(then, max(self.size.width // 4, 10)), "○", "warning")
         self.plt.xlim(-span, span)
         self.plt.ylim(0, max(*found.then.density, *found.now.density) * 1.1)
