@@ -109,7 +109,7 @@ def best_by_luck(scores: Sequence[Score], better: Better) -> tuple[Score, ...]:
     count, at, found = len(ordered), 0, []
     for k in range(1, count + 1):
         at = max(at, k)
-        while at < count and _ways(at, k) - _ways(count, k) < math.log(0.5):
+        while at < count and _ways(at, k) - _ways(count, k) < math.log(0.5) - 1e-9:
             at += 1
         value = ordered[at - 1]
         found.append(None if value == worst else Decimal(str(sign * value)))

@@ -38,7 +38,16 @@ def test_a_run_without_a_score_is_behind_every_other() -> None:
 
 @pytest.mark.parametrize("better", ["higher", "lower"])
 @pytest.mark.parametrize(
-    "scores", [[3, 1, 4, 1, 5], [2, 2, 2], [9], [None, 3, None, 6, 2], [None, None]]
+    "scores",
+    [
+        [3, 1, 4, 1, 5],
+        [3, 1, 4, 6],
+        [1, 2, 3, 4, 5, 6, 7, 8],
+        [2, 2, 2],
+        [9],
+        [None, 3, None, 6, 2],
+        [None, None],
+    ],
 )
 def test_the_best_by_luck_is_the_middle_of_all_orders(
     scores: list[int | None], better: str
