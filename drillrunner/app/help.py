@@ -17,8 +17,8 @@ CARE = (
 TEXTS: dict[str, str] = {
     "home": (
         "The drills, by club. Each shows your best, and under it how it is set, what it takes and "
-        "your last scores. Enter plays it. A run that you left open stands at the top: Enter goes "
-        "on with it. A line at the bottom says when the drill under the cursor is plainly too easy "
+        "your last scores. Enter plays it, - plays it with friends. A run or a match that was left "
+        "open stands at the top: Enter goes on with it. A line at the bottom says when the drill under the cursor is plainly too easy "
         "or too hard for you, and where its dial would fit better; 6 opens that, 5 shows where "
         f"your shots with its club finish.\n\n{LISTS}\n\n{CARE}"
     ),
@@ -150,8 +150,8 @@ TEXTS: dict[str, str] = {
     "match": (
         "The name in large letters is to play; type for them as in any drill. On the board a "
         "triangle marks who is to play, a star who has won, a cross who can't win any more, two "
-        "bars who has left. Per cents are the chance to win as it stands. * takes back the latest "
-        "entry of the match, whoever made it; / makes the latest ball void. The match is decided "
+        "bars who has left. Per cents are the chance to win as it stands; equal scores, or none at "
+        "all, are shared. * takes back the latest entry of the match, whoever made it; / makes the latest ball void. The match is decided "
         "as soon as nobody else can catch up; the winner may play on for a best. Esc leaves: a "
         "match that is open waits on the home screen. J, or the menu: somebody joins or leaves.\n\n"
         f"{CARE}"

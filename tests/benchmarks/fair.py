@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
 from statistics import mean
@@ -22,8 +21,9 @@ from drillrunner.odds.chance import Patterns
 from drillrunner.odds.desk import Player, patterns_for
 from drillrunner.odds.fair import CLOSE, Side, level
 from drillrunner.odds.shape import Plausible
-from drillrunner.rules import Aim, Seen, Shot, Unit, beats
+from drillrunner.rules import Aim, Seen, Shot, beats
 from tests.benchmarks.ratio import Ratio
+from tests.odds.balls import Ball
 
 DRILLS = ("hold-the-corridor", "hold-the-narrow-corridor", "three-drives-in-a-row")
 PAIRS = ((7.0, 28.0), (9.0, 22.0), (11.0, 18.0), (14.0, 30.0))
@@ -34,16 +34,6 @@ RUNS = 4_000
 WORLDS = 6
 """Histories drawn for each pair."""
 DISTANCE = 220.0
-
-
-@dataclass(frozen=True)
-class Ball:
-    """A stored ball, as far as the odds read it."""
-
-    shot: Shot
-    aim: Aim
-    unit: Unit = "yd"
-    lost_counts: Decimal | None = None
 
 
 def thrown(bias: float, spread: float, count: int, seed: int) -> np.ndarray:
@@ -136,15 +126,3 @@ def _learnt(drill: Drill, pair: tuple[float, float], count: int, world: int) -> 
         patterns.append(picture.patterns(drill.game()))
     widths, _ = fitted(drill, patterns)
     return points(drill, widths, pair)
-
-
-def main() -> None:
-    from tests.benchmarks.ratio import HEADINGS, line
-
-    print(HEADINGS)
-    for ratio in ratios():
-        print(line(ratio), flush=True)
-
-
-if __name__ == "__main__":
-    main()

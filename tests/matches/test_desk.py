@@ -18,7 +18,7 @@ from drillrunner.practice.match import Decision, Match, Turn
 from drillrunner.practice.matches import Record, Setup, common_unit, result
 from drillrunner.rules import Entry, Kind, Refused
 from drillrunner.rules.keypad import read
-from drillrunner.store.errors import PlayedElsewhere, StoreError
+from drillrunner.store.errors import BrokenGame, PlayedElsewhere, StoreError
 from drillrunner.store.store import Store
 from tests.exchange.world import brought, catalogue, document, opened
 from tests.matches.test_match import NAMES, TEXTS
@@ -152,6 +152,26 @@ def test_a_match_whose_game_is_gone_says_so_and_one_that_cannot_be_read(store):
         resumed(store, desk)
 
 
+def test_a_game_that_raises_ends_the_match_and_keeps_every_entry(store, monkeypatch):
+    drill = catalogue().drill("hold-the-corridor")
+    desk = started(store, drill, 2)
+    typed(desk, "5 5")
+    after = drill.game_class.after
+
+    def raises(self, state, shot):
+        if state.held:
+            raise RuntimeError("no second ball")
+        return after(self, state, shot)
+
+    monkeypatch.setattr(drill.game_class, "after", raises)
+    with pytest.raises(BrokenGame, match="no second ball"):
+        typed(desk, "5")
+    assert store.match(desk.info.id).ended_at is not None
+    assert sum(len(store.entries(run.run)) for run in store.history()) == 3
+    with pytest.raises(StoreError, match="no second ball"):
+        resumed(store, desk)
+
+
 def test_players_of_different_units_play_the_drill_as_it_is_written():
     assert common_unit(["m", "m"], "yd") == "m"
     assert common_unit(["m", "yd"], "yd") == "yd"
@@ -180,14 +200,19 @@ def test_killed_after_every_move_it_goes_on_just_as_it_was(id, count, turns, tie
                 assert desk.match is before
             again = resumed(store, desk)
             assert same(again.match, desk.match)
-            assert again.info == desk.info == store.match(desk.info.id)
+            assert again.info.data == desk.info.data
+            assert (desk.info.ended_at is not None) == (again.turn is None)
             assert (again.info.ended_at is not None) == (again.turn is None)
             # What is kept of how it came out is what the entries say.
             assert Record.of(again.info.data).result == result(again.match, again._places())
             desk = again
         with opened(Path(folder) / "other.db") as other:
             brought(other, document(store))
-            assert same(resumed(other, desk).match, desk.match)
+            there = resumed(other, desk)
+            assert same(there.match, desk.match)
+            if there.turn is not None:
+                done(there, other, drill, "shot", 1)
+                assert same(resumed(other, there).match, there.match)
 
 
 def done(desk: MatchDesk, store: Store, drill: Drill, act: str, pick: int) -> None:
