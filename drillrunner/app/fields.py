@@ -5,10 +5,11 @@ from __future__ import annotations
 import re
 from decimal import Decimal
 
+from drillrunner.store.stored import LONGEST_NAME
+
 INDEX = re.compile(r"\+?[0-9]{1,2}([.,][0-9])?")
 HIGHEST_INDEX = Decimal(54)
 """The highest handicap index (World Handicap System, Rules of Handicapping, rule 5.3)."""
-LONGEST_NAME = 40
 LONGEST_PACE = 600
 PACE = re.compile(r"[0-9]{1,3}")
 SCORE = re.compile(r"[0-9]{1,5}([.,][0-9]{1,2})?")

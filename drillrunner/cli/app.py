@@ -31,11 +31,16 @@ def open_app(
     match: Setup | None = None,
     against: Against | None = None,
 ) -> int:
-    """Open the app, on a drill if one is given, until it is left. Raises Wrong.
+    """Open the app, on a drill if one is given, until it is left. Raises Wrong, StoreError.
 
     match, against: as of `DrillrunnerApp`.
     """
     need_terminal()
+    if args.player is not None:
+        # A name that can't be kept is told before the app takes the screen.
+        from drillrunner.store.stored import LONGEST_NAME, line
+
+        line(args.player, "--player", LONGEST_NAME)
     from drillrunner.app.app import DrillrunnerApp
 
     app = DrillrunnerApp(

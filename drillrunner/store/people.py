@@ -15,7 +15,7 @@ from drillrunner.store import tables as t
 from drillrunner.store.errors import Conflict, StoreError
 from drillrunner.store.records import WAYS, columns
 from drillrunner.store.shapes import PLAYER_COLUMNS, ClubInfo, PlayerInfo, player_info
-from drillrunner.store.stored import decimal, hundredths, line, same_name, stamp
+from drillrunner.store.stored import LONGEST_NAME, decimal, hundredths, line, same_name, stamp
 
 CHOICES: dict[str, tuple[Any, ...]] = {
     "unit": ("yd", "m"),
@@ -67,7 +67,7 @@ def add_player(
     connection: Connection, name: str, index: Decimal | None, unit: Unit, at: datetime
 ) -> str:
     """A new player with the usual clubs; the id. Raises StoreError, Conflict for a taken name."""
-    name = line(name, "name", 40)
+    name = line(name, "name", LONGEST_NAME)
     utc, offset = stamp(at)
     values = {"name": name, "key": same_name(name), **_checked({"unit": unit})}
     if player(connection, name) is not None:
@@ -111,7 +111,7 @@ def change_player(connection: Connection, id: str, at: datetime, **fields: Any) 
     if "index" in values:
         _add_index(connection, number, values.pop("index"), at)
     if "name" in values:
-        name = line(values["name"], "name", 40)
+        name = line(values["name"], "name", LONGEST_NAME)
         other = player(connection, name)
         if other is not None and other.id != id:
             raise Conflict(f"there is a player {name} already: choose another name")

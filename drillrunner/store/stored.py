@@ -61,6 +61,10 @@ def moment(at: str, offset: int) -> datetime:
     return datetime.fromisoformat(f"{at}+00:00").astimezone(_zone(offset))
 
 
+LONGEST_NAME = 40
+"""Characters of a player's name."""
+
+
 def line(text: str, what: str, longest: int = 60) -> str:
     """A short text as it is kept: trimmed, on one line. Raises StoreError if it can't be."""
     kept = " ".join(text.split())

@@ -276,3 +276,15 @@ def test_what_starts_with_a_dash_keeps_its_name(run: Run) -> None:
     assert "no player '-x'" in run("best --player -x").err
     assert run("check -5").err.startswith("drillrunner: -5: expected a drill")
     assert "unrecognized arguments: -x;" in run("drills -x").err
+
+
+def test_a_name_that_can_not_be_kept_is_told_before_the_app_opens(
+    run: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("drillrunner.cli.app.need_terminal", lambda: None)
+    monkeypatch.setattr("drillrunner.app.app.DrillrunnerApp.run", lambda self: 1 / 0)
+    for name in ("", "x" * 41):
+        said = run("play hold-the-corridor", ["--player", name])
+        assert said.code == 2
+        assert "--player" in said.err
+        assert said.err.endswith("expected 1 to 40 characters that can be printed\n")
