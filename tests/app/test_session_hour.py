@@ -39,6 +39,8 @@ async def test_a_whole_half_hour_from_the_cautions_to_the_summary(
     app = make(session=Wanted(Limits(30, 50), "half-an-hour"))
     async with app.run_test() as pilot:
         await ready(pilot)
+        assert isinstance(app.screen, CautionsScreen)
+        await press(pilot, "slash")
         assert isinstance(app.screen, SessionSetupScreen)
         said = shown(app)
         assert "30 minutes, 50 balls" in said
@@ -155,7 +157,7 @@ async def test_what_does_not_fit_is_said_before_it_starts(
         said = shown(app)
         assert "12 minutes, 20 balls" in said
         assert "no room" in said
-        await press(pilot, "enter", "enter")
+        await press(pilot, "enter")
         await settled(pilot)
         session = desk(app).session
         assert sum(share.seconds for share in session.forecast.shares) <= 12 * 60
@@ -168,7 +170,6 @@ async def test_the_cautions_are_one_screen_at_every_size(
     app = make(session=Wanted(Limits(30, 50), "half-an-hour"))
     async with app.run_test(size=size) as pilot:
         await ready(pilot)
-        await press(pilot, "enter")
         assert app.screen.query_one("#cautions").max_scroll_y == 0
         said = " ".join(shown(app).split())
         for caution in ("before you swing", "forward of the line", "something hurts", "staff"):

@@ -11,7 +11,9 @@ from textual.containers import VerticalScroll
 from textual.widgets import Button, Static
 
 from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.screens.session_setup import planned
 from drillrunner.practice.compose import LONG_SESSION
+from drillrunner.practice.refit import balls
 from drillrunner.rules import keypad
 
 if TYPE_CHECKING:
@@ -54,7 +56,7 @@ class CautionsScreen(BaseScreen):
         super().__init__()
         self.plan = plan
         self.limits = limits
-        self.title = f"Before you start · {plan.title}"
+        self.title = f"Before you start · {limits.minutes} minutes, {balls(limits.balls)}"
 
     def body(self) -> ComposeResult:
         long = self.limits.minutes >= LONG_SESSION
@@ -67,6 +69,9 @@ class CautionsScreen(BaseScreen):
                 yield Static(f"■ {line}", classes="point", markup=False)
             yield Static(STRUCTURE, id="structure", markup=False)
             yield Button("Start the clock", id="start", variant="primary")
+            yield Static(
+                planned(self.plan, self.limits, self.drillrunner.clock()), id="planned-blocks"
+            )
 
     def on_mount(self) -> None:
         self.query_one(Button).can_focus = False

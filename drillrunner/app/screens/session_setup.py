@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
@@ -41,8 +42,31 @@ def _why(block: Block) -> str:
     return block.note or block.thought or block.why if block.why == FROM_PLAN else block.why
 
 
+def planned(plan: Plan, limits: Limits, at: datetime) -> Content:
+    """The blocks of a plan as they fit the limits, each with its share and why it is there."""
+    fits = new(plan, limits, at).forecast
+    shares = {share.place: share for share in fits.shares}
+    parts: list[Content | str] = []
+    for place, block in enumerate(plan.blocks):
+        share = shares.get(place)
+        if share is None:
+            parts += [Content.styled(f"{block.title}: no room", "strike"), "\n\n"]
+            continue
+        count = f", {balls(share.balls)}" if share.balls else ""
+        parts += [
+            Content.styled(f"{clock(share.seconds)} {block.title}", "bold"),
+            f"{count}\n{_why(block)}\n",
+        ]
+    shortened = [share.block.title for share in fits.shortened]
+    if shortened:
+        parts.append(f"\n◆ shortened to fit: {', '.join(shortened)}\n")
+    if plan.note:
+        parts.append(f"\n{plan.note}\n")
+    return Content.assemble(*parts)
+
+
 class SessionSetupScreen(BaseScreen):
-    """wanted: what was asked for on the command line, if anything was."""
+    """wanted: what was asked for on the command line; the cautions then open over this at once."""
 
     topic = "session_setup"
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -97,6 +121,7 @@ class SessionSetupScreen(BaseScreen):
         self.chosen: Limits | None = None
         """The limits as they were turned here; `None` while the plan's own hold."""
         self._facts: Facts | None = None
+        self._asked_for = wanted is not None
 
     def body(self) -> ComposeResult:
         yield Static("", id="limits", markup=False)
@@ -133,6 +158,9 @@ class SessionSetupScreen(BaseScreen):
         if app.player is not None:
             self._facts = known(store, app.player, app.catalogue, app.clock())
             self._show()
+            if self._asked_for:
+                self._asked_for = False
+                self._chosen_plan()
 
     @property
     def _file(self) -> Plan | None:
@@ -161,29 +189,10 @@ class SessionSetupScreen(BaseScreen):
         limits, plan = self.limits, self.plan
         self.query_one("#limits", Static).update(f"{limits.minutes} minutes, {balls(limits.balls)}")
         self.query_one("#plan-text", Static).update(
-            Content("opening your records") if plan is None else self._words(plan, limits)
+            Content("opening your records")
+            if plan is None
+            else planned(plan, limits, self.drillrunner.clock())
         )
-
-    def _words(self, plan: Plan, limits: Limits) -> Content:
-        fits = new(plan, limits, self.drillrunner.clock()).forecast
-        shares = {share.place: share for share in fits.shares}
-        parts: list[Content | str] = []
-        for place, block in enumerate(plan.blocks):
-            share = shares.get(place)
-            if share is None:
-                parts += [Content.styled(f"{block.title}: no room", "strike"), "\n\n"]
-                continue
-            count = f", {balls(share.balls)}" if share.balls else ""
-            parts += [
-                Content.styled(f"{clock(share.seconds)} {block.title}", "bold"),
-                f"{count}\n{_why(block)}\n",
-            ]
-        shortened = [share.block.title for share in fits.shortened]
-        if shortened:
-            parts.append(f"\n◆ shortened to fit: {', '.join(shortened)}\n")
-        if plan.note:
-            parts.append(f"\n{plan.note}\n")
-        return Content.assemble(*parts)
 
     @on(OptionList.OptionHighlighted)
     def _moved(self) -> None:
