@@ -18,9 +18,9 @@ TEXTS: dict[str, str] = {
     "home": (
         "The drills, by club. Each shows your best, and under it how it is set, what it takes and "
         "your last scores. Enter plays it, - plays it with friends. A run or a match that was left "
-        "open stands at the top: Enter goes on with it. A line at the bottom says when the drill under the cursor is plainly too easy "
-        "or too hard for you, and where its dial would fit better; 6 opens that, 5 shows where "
-        f"your shots with its club finish.\n\n{LISTS}\n\n{CARE}"
+        "open stands at the top: Enter goes on with it. A line at the bottom says when the drill "
+        "under the cursor is plainly too easy or too hard for you, and where its dial would fit "
+        f"better; 6 opens that, 5 shows where your shots with its club finish.\n\n{LISTS}\n\n{CARE}"
     ),
     "new_player": (
         "Your name, and your handicap index if you want to give one: it sharpens the first guess "
@@ -127,8 +127,8 @@ TEXTS: dict[str, str] = {
     "result": (
         "Your score, what it means beside your best, which way this run missed and how far it "
         "spread, and every shot. Enter plays again; * takes the last entry back and / makes the "
-        "last ball void: either may reopen the run. 8 and 2 move through the shots; Esc leaves. The "
-        "menu (.) also has your shot pattern with this club, and the drill's dial."
+        "last ball void: either may reopen the run. 8 and 2 move through the shots; Esc leaves. "
+        "The menu (.) also has your shot pattern with this club, and the drill's dial."
     ),
     # matches
     "match_setup": (
@@ -151,8 +151,8 @@ TEXTS: dict[str, str] = {
         "The name in large letters is to play; type for them as in any drill. On the board a "
         "triangle marks who is to play, a star who has won, a cross who can't win any more, two "
         "bars who has left. Per cents are the chance to win as it stands; equal scores, or none at "
-        "all, are shared. * takes back the latest entry of the match, whoever made it; / makes the latest ball void. The match is decided "
-        "as soon as nobody else can catch up; the winner may play on for a best. Esc leaves: a "
+        "all, are shared. * takes back the latest entry of the match, whoever made it; / makes the "
+        "latest ball void. The match is decided as soon as nobody else can catch up; the winner may play on for a best. Esc leaves: a "
         "match that is open waits on the home screen. J, or the menu: somebody joins or leaves.\n\n"
         f"{CARE}"
     ),
