@@ -189,7 +189,7 @@ def test_what_came_before_the_days_asked_for_is_told_as_before(
     since = clock.at
     play(store, ann.id, corridor, "5444")
     html = made(store, "Ann", Span(since=since))
-    assert "1 run in these days · half of them reach 1 · best 5, from before these days" in html
+    assert "1 run in these days · best 5, from before these days" in html
     assert "Five irons" not in html
     assert "4 balls on 1 day." in html
 
@@ -226,6 +226,8 @@ def test_a_session_by_itself(tmp_path: Path) -> None:
     assert "Corridor &amp; co" in html
     assert "a best, 2 before" in html
     assert "1 run in these days" in html
+    # Three balls of technique and seven of the game; the five hit before are not of the session.
+    assert "10 balls on 1 day." in html
 
 
 def test_a_metre_player_reads_metres_and_nobody_else_is_told_of(

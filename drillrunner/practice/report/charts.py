@@ -99,18 +99,22 @@ def scores(name: str, part: DrillPart, says: str) -> str:
         _steps(axes, list(enumerate(part.by_luck, 1)), color=GREY, linestyle=":", linewidth=2)
         if part.trend:
             axes.plot(*zip(*part.trend, strict=True), color=ORANGE, linestyle="--", linewidth=2)
+        marks: dict[tuple[bool, bool], list[tuple[int, float]]] = {}
         for point in part.points:
-            if point.run.score is not None:
-                new = point.run.run in fresh
-                axes.plot(
-                    at[point.run.run],
-                    float(point.run.score),
-                    marker="^" if point.record else "o",
-                    markersize=10 if point.record else 7,
-                    color=GREEN if point.record else INK,
-                    markerfacecolor=(GREEN if point.record else INK) if new else "white",
-                    linestyle="none",
-                )
+            run = point.run
+            if run.score is not None:
+                kind = point.record, run.run in fresh
+                marks.setdefault(kind, []).append((at[run.run], float(run.score)))
+        for (record, new), where in marks.items():
+            colour = GREEN if record else INK
+            axes.plot(
+                *zip(*where, strict=True),
+                marker="^" if record else "o",
+                markersize=10 if record else 7,
+                color=colour,
+                markerfacecolor=colour if new else "white",
+                linestyle="none",
+            )
         _whole(axes)
         _dates(axes, part)
         axes.margins(x=0.05, y=0.12)

@@ -38,6 +38,9 @@ if TYPE_CHECKING:
 NEWEST = 1000
 """Runs of a drill as set that its chart shows."""
 
+NOTED = 200
+"""Of so many of the latest runs of a drill as set the notes are told."""
+
 MARKS = 60
 """Of so many of the latest balls a pattern shows where each one finished."""
 
@@ -70,7 +73,8 @@ class Day(NamedTuple):
 class DrillPart:
     """One drill as set. points: all its finished runs, oldest first; fresh: those of the span.
 
-    before: the best from before the span. notes: typed in runs of the span, each with its day.
+    before: the best from before the span. notes: typed in runs of the span (the latest `NOTED`),
+    each with its moment.
     """
 
     title: str
@@ -155,8 +159,8 @@ class Report:
 def gather(store: Store, player: PlayerInfo, span: Span, now: datetime) -> Report:
     """Everything for the page. now: the time, with its zone. Raises StoreError."""
     clubs = {club.id: club.label for club in store.clubs(player.id)}
-    by_day = _by_day(store, player, span)
     sessions = tuple(_sessions(store, player, span))
+    by_day = _by_day(store, player, span, sessions)
     drills = tuple(_drills(store, player, span))
     patterns = tuple(_patterns(store, player, drills, clubs))
     stocks = stock.table(store.stock_carries(player.id), now, player.unit)
@@ -176,11 +180,13 @@ def gather(store: Store, player: PlayerInfo, span: Span, now: datetime) -> Repor
     )
 
 
-def _by_day(store: Store, player: PlayerInfo, span: Span) -> dict[date, int]:
-    found = balls_of_days(store.days(player.id), store.events_by_day(BALL_EVENTS, player.id))
+def _by_day(
+    store: Store, player: PlayerInfo, span: Span, sessions: Sequence[Summary]
+) -> dict[date, int]:
+    """Balls by day; of one session its own alone, whatever else was hit on that day."""
     if span.session is not None:
-        on = span.session.started.date()
-        return {day: balls for day, balls in found.items() if day == on}
+        return {one.started.date(): one.balls for one in sessions if one.balls}
+    found = balls_of_days(store.days(player.id), store.events_by_day(BALL_EVENTS, player.id))
     since = date.min if span.since is None else span.since.date()
     return {day: balls for day, balls in found.items() if day >= since}
 
@@ -239,7 +245,7 @@ def _drill(store: Store, runs: Sequence[StoredRun], fresh: Sequence[StoredRun]) 
         luck=luck,
         by_luck=best_by_luck(scores, newest.better),
         trend=() if luck.trend is None else trend_line(scores, luck.trend.slope),
-        notes=tuple(_notes(store, fresh)),
+        notes=tuple(_notes(store, fresh[:NOTED])),
     )
 
 

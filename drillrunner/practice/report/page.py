@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from datetime import datetime
+from datetime import date, datetime
 from html import escape
 from itertools import count
 from typing import TYPE_CHECKING, Any
@@ -38,7 +38,7 @@ table { border-collapse: collapse; width: 100%; }
 th, td { text-align: left; padding: .25rem .8rem .25rem 0; vertical-align: top;
   border-bottom: 1px solid #d5d9dd; overflow-wrap: normal; }
 td.n, th.n { text-align: right; }
-td.n, td:first-child { white-space: nowrap; }
+td:not(:first-child):not(:last-child) { white-space: nowrap; }
 .scroll { overflow-x: auto; }
 ul, ol { padding-left: 1.3rem; margin: .3rem 0; }
 @page { size: A4; margin: 14mm; }
@@ -69,6 +69,8 @@ SEEN = (
     "A mark is a ball whose miss was typed as a number, a line one of which a zone was seen. "
     "Between the dashed lines two in three finish."
 )
+
+NO_BREAK = "\N{NO-BREAK SPACE}"
 
 MOST_DAYS = 20
 """Days that are listed one by one."""
@@ -142,7 +144,10 @@ def _practice(report: Report, names: Iterator[str]) -> Iterator[str]:
     if len(report.weeks) > 1:
         svg = charts.practice(next(names), report.weeks, "Balls a week. " + ", ".join(weeks))
         yield _figure(svg, "Balls a week")
-    rows = [(_day_of(day.day), str(day.balls), day.about) for day in report.days[:MOST_DAYS]]
+    rows = [
+        (_day_of(day.day, report.made), str(day.balls), day.about)
+        for day in report.days[:MOST_DAYS]
+    ]
     yield _table(("day", "balls", "noted"), rows, (1,))
     if len(report.days) > MOST_DAYS:
         yield _p(f"and {_count(len(report.days) - MOST_DAYS, 'day')} before these", "quiet")
@@ -169,7 +174,7 @@ def _session(summary: Summary) -> str:
 def _drill(part: DrillPart, describe: Describe, names: Iterator[str]) -> str:
     way = "high is better" if part.better == "higher" else "low is better"
     facts = [_count(part.begun, "run") + " in these days"]
-    if part.typical is not None:
+    if part.typical is not None and len(part.fresh) > 1:
         facts.append(f"half of them reach {text(part.typical)}")
     if (best := part.best) is not None:
         held = "" if part.before is None else f", {text(part.before)} before these days"
@@ -234,18 +239,22 @@ def _stocks(report: Report, names: Iterator[str]) -> Iterator[str]:
     labels = [f"{row.stock.carry:.0f}" for row in rows]
     says = "; ".join(f"{name}: {label} {unit}" for name, label in zip(named, labels, strict=True))
     svg = charts.carries(next(names), rows, labels, f"Stock carries. {says}")
-    yield _figure(svg, "The bar holds two shots in three.")
+    yield _figure(
+        svg,
+        "The bar holds two shots in three. In the table: the bounds that are 8 in 10 sure, and "
+        "the gap to the next longer one.",
+    )
     table = [
         (
             name,
             f"{row.stock.carry:.0f}",
             f"{row.stock.low:.0f} to {row.stock.high:.0f}",
-            _day_of(row.stock.at) + (", long ago" if row.stale else ""),
+            _day_of(row.stock.at, report.made) + (", long ago" if row.stale else ""),
             "" if row.gap is None else f"{row.gap:.0f}" + (" ?" if row.overlaps else ""),
         )
         for name, row in zip(named, rows, strict=True)
     ]
-    heads = ("swing", unit, "8 in 10 sure", "found", "to the next")
+    heads = ("swing", unit, "8 in 10", "found", "gap")
     yield _table(heads, table, (1, 4))
     if any(row.overlaps for row in rows):
         yield _p("? their bounds meet: they may be the same carry", "quiet")
@@ -260,8 +269,10 @@ def _day(moment: datetime) -> str:
     return f"{moment.day} {moment:%B %Y}"
 
 
-def _day_of(day: Any) -> str:
-    return f"{day.day} {day:%b %Y}"
+def _day_of(day: date, made: datetime) -> str:
+    """A day in a table; its year only if it is another than that of the page."""
+    said = f"{day.day} {day:%b}" + ("" if day.year == made.year else f" {day.year}")
+    return said.replace(" ", NO_BREAK)
 
 
 def _count(number: int, what: str) -> str:
