@@ -17,7 +17,7 @@ from drillrunner.app import facts, gaps, preferences
 from drillrunner.app.screens.base import BREAKPOINTS, HEIGHTS, BaseScreen
 from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.sessions import SessionApp
-from drillrunner.app.themes import THEMES
+from drillrunner.app.themes import THEMES, StyleSheet
 from drillrunner.catalogue import places
 from drillrunner.catalogue.drill import BadDrill, NeedsStock
 from drillrunner.catalogue.loader import Catalogue, load
@@ -107,6 +107,7 @@ class DrillrunnerApp(SessionApp):
         self.preferences, self._start_trouble = preferences.load(places.config_dir())
         wanted = self.preferences.theme
         self.theme = wanted if wanted in THEMES else next(iter(THEMES))
+        self.stylesheet = StyleSheet(self.get_css_variables())
         self.facts = facts.first(database)
         self.open_matches: tuple[MatchInfo, ...] = ()
         self.set_reactive(DrillrunnerApp.player, facts.who(self.facts, player))

@@ -6,6 +6,7 @@ common kinds of colour blindness can tell apart; a shape or a word always stands
 
 from __future__ import annotations
 
+from textual.css.stylesheet import Stylesheet
 from textual.theme import Theme
 
 BLACK = "#000000"
@@ -94,3 +95,19 @@ SUNLIGHT = Theme(
 
 THEMES: dict[str, Theme] = {theme.name: theme for theme in (DARK, LIGHT, SUNLIGHT)}
 """Name to theme, in the order in which the theme action walks through them; the first is ours."""
+
+
+class StyleSheet(Stylesheet):
+    """Reads its text again only for other colours: it is long, and asked to at every start."""
+
+    def __init__(self, variables: dict[str, str]) -> None:
+        super().__init__(variables=variables)
+        self._worn = variables
+
+    def set_variables(self, variables: dict[str, str]) -> None:
+        if variables != self._worn:
+            self._worn = variables
+            super().set_variables(variables)
+
+    def reparse(self) -> None:
+        self.parse()
