@@ -33,7 +33,7 @@ BLUE, ORANGE, GREEN, VERMILLION, GREY, INK = (
     "#5A6068",
     "#111111",
 )
-LOOK = {
+LOOK: dict[Any, Any] = {
     "font.size": 16,
     "font.family": "sans-serif",
     "svg.fonttype": "none",
