@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
 from functools import lru_cache
@@ -185,8 +185,7 @@ def in_unit(stock: StockCarry, unit: Unit) -> StockCarry:
     def other(value: Decimal) -> Decimal:
         return round(convert(value, stock.unit, unit), 2)
 
-    return replace(
-        stock,
+    return stock._replace(
         unit=unit,
         carry=whole(convert(stock.carry, stock.unit, unit)),
         low=other(stock.low),
