@@ -152,8 +152,9 @@ TEXTS: dict[str, str] = {
         "triangle marks who is to play, a star who has won, a cross who can't win any more, two "
         "bars who has left. Per cents are the chance to win as it stands; equal scores, or none at "
         "all, are shared. * takes back the latest entry of the match, whoever made it; / makes the "
-        "latest ball void. The match is decided as soon as nobody else can catch up; the winner may play on for a best. Esc leaves: a "
-        "match that is open waits on the home screen. J, or the menu: somebody joins or leaves.\n\n"
+        "latest ball void. The match is decided as soon as nobody else can catch up; the winner "
+        "may play on for a best. Esc leaves: a match that is open waits on the home screen. J, or "
+        "the menu: somebody joins or leaves.\n\n"
         f"{CARE}"
     ),
     "match_result": (

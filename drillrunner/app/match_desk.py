@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import Any, Literal, NamedTuple
 
 from drillrunner.catalogue.drill import BadDrill, Drill, from_stored
 from drillrunner.catalogue.loader import LoadedGame
@@ -252,7 +252,7 @@ class MatchDesk:
 
     # ---- inside ----
 
-    def _come_or_go(self, after: Match, player: str, what: str) -> None:
+    def _come_or_go(self, after: Match, player: str, what: Literal["join", "leave"]) -> None:
         entries = sum(isinstance(move.what, Entry) for move in self.match.moves)
         coming = Coming(after=entries, place=self._places()[player], what=what)
         record = self._after(after, coming)

@@ -215,9 +215,11 @@ def _people(app: DrillrunnerApp, store: Store, screen: MatchPlayScreen) -> None:
             )
         else:
             rows.append((f"join:{player}", f"{name} comes back", ""))
-    for player in store.players():
-        if player.id not in desk.people:
-            rows.append((f"join:{player.id}", f"{player.name} joins", "in the round that is on"))
+    rows += [
+        (f"join:{other.id}", f"{other.name} joins", "in the round that is on")
+        for other in store.players()
+        if other.id not in desk.people
+    ]
     rows.append(("new", "+ somebody new joins", ""))
 
     def answered(choice: str | None) -> None:

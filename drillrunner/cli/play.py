@@ -46,7 +46,7 @@ def run(args: argparse.Namespace) -> int:
 
 def _match(args: argparse.Namespace) -> Setup | None:
     """The match that is wanted; `None` for one player. Raises Wrong."""
-    from drillrunner.practice.match import FEWEST, MOST
+    from drillrunner.practice.match import FEWEST, MOST, Tie
     from drillrunner.practice.matches import Setup
 
     names = [name.strip() for name in args.player]
@@ -64,5 +64,5 @@ def _match(args: argparse.Namespace) -> Setup | None:
         if name.casefold() in seen:
             raise Wrong(f"{name} twice: everyone has one place in a match")
         seen.add(name.casefold())
-    tie = "decider" if args.decider else "shared"
+    tie: Tie = "decider" if args.decider else "shared"
     return Setup(tuple(names), args.turns or "ball", args.draw, tie, args.fair)

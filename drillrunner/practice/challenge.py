@@ -164,10 +164,9 @@ def _validated(text: str) -> ChallengeFile:
         raise BadChallenge(f"expected a challenge in JSON: {error}") from None
     if not isinstance(document, dict) or document.get("format") != "drillrunner challenge":
         raise BadChallenge("expected a challenge written by `drillrunner challenge`")
-    if document.get("version") != 1:
-        raise BadChallenge(
-            f"expected version 1 of a challenge, not {document.get('version')!r:.20}"
-        )
+    version = document.get("version")
+    if type(version) is not int or version != 1:
+        raise BadChallenge(f"expected version 1 of a challenge, not {version!r:.20}")
     if checksum(document) != document.get("checksum"):
         raise BadChallenge("damaged on its way: the checksum does not fit, ask for it again")
     try:

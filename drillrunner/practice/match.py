@@ -297,13 +297,15 @@ class Match:
 
     def _followed(self) -> Match:
         """The match with the runs of those who are not here as far as they may be shown."""
-        elsewhere = [e for e in self.entrants if e.balls is not None]
+        elsewhere = {e: e.balls for e in self.entrants if e.balls is not None}
         if not elsewhere:
             return self
         shown = None
         if self._waiting():
             shown = max(self._own(e.id).counted for e in self.entrants if e.balls is None)
-        runs = {e.id: (Run.fold(e.game, e.balls[:shown], tally=True),) for e in elsewhere}
+        runs = {
+            e.id: (Run.fold(e.game, balls[:shown], tally=True),) for e, balls in elsewhere.items()
+        }
         return replace(self, runs={**self.runs, **runs})
 
     def _own(self, player: str) -> Run:

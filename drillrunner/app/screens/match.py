@@ -133,7 +133,7 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
             self.say(self._news or f"{self.headline()} · playing on; Esc closes the match")
 
     def _show_board(self) -> None:
-        level = frozenset()
+        level: frozenset[str] = frozenset()
         if self.desk.up.lap:
             level = frozenset(line.entrant.id for line in self.desk.board if not line.out)
         self.query_one("#board", Board).show(self.desk.board, self.chances, level)

@@ -102,8 +102,8 @@ class FairScreen(AsksOdds, BaseScreen):
                 guess, shots = found.behind[at]
                 lines.append(f"{'':<{size}}  {'':>6}  {odds_words.behind(shots, guess)}")
         if len(self.seats) > CROWD:
-            shots = [count for _, count in found.behind]
-            lines.append(f"from {min(shots)} to {max(shots)} shots each")
+            counts = [count for _, count in found.behind]
+            lines.append(f"from {min(counts)} to {max(counts)} shots each")
         return lines
 
     def _unit(self, unit: str) -> str:

@@ -38,10 +38,10 @@ def dates(text: str) -> tuple[date | None, date | None]:
     Raises ValueError.
     """
     first, last = (*text.split(), "-")[:2] if text.split() else ("-", "-")
-    found = tuple(None if one == "-" else date.fromisoformat(one) for one in (first, last))
-    if len(text.split()) > 2 or (None not in found and found[0] > found[1]):
+    since, until = (None if one == "-" else date.fromisoformat(one) for one in (first, last))
+    if len(text.split()) > 2 or (since and until and since > until):
         raise ValueError(text)
-    return found[0], found[1]
+    return since, until
 
 
 def bad_dates(text: str) -> str | None:
