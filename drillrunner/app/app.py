@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime
-from functools import partial
+from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
@@ -18,10 +18,9 @@ from drillrunner.app.screens.base import BREAKPOINTS, HEIGHTS, BaseScreen
 from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.sessions import SessionApp
 from drillrunner.app.themes import THEMES, StyleSheet
-from drillrunner.catalogue import places
-from drillrunner.catalogue.drill import BadDrill, NeedsStock
-from drillrunner.catalogue.loader import Catalogue, load
-from drillrunner.rules.run import Refused
+from drillrunner.catalogue import listing, places
+from drillrunner.catalogue.errors import BadDrill, NeedsStock
+from drillrunner.catalogue.listing import Listing
 from drillrunner.store.errors import StoreError
 
 if TYPE_CHECKING:
@@ -29,9 +28,11 @@ if TYPE_CHECKING:
     from drillrunner.app.match_start import Against
     from drillrunner.app.screens.play import PlayScreen
     from drillrunner.catalogue.drill import Drill
+    from drillrunner.catalogue.loader import Catalogue
     from drillrunner.practice.keeper import Watch
     from drillrunner.practice.matches import Setup
     from drillrunner.practice.plan import Wanted
+    from drillrunner.rules.units import Unit
     from drillrunner.store.journal import Playing
     from drillrunner.store.shapes import MatchInfo, PlayerInfo
     from drillrunner.store.store import Store
@@ -98,7 +99,6 @@ class DrillrunnerApp(SessionApp):
         self.wanted_drill = drill
         self.sets = tuple(sets)
         self.demo = demo
-        self.catalogue: Catalogue = load(self.folders)
         self.wanted_match = match
         self.against = against
         self._pending: Callable[[], object] | None = None
@@ -112,6 +112,47 @@ class DrillrunnerApp(SessionApp):
         self.open_matches: tuple[MatchInfo, ...] = ()
         self.set_reactive(DrillrunnerApp.player, facts.who(self.facts, player))
         self._fitted: dict[tuple[str, str], Drill] = {}
+        kept = listing.kept(self.folders, self._unit)
+        self._listings = {} if kept is None else {self._unit: kept}
+
+    # ---- the drills ----
+
+    @cached_property
+    def catalogue(self) -> Catalogue:
+        """The drills and games. What the first screen tells of them is known without."""
+        from drillrunner.catalogue.loader import load
+
+        return load(self.folders)
+
+    @property
+    def listing(self) -> Listing:
+        """What the home screen tells of the drills, in the unit of the player of now."""
+        unit = self._unit
+        if unit not in self._listings:
+            self._listings[unit] = Listing.of(self.catalogue, self.fitted)
+        return self._listings[unit]
+
+    def read_drills(self) -> None:
+        """Read the drills, and tell what they are now if that is not what was kept."""
+        before, self._listings = self._listings, {}
+        if self.listing != before.get(self._unit):
+            self._show_home()
+        listing.keep(self.listing, self.folders, self._unit)
+
+    @property
+    def _unit(self) -> Unit | None:
+        return None if self.player is None else self.player.unit
+
+    def fitted(self, drill: Drill) -> Drill:
+        """A drill in the unit of the player of now."""
+        unit = self._unit or drill.unit
+        key = (drill.id, unit)
+        if key not in self._fitted:
+            try:
+                self._fitted[key] = drill.in_unit(unit)
+            except BadDrill:
+                return drill
+        return self._fitted[key]
 
     # ---- start ----
 
@@ -123,7 +164,8 @@ class DrillrunnerApp(SessionApp):
         self._pending = self._wanted_first()
         if self.wanted_player is None and facts.is_new(self.database):
             self.action_new_player()
-        # The records open once the first screen stands: it needs none of what that imports.
+        # The rest follows once the first screen stands: it needs none of what that imports.
+        self.call_after_refresh(self.read_drills)
         self.call_after_refresh(self.open_store)
 
     def _wanted_first(self) -> Callable[[], object] | None:
@@ -180,20 +222,12 @@ class DrillrunnerApp(SessionApp):
             self.open_matches = self.store.open_matches()
         except StoreError as error:
             self.say(str(error))
+        self._show_home()
+
+    def _show_home(self) -> None:
         for screen in self.screen_stack:
             if isinstance(screen, HomeScreen) and screen.is_mounted:
                 screen.show()
-
-    def fitted(self, drill: Drill) -> Drill:
-        """A drill in the unit of the player of now."""
-        unit = self.player.unit if self.player is not None else drill.unit
-        key = (drill.id, unit)
-        if key not in self._fitted:
-            try:
-                self._fitted[key] = drill.in_unit(unit)
-            except BadDrill:
-                return drill
-        return self._fitted[key]
 
     # ---- playing ----
 
@@ -270,6 +304,7 @@ class DrillrunnerApp(SessionApp):
 
     def _play_in_session(self, begin: Callable[[], Playing]) -> None:
         from drillrunner.app.screens.session_play import SessionPlayScreen
+        from drillrunner.rules.run import Refused
 
         try:
             playing = begin()

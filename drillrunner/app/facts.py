@@ -6,12 +6,12 @@ from collections import defaultdict
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from drillrunner.rules.game import Score
 from drillrunner.store import quick
 from drillrunner.store.quick import HomeFacts
 from drillrunner.store.shapes import OpenSession
 
 if TYPE_CHECKING:
+    from drillrunner.rules.game import Score
     from drillrunner.store.shapes import PlayerInfo
     from drillrunner.store.store import Store
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from drillrunner.catalogue.drill import BadDrill
+from drillrunner.catalogue.errors import BadDrill
 from drillrunner.rules.units import text
 
 if TYPE_CHECKING:

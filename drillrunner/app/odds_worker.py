@@ -13,19 +13,22 @@ from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from textual.message import Message
 
-from drillrunner.catalogue.drill import BadDrill, Drill, NeedsStock
-from drillrunner.rules import Aim, Direction, Run, Score, Shot, Unit
+from drillrunner.catalogue.errors import BadDrill, NeedsStock
 from drillrunner.rules.units import convert
 
 if TYPE_CHECKING:
     from textual.screen import Screen
 
+    from drillrunner.catalogue.drill import Drill
     from drillrunner.catalogue.loader import Catalogue
     from drillrunner.odds.chance import Patterns
     from drillrunner.odds.desk import Answer, Picture
     from drillrunner.odds.pattern import Band, Pattern
     from drillrunner.odds.tune import Tuned
-    from drillrunner.rules.game import AnyGame
+    from drillrunner.rules.game import AnyGame, Score
+    from drillrunner.rules.run import Run
+    from drillrunner.rules.shot import Aim, Direction, Shot
+    from drillrunner.rules.units import Unit
     from drillrunner.store.journal import Playing
     from drillrunner.store.shapes import PlayerInfo
     from drillrunner.store.store import Store

@@ -8,11 +8,12 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from drillrunner.catalogue.clubs import CLUBS
-from drillrunner.rules.game import Score
 from drillrunner.rules.units import text
 
 if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
+    from drillrunner.catalogue.listing import Listed
+    from drillrunner.rules.game import Score
 
 BETTER = {"higher": "high is better", "lower": "low is better"}
 
@@ -69,7 +70,7 @@ def _number(value: Any) -> str:
     return text(value) if isinstance(value, Decimal | float) else str(value)
 
 
-def takes(drill: Drill) -> str:
+def takes(drill: Drill | Listed) -> str:
     """What a drill takes, roughly: `about 10 balls, 5 min`; empty if its file does not say."""
     parts = []
     if drill.balls is not None:

@@ -6,7 +6,7 @@ import copy
 import hashlib
 import json
 import tomllib
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import ROUND_FLOOR, Decimal
 from functools import cached_property
@@ -15,6 +15,8 @@ from typing import Annotated, Any, get_args
 
 from pydantic import AfterValidator, Field, ValidationError
 
+from drillrunner.catalogue.errors import BadDrill as BadDrill
+from drillrunner.catalogue.errors import NeedsStock as NeedsStock
 from drillrunner.catalogue.fields import (
     IDENTIFIER,
     Fault,
@@ -34,18 +36,6 @@ from drillrunner.rules.units import Unit, convert, plain, text, whole
 
 STOCK = "stock"
 SET = "--set"
-
-
-class BadDrill(ValueError):
-    """A drill that can't be played as it is written, with every fault."""
-
-    def __init__(self, problems: Iterable[Problem]) -> None:
-        self.problems = tuple(problems)
-        super().__init__("; ".join(str(problem) for problem in self.problems))
-
-
-class NeedsStock(ValueError):
-    """The aim's carry comes from the player's stock carry, which has not been filled in."""
 
 
 @dataclass(frozen=True, slots=True)

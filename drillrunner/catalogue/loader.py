@@ -13,13 +13,14 @@ from difflib import get_close_matches
 from inspect import isabstract
 from pathlib import Path
 from types import ModuleType
-from typing import Any, Literal, Protocol, TypeVar
+from typing import Any, Protocol, TypeVar
 
-import drillrunner
-from drillrunner.catalogue import allowed, places
+from drillrunner.catalogue import allowed
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.catalogue.drill import Drill, build
 from drillrunner.catalogue.fields import IDENTIFIER, Fault, Faulty, Problem
+from drillrunner.catalogue.places import bundled as bundled
+from drillrunner.catalogue.places import folders as folders
 from drillrunner.catalogue.tomltext import (
     Unreadable,
     line_of,
@@ -78,23 +79,6 @@ class Catalogue:
         broken = len({problem.file for problem in self.problems})
         also = f" ({broken} broken files too)" if broken else ""
         raise UnknownDrill(f"no drill {id!r}: {hint}{also}")
-
-
-def bundled(name: Literal["games", "demo_data"]) -> Path:
-    """The folder that comes with the program, in a wheel or in a checkout."""
-    home = Path(drillrunner.__file__).parent
-    inside = home / "bundled" / name
-    return inside if inside.is_dir() else home.parent / name
-
-
-def folders(extra: Sequence[Path] = ()) -> tuple[Path, ...]:
-    """Bundled, the user's own (if there is one), `DRILLRUNNER_GAMES`, then those named."""
-    listed = os.environ.get("DRILLRUNNER_GAMES", "").split(os.pathsep)
-    own = places.games_dir()
-    found = [bundled("games")]
-    found += [own] if os.path.lexists(own) else []
-    found += [Path(name) for name in listed if name]
-    return tuple(dict.fromkeys((*found, *extra)))
 
 
 def load(folders: Iterable[Path], clubs: Collection[str] | None = None) -> Catalogue:

@@ -7,9 +7,13 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Sequence
 from pathlib import Path
+from typing import Literal
 
 from platformdirs import user_config_path, user_data_path
+
+import drillrunner
 
 NAME = "drillrunner"
 
@@ -34,3 +38,20 @@ def games_dir() -> Path:
 def database_default() -> str:
     """The database when none is named on the command line: a path or URL."""
     return os.environ.get("DRILLRUNNER_DB") or str(data_dir() / "drillrunner.db")
+
+
+def bundled(name: Literal["games", "demo_data"]) -> Path:
+    """The folder that comes with the program, in a wheel or in a checkout."""
+    home = Path(drillrunner.__file__).parent
+    inside = home / "bundled" / name
+    return inside if inside.is_dir() else home.parent / name
+
+
+def folders(extra: Sequence[Path] = ()) -> tuple[Path, ...]:
+    """Bundled, the user's own (if there is one), `DRILLRUNNER_GAMES`, then those named."""
+    listed = os.environ.get("DRILLRUNNER_GAMES", "").split(os.pathsep)
+    own = games_dir()
+    found = [bundled("games")]
+    found += [own] if os.path.lexists(own) else []
+    found += [Path(name) for name in listed if name]
+    return tuple(dict.fromkeys((*found, *extra)))

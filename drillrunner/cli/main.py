@@ -80,7 +80,7 @@ def _stop_writing() -> None:
 
 
 def _run(words: list[str]) -> int:
-    from drillrunner.catalogue.drill import BadDrill, NeedsStock
+    from drillrunner.catalogue.errors import BadDrill, NeedsStock
     from drillrunner.store.errors import StoreError
 
     try:

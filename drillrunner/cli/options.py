@@ -119,9 +119,7 @@ def database(args: argparse.Namespace) -> str:
 
 def plugin_folders(args: argparse.Namespace) -> tuple[Path, ...]:
     """The folders of drills and games that these arguments mean."""
-    from drillrunner.catalogue.loader import folders
-
-    return folders([Path(name) for name in args.games])
+    return places.folders([Path(name) for name in args.games])
 
 
 def catalogue(args: argparse.Namespace) -> Catalogue:

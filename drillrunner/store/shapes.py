@@ -11,14 +11,16 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 from functools import lru_cache
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-from drillrunner.rules.game import Better
-from drillrunner.rules.outcome import Asks
-from drillrunner.rules.run import Kind
-from drillrunner.rules.shot import Aim, Direction, Seen, Shot
-from drillrunner.rules.units import Unit
 from drillrunner.store.stored import decimal, exact, moment
+
+if TYPE_CHECKING:
+    from drillrunner.rules.game import Better
+    from drillrunner.rules.outcome import Asks
+    from drillrunner.rules.run import Kind
+    from drillrunner.rules.shot import Aim, Direction, Seen, Shot
+    from drillrunner.rules.units import Unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -376,15 +378,21 @@ def best(row: Row) -> Best:
 @lru_cache(maxsize=1024)
 def aim(carry: int | None, width: int | None, depth: int | None) -> Aim:
     """From `AIM_COLUMNS`."""
+    from drillrunner.rules.shot import Aim
+
     return Aim(carry=decimal(carry), width=decimal(width), depth=decimal(depth))
 
 
 @lru_cache(maxsize=4096)
 def shot(*row: Any) -> Shot:
     """From `SHOT_COLUMNS`."""
+    from drillrunner.rules.shot import Shot
+
     return Shot(seen(*row[:4]), seen(*row[4:8]), decimal(row[8]), decimal(row[9]), bool(row[10]))
 
 
 def seen(side: Any, size: int | None, grid: int | None, lost: Any) -> Seen | None:
     """One direction of a shot; nothing was seen of it where `lost` is null."""
+    from drillrunner.rules.shot import Seen
+
     return None if lost is None else Seen(side, decimal(size), decimal(grid), bool(lost))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import groupby
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import events, on
 from textual.app import ComposeResult
@@ -19,10 +19,11 @@ from drillrunner.app.odds_worker import AsksOdds, offer
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.lists import BlockList, Row, heading
 from drillrunner.catalogue.clubs import CLUBS
-from drillrunner.rules.game import Score
 
 if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
+    from drillrunner.catalogue.listing import Listed
+    from drillrunner.rules.game import Score
     from drillrunner.store.shapes import MatchInfo, StoredRun
     from drillrunner.store.store import Store
 
@@ -146,11 +147,6 @@ class HomeScreen(AsksOdds, BaseScreen):
 
     def on_mount(self) -> None:
         self.query_one(BlockList).focus()
-        problems = len(self.drillrunner.catalogue.problems)
-        notice = self.query_one("#notice", Static)
-        notice.display = problems > 0
-        faults = "fault" if problems == 1 else "faults"
-        notice.update(f"▲ {problems} {faults} in drill files: n shows")
         self.show()
 
     def read(self, store: Store) -> None:
@@ -159,7 +155,12 @@ class HomeScreen(AsksOdds, BaseScreen):
 
     def show(self) -> None:
         """Put the drills on the screen with the figures as the app knows them."""
-        by_club = sorted(self.drillrunner.catalogue.drills, key=lambda drill: _order(drill.club))
+        drills, problems = self.drillrunner.listing
+        notice = self.query_one("#notice", Static)
+        notice.display = problems > 0
+        faults = "fault" if problems == 1 else "faults"
+        notice.update(f"▲ {problems} {faults} in drill files: n shows")
+        by_club = sorted(drills, key=lambda drill: _order(drill.club))
         player, facts = self.drillrunner.player, self.drillrunner.facts
         matches = self.drillrunner.open_matches
         together = {match.id for match in matches}
@@ -175,18 +176,17 @@ class HomeScreen(AsksOdds, BaseScreen):
         ]
         if rows:
             rows.insert(0, heading("go on"))
-        for club, drills in groupby(by_club, key=lambda drill: drill.club):
+        for club, of_club in groupby(by_club, key=lambda drill: drill.club):
             rows.append(heading(words.club(club)))
-            rows += [self._row(drill) for drill in drills]
+            rows += [self._row(drill) for drill in of_club]
         self.query_one(BlockList).fill(rows)
         self._detail()
         if not by_club:
             self.say("no drill can be used: the notices say why")
 
-    def _row(self, drill: Drill) -> Option:
-        fitted = self.drillrunner.fitted(drill)
-        best, last = self._scores(fitted)
-        said = filter(None, (words.setting(_shown(fitted)), words.takes(drill)))
+    def _row(self, drill: Listed) -> Option:
+        best, last = self._scores(drill)
+        said = filter(None, (words.setting(drill.setting), words.takes(drill)))
         row = Row(
             drill.title,
             "" if best is None else f"best {words.score(best)}",
@@ -195,7 +195,7 @@ class HomeScreen(AsksOdds, BaseScreen):
         )
         return Option(row, id=DRILL + drill.id)
 
-    def _scores(self, drill: Drill) -> tuple[Score, tuple[Score, ...]]:
+    def _scores(self, drill: Drill | Listed) -> tuple[Score, tuple[Score, ...]]:
         """The best and the last scores of the player of now, newest first."""
         player, facts = self.drillrunner.player, self.drillrunner.facts
         if player is None:
@@ -227,8 +227,11 @@ class HomeScreen(AsksOdds, BaseScreen):
 
     def _detail(self) -> None:
         """The drill under the cursor, large, where the window is wide enough."""
-        drill = self.highlighted
-        self._ask_offer(drill)
+        self._ask_offer()
+        chosen = self._chosen
+        drill = next(
+            (drill for drill in self.drillrunner.listing.drills if drill.id == chosen), None
+        )
         what, best, more = (
             self.query_one("#detail-what", Static),
             self.query_one("#detail-best", Digits),
@@ -239,8 +242,7 @@ class HomeScreen(AsksOdds, BaseScreen):
             what.update("")
             more.update("")
             return
-        fitted = self.drillrunner.fitted(drill)
-        score, last = self._scores(fitted)
+        score, last = self._scores(drill)
         what.update(
             Content.assemble(
                 Content.styled(drill.title, "bold"), "\n\n", drill.about, "\n\nyour best"
@@ -248,21 +250,27 @@ class HomeScreen(AsksOdds, BaseScreen):
         )
         best.update(words.score(score))
         lines = (
-            words.BETTER[drill.game_class.better],
+            words.BETTER[drill.better],
             f"last {words.scores(last)}" if last else "not played yet",
             "",
-            words.setting(_shown(fitted)),
-            words.takes(fitted),
-            gaps.nearest_words(self.drillrunner, drill),
+            words.setting(drill.setting),
+            words.takes(drill),
+            self._gap_words(),
         )
         more.update("\n".join(lines))
 
-    def _ask_offer(self, drill: Drill | None) -> None:
+    def _gap_words(self) -> str:
+        """A gap of the range that serves; ranges and drills are read after the first paint."""
+        drill = None if self.drillrunner.store is None else self.highlighted
+        return "" if drill is None else gaps.nearest_words(self.drillrunner, drill)
+
+    def _ask_offer(self) -> None:
         """Ask the odds whether the drill is plainly too easy or too hard for the player of now."""
         player, store, line = self.drillrunner.player, self.drillrunner.store, self.query_one(Offer)
         self.odds.drop()
         if line.content:
             line.update("")
+        drill = None if player is None or store is None else self.highlighted
         if drill is None or player is None or store is None:
             return
         fitted = self.drillrunner.fitted(drill)
@@ -282,13 +290,18 @@ class HomeScreen(AsksOdds, BaseScreen):
     @property
     def highlighted(self) -> Drill | None:
         """The drill under the cursor, or that of the open run there; `None` if it is gone."""
+        chosen = self._chosen
+        return next((d for d in self.drillrunner.catalogue.drills if d.id == chosen), None)
+
+    @property
+    def _chosen(self) -> str:
+        """The id of the drill under the cursor, or of the open run's there; empty for none."""
         option = self.query_one(BlockList).highlighted_option
         chosen = (option.id or "") if option is not None else ""
-        drills = {DRILL + drill.id: drill for drill in self.drillrunner.catalogue.drills}
         for run in self.drillrunner.facts.open_runs:
             if chosen == OPEN + run.run:
-                chosen = DRILL + run.drill
-        return drills.get(chosen)
+                return run.drill
+        return chosen.removeprefix(DRILL) if chosen.startswith(DRILL) else ""
 
     @on(OptionList.OptionHighlighted)
     def _moved(self) -> None:
@@ -394,8 +407,3 @@ class HomeScreen(AsksOdds, BaseScreen):
 
 def _order(club: str) -> int:
     return CLUBS[club].order if club in CLUBS else len(CLUBS)
-
-
-def _shown(drill: Drill) -> dict[str, Any]:
-    """The drill with every setting filled in, so that the usual ones are told too."""
-    return {**drill.setting(), "settings": drill.settings.model_dump(mode="json")}

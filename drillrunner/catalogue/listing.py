@@ -1,0 +1,114 @@
+"""What the first screen tells of the drills, kept so that a start need not wait for them.
+
+It serves only while every file that it was made from is as it was. The app reads the drills all
+the same once its first screen stands, and shows what it found then.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import suppress
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from drillrunner import __version__
+from drillrunner.catalogue import places
+
+if TYPE_CHECKING:
+    from drillrunner.catalogue.drill import Drill
+    from drillrunner.catalogue.loader import Catalogue
+    from drillrunner.rules.game import Better
+    from drillrunner.rules.units import Unit
+
+
+class Listed(NamedTuple):
+    """A drill in the player's unit. setting: of `Drill.setting()`, with every setting filled in."""
+
+    id: str
+    title: str
+    about: str
+    club: str
+    better: Better
+    fingerprint: str
+    setting: Mapping[str, Any]
+    balls: int | None
+    minutes: int | None
+
+
+class Listing(NamedTuple):
+    """All drills, and how many problems their files have."""
+
+    drills: tuple[Listed, ...]
+    problems: int
+
+    @classmethod
+    def of(cls, catalogue: Catalogue, fitted: Callable[[Drill], Drill]) -> Listing:
+        """The drills of a catalogue, each as `fitted` to the player's unit."""
+        drills = tuple(_listed(fitted(drill)) for drill in catalogue.drills)
+        return cls(drills, len(catalogue.problems))
+
+
+def _listed(drill: Drill) -> Listed:
+    return Listed(
+        drill.id,
+        drill.title,
+        drill.about,
+        drill.club,
+        drill.game_class.better,
+        drill.fingerprint,
+        {**drill.setting(), "settings": drill.settings.model_dump(mode="json")},
+        drill.balls,
+        drill.minutes,
+    )
+
+
+def kept(folders: Sequence[Path], unit: Unit | None) -> Listing | None:
+    """The listing as it was kept, if its files are as they were then."""
+    try:
+        made_from, drills, problems = json.loads(_file().read_text())
+        if made_from == _made_from(folders, unit):
+            return Listing(tuple(Listed(*drill) for drill in drills), problems)
+    except (OSError, ValueError, TypeError):
+        pass
+    return None
+
+
+def keep(listing: Listing, folders: Sequence[Path], unit: Unit | None) -> None:
+    """Keep a listing for the next start; where that can't be, that start reads the drills."""
+    file, text = _file(), json.dumps([_made_from(folders, unit), *listing])
+    beside = file.with_suffix(f".{os.getpid()}")
+    try:
+        if file.exists() and file.read_text() == text:
+            return
+        file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        beside.write_text(text)
+        os.replace(beside, file)
+    except OSError:
+        with suppress(OSError):
+            beside.unlink()
+
+
+def _file() -> Path:
+    return places.data_dir() / "listing.json"
+
+
+def _made_from(folders: Sequence[Path], unit: Unit | None) -> list[Any]:
+    """What a listing hangs on: the program, the unit, and each file's path, size and time."""
+    return [__version__, unit, *_stamps([*folders, places.config_dir()])]
+
+
+def _stamps(folders: Sequence[Path]) -> Iterator[list[Any]]:
+    for folder in folders:
+        try:
+            names = sorted(os.listdir(folder))
+        except OSError:
+            names = []
+        for file in (folder, *(folder / name for name in names)):
+            try:
+                found = file.stat()
+            except OSError:
+                yield [str(file)]
+            else:
+                yield [str(file), found.st_size, found.st_mtime_ns, found.st_ino]

@@ -1,0 +1,77 @@
+"""What is kept of the drills serves only while all it was made from is as it was."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from drillrunner.catalogue import listing, places
+from drillrunner.catalogue.listing import Listing
+from drillrunner.catalogue.loader import load
+
+DRILL = """
+id = "own"
+title = "Own"
+game = "lives"
+club = "driver"
+aim = { width = 30 }
+"""
+
+
+@pytest.fixture
+def own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder with a drill of one's own."""
+    monkeypatch.setenv("DRILLRUNNER_DATA", str(tmp_path / "data"))
+    monkeypatch.setenv("DRILLRUNNER_CONFIG", str(tmp_path / "config"))
+    folder = tmp_path / "own"
+    folder.mkdir()
+    (folder / "own.toml").write_text(DRILL)
+    return folder
+
+
+def kept(own: Path) -> tuple[tuple[Path, ...], Listing]:
+    folders = (places.bundled("games"), own)
+    found = Listing.of(load(folders), lambda drill: drill)
+    listing.keep(found, folders, "yd")
+    return folders, found
+
+
+def test_a_listing_comes_back_as_it_was(own: Path) -> None:
+    folders, found = kept(own)
+    assert "Own" in [drill.title for drill in found.drills]
+    assert listing.kept(folders, "yd") == found
+    assert listing.kept(folders, "m") is None
+    assert listing.kept(folders[:1], "yd") is None
+
+
+def allow(own: Path) -> None:
+    places.config_dir().mkdir()
+    (places.config_dir() / "allowed.json").write_text("{}")
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda own: (own / "own.toml").write_text(DRILL.replace("30", "31")),
+        lambda own: (own / "own.toml").unlink(),
+        lambda own: (own / "more.toml").symlink_to(own / "nowhere"),
+        lambda own: (own / "game.py").write_text(""),
+        allow,
+        lambda own: listing._file().write_text("[[]"),
+        lambda own: listing._file().write_text("[1, 2]"),
+        lambda own: listing._file().write_bytes(b"\xff\xfe"),
+        lambda own: listing._file().unlink(),
+    ],
+)
+def test_a_change_of_any_file_ends_it(own: Path, change: Callable[[Path], object]) -> None:
+    folders, _ = kept(own)
+    change(own)
+    assert listing.kept(folders, "yd") is None
+
+
+def test_where_nothing_can_be_written_nothing_is_kept(own: Path) -> None:
+    places.data_dir().write_text("a file in the way")
+    folders, _ = kept(own)
+    assert listing.kept(folders, "yd") is None
