@@ -89,7 +89,7 @@ class MatchResultScreen(MatchScreen):
         deciders = [words.score(one.score) for one in self.desk.match.runs[entrant.id][1:]]
         more = "".join(f" · decider {score}" for score in deciders)
         about = "".join(f"\n  {part}" for part in parts)
-        return Content.assemble(Content.styled(first, "bold"), f" · {ended}{more}{about}")
+        return Content.assemble(Content.styled(first, "bold"), f"{more} · {ended}{about}")
 
     def kept(self) -> None:
         if self.desk.turn is None:
