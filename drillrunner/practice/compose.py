@@ -3,7 +3,8 @@
 The rule, in the order in which it gives out minutes and balls, which are hard limits:
 
 1. *Warm-up* first: ten minutes in a session of 45 or more, else a sixth of the time and at least
-   two minutes; a tenth of the balls, ten at most.
+   two minutes, with one left over; a tenth of the balls, ten at most. A single minute is all
+   warm-up, with up to ten balls.
 2. *The finish*: the game whose last score came closest to its record, in share of the record;
    without any record, the one that would come first under 5.
 3. *Technique* before the games: a fifth of the minutes and of the balls, if that is three minutes
@@ -13,7 +14,7 @@ The rule, in the order in which it gives out minutes and balls, which are hard l
 5. *What has been left longest*, never played before played long ago, as many drills as fit with
    what each takes.
 6. What is then left goes to technique, if there is one, up to double; else it stays *free*, if it
-   is three minutes and five balls or more.
+   is three minutes and five balls or more, or if there is nothing else to hit.
 
 Equal claims go by the drill's id, so that the same history and limits give the same plan.
 """
@@ -130,7 +131,7 @@ def compose(facts: Facts, limits: Limits) -> Plan:
         technique = replace(
             technique, minutes=technique.minutes + minutes, balls=technique.balls + more
         )
-    elif purse.minutes >= LEAST_MINUTES and purse.balls >= LEAST_BALLS:
+    elif _worth_it(purse, alone=not (find or middle or finish)):
         free = Block("free", TITLES["free"], purse.minutes, purse.balls, why="what is left over")
     last = _drill(finish, _stake(finish)) if finish is not None else None
     blocks = [
@@ -145,12 +146,20 @@ def compose(facts: Facts, limits: Limits) -> Plan:
     )
 
 
+def _worth_it(purse: _Purse, alone: bool) -> bool:
+    """Whether what is left is worth a block. alone: there is nothing else but the warm-up."""
+    minutes, balls = (1, 1) if alone else (LEAST_MINUTES, LEAST_BALLS)
+    return purse.minutes >= minutes and purse.balls >= balls
+
+
 def _warm_up(limits: Limits, purse: _Purse) -> Block:
     full = limits.minutes >= LONG_SESSION
-    minutes = FULL_WARM_UP if full else min(max(limits.minutes // 6, 2), limits.minutes)
-    balls = min(limits.balls // 10, 10)
+    all_of_it = limits.minutes == 1
+    minutes = FULL_WARM_UP if full else min(max(limits.minutes // 6, 2), limits.minutes - 1) or 1
+    balls = min(limits.balls if all_of_it else limits.balls // 10, 10)
     purse.pays(minutes, balls)
-    why = "first, and ten minutes of it" if full else f"first; {minutes} minutes, not ten: short"
+    count = f"{minutes} minute{'' if minutes == 1 else 's'}"
+    why = "first, and ten minutes of it" if full else f"first; {count}, not ten: short"
     return Block("warm-up", TITLES["warm-up"], minutes, balls, note="" if full else TRADED, why=why)
 
 

@@ -111,13 +111,21 @@ class Keeper:
         """Balls hit outside games; -1 takes one back."""
         return self._now("ball", {"count": count})
 
+    def beside(self, count: int) -> Session:
+        """Balls of a game that the session does not keep, such as a match: they are out of the
+        bucket, whatever is in hand."""
+        return self._now("ball", {"count": count, "beside": True})
+
     def carry(self, carry: str) -> Session:
         """A carry of a search, as a decimal number."""
         return self._now("carry", {"carry": carry})
 
-    def correct(self, shot: int, carry: str | None) -> Session:
-        """Correct the carry of the shot, counted from 1; `None` takes it back."""
-        return self._now("correct", {"shot": shot, "carry": carry})
+    def correct(self, shot: int, carry: str | None, hit: bool = False) -> Session:
+        """Correct the carry of the shot, counted from 1; `None` takes it out.
+
+        hit: whether the ball that is taken out was hit all the same, and is out of the bucket.
+        """
+        return self._now("correct", {"shot": shot, "carry": carry, "hit": hit})
 
     def reveal(self) -> Session:
         """Show the carries of a search."""

@@ -429,10 +429,10 @@ def _put_back(session: Session, data: Mapping[str, Any]) -> Session:
 
 def _ball(session: Session, data: Mapping[str, Any]) -> Session:
     place, state = session._in_hand()
-    count = data.get("count", 1)
-    if session.run is not None or state.block.kind == "find":
+    count, beside = data.get("count", 1), data.get("beside", False)
+    if not beside and (session.run is not None or state.block.kind == "find"):
         raise Refused("the balls of a game are counted from what is typed")
-    if count > session.balls_left:
+    if not beside and count > session.balls_left:
         raise Refused(f"the bucket has {balls(session.balls_left)} left")
     if state.used + count < 0:
         raise Refused("no ball of this block is left to take back")
@@ -465,8 +465,8 @@ def _correct(session: Session, data: Mapping[str, Any]) -> Session:
     at = standing[data["shot"] - 1]
     new_carry = None if data["carry"] is None else _distance(data["carry"])
     carries = (*state.carries[:at], new_carry, *state.carries[at + 1 :])
-    used = state.used - (new_carry is None)
-    return session._with(place, replace(state, carries=carries, used=used))
+    never = new_carry is None and not data.get("hit", False)
+    return session._with(place, replace(state, carries=carries, used=state.used - never))
 
 
 def _reveal(session: Session, data: Mapping[str, Any]) -> Session:

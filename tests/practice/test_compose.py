@@ -135,6 +135,24 @@ def test_a_long_session_warms_up_ten_minutes_and_finds_what_a_drill_needs() -> N
     assert [b.why for b in stale.blocks if b.kind == "find"] == ["the stock carry has gone stale"]
 
 
+@given(drills, limits)
+def test_there_is_always_something_to_hit(known: list[DrillFact], within: Limits) -> None:
+    assert compose(Facts(tuple(known), NOW), within).balls > 0
+
+
+def test_the_smallest_sessions() -> None:
+    """A single minute is a warm-up with its ball; one ball in half an hour is not kept back."""
+    given = [
+        [(b.kind, b.minutes, b.balls) for b in compose(Facts((), NOW), Limits(*within)).blocks]
+        for within in ((1, 1), (2, 1), (30, 1))
+    ]
+    assert given == [
+        [("warm-up", 1, 1)],
+        [("warm-up", 1, 0), ("free", 1, 1)],
+        [("warm-up", 5, 0), ("free", 25, 1)],
+    ]
+
+
 def test_a_short_session_says_what_the_warm_up_trades_away() -> None:
     plan = compose(Facts((), NOW), Limits(20, 30))
     assert "fewer injuries" in plan.blocks[0].note

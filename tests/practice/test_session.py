@@ -143,8 +143,10 @@ class World:
             self.balls += 1
         elif action == "correct":
             before = 0 if session.now is None else len(session.now.typed)
-            keeper.correct(number % 6, None if number % 2 else "71.5")
-            self.balls -= before - len(self.session.now.typed)  # type: ignore[union-attr]
+            hit = number % 3 == 0
+            keeper.correct(number % 6, None if number % 2 else "71.5", hit)
+            if not hit:
+                self.balls -= before - len(self.session.now.typed)  # type: ignore[union-attr]
         elif action == "reveal":
             keeper.reveal()
         elif action == "game":
@@ -512,6 +514,31 @@ def test_carries_are_corrected_before_the_reveal_and_never_after() -> None:
         with pytest.raises(Refused):
             act()
     assert fold(events).blocks[0].carries == keeper.session.blocks[0].carries
+
+
+def test_a_shot_taken_out_of_a_search_was_hit_or_was_not() -> None:
+    """A ball that does not count is out of the bucket; a number that was typed twice is not."""
+    keeper, _, events = start(plan(block("find", 8, 6)), 10, 20)
+    for typed in ("70", "71", "72"):
+        keeper.carry(typed)
+    keeper.correct(2, None, hit=True)
+    assert keeper.session.balls_used == 3
+    keeper.correct(2, None)
+    assert keeper.session.balls_used == 2
+    assert [str(carry) for carry in keeper.session.blocks[0].typed] == ["70"]
+    assert same(fold(events), keeper.session)
+
+
+def test_balls_of_a_match_are_out_of_the_bucket_whatever_is_in_hand() -> None:
+    keeper, _, events = start(plan(block("find", 8, 6), block("free", 2, 2)), 10, 2)
+    keeper.beside(1)
+    keeper.carry("70")
+    keeper.beside(1)
+    assert keeper.session.balls_used == 3
+    keeper.beside(-1)
+    assert keeper.session.balls_used == 2
+    assert len(keeper.session.blocks[0].typed) == 1
+    assert same(fold(events), keeper.session)
 
 
 @pytest.mark.parametrize("typed", ["", "x", "nan", "-3", "0", "inf"])
