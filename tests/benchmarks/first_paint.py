@@ -1,8 +1,14 @@
-"""From starting the program to the first painted home screen, with records to show on it."""
+"""From starting the program to the first painted home screen, with records to show on it.
+
+The drills are listed as the last start found them. After a change of any file of theirs, and at the
+very first start, they are read before that screen: the second figure.
+"""
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
 
 from tests.benchmarks.players import APP, BARE, environment, tally
 from tests.benchmarks.ratio import Ratio, in_turn
@@ -28,4 +34,12 @@ def ratios() -> Iterator[Ratio]:
             lambda: painted(BARE, "count 0", env),
             TIMES,
         )
-    yield Ratio("first painted home screen", ours, bare, "ms", 1.5)
+        yield Ratio("first painted home screen", ours, bare, "ms", 1.5)
+
+        def changed() -> float:
+            Path(env["DRILLRUNNER_CONFIG"]).mkdir(exist_ok=True)
+            (Path(env["DRILLRUNNER_CONFIG"]) / str(time.time_ns())).touch()
+            return painted(APP, "Hold the corridor +best 5", env)
+
+        ours, bare = in_turn(changed, lambda: painted(BARE, "count 0", env), TIMES)
+        yield Ratio("first painted home screen, drills changed", ours, bare, "ms", 1.5)
