@@ -23,6 +23,10 @@ ANGLE_SHARE = 0.1
 COUNT_ERROR = 0.25
 """Fingers or gaps between posts, counted by eye: a quarter of one."""
 
+HAND_SHARE, USUAL_HAND_SHARE = 0.03, 0.15
+"""The size of what is held up over the length of the arm: 3 % if they were measured once, 15 % if
+they are only the usual ones."""
+
 SPACING_SHARE = 0.05
 """The spacing of net posts that was stepped out or read from a plan: 5 % of it."""
 
@@ -121,21 +125,27 @@ def by_hand(
     hand: Hand | None = None,
     distance_error: float | None = None,
     count_error: float | None = None,
+    hand_share: float | None = None,
 ) -> Estimate:
     """The width that `count` fingers, fists or grips cover, held up at arm's length.
 
-    The count is off by a quarter of one. How well arm and hand were measured is part of that:
-    an arm wrong by 5 % moves the answer by 5 %, less than a quarter finger in four.
+    hand_share: the error of its size over the arm's length, in share of it; unless said 3 %, or
+    15 % while that thing or the arm still has the usual size, which need not be the player's.
     """
     hand = hand or Hand()
     if thing not in hand.sizes():
         raise BadMeasure(f"{thing!r}: expected one of {', '.join(hand.sizes())}")
     _positive("distance", distance, MOST)
     _positive(f"number of {thing}s", count, 100)
+    each = hand.sizes()[thing] / hand.arm
+    usual = Hand()
+    measured = hand.arm != usual.arm and hand.sizes()[thing] != usual.sizes()[thing]
+    share = HAND_SHARE if measured else USUAL_HAND_SHARE
     return _carried(
-        lambda far, many: far * many * hand.sizes()[thing] / hand.arm,
+        lambda far, many, one: far * many * one,
         (distance, _error("distance error", distance_error, distance * DISTANCE_SHARE)),
         (count, _error("count error", count_error, COUNT_ERROR)),
+        (each, each * _error("hand error", hand_share, share)),
     )
 
 

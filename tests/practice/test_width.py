@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from random import Random
 
 import pytest
 from hypothesis import given
@@ -72,13 +73,50 @@ def test_one_input_without_error_is_exact() -> None:
 def test_hand_to_width_by_similar_triangles() -> None:
     """A 2 cm finger 60 cm from the eye covers a thirtieth of the distance."""
     hand = Hand(arm=60, finger=2, fist=9, grip=3)
-    found = w.by_hand(210, 3, "finger", hand, 6, 0.25)
+    found = w.by_hand(210, 3, "finger", hand, 6, 0.25, 0)
     assert found.value == pytest.approx(21)
     assert found.low == pytest.approx(204 * 2.75 / 30)
     assert found.high == pytest.approx(216 * 3.25 / 30)
+    # An arm and a hand that nobody measured leave more open than those that somebody did.
+    usual = w.by_hand(210, 3, "finger", hand, 6, 0.25)
+    assert (usual.low, usual.high) == pytest.approx((found.low * 0.85, found.high * 1.15))
+    own = w.by_hand(210, 3, "finger", Hand(arm=66, finger=2.2), 6, 0.25)
+    assert (own.low, own.high) == pytest.approx((found.low * 0.97, found.high * 1.03))
     assert w.how_many(210, 21, hand) == pytest.approx({"finger": 3, "fist": 2 / 3, "grip": 2})
     # Held flat across the line of sight, the width is that of the angle it fills.
     assert w.width(210, w.held_angle(3, "finger", hand)) == pytest.approx(21)
+
+
+METHODS = {
+    "angle": lambda e: (w.by_angle(200, 10), w.width(200 * e(0.03), 10 * e(0.1))),
+    "hand": lambda e: (
+        w.by_hand(200, 3, "fist", Hand(arm=66, fist=10)),
+        200 * e(0.03) * (3 * e(0.25 / 3)) * (10 / 66 * e(0.03)),
+    ),
+    "posts": lambda e: (
+        w.by_posts(200, 4, 3, 50),
+        (4 * e(0.25 / 4)) * (3 * e(0.05)) * 200 * e(0.03) / (50 * e(0.03)),
+    ),
+    "marks": lambda e: (
+        w.between_marks(Mark(200, 0), Mark(210, 10)),
+        (200 * e(0.03) + 210 * e(0.03)) * math.sin(math.radians(10 * e(0.1)) / 2),
+    ),
+    "wanted": lambda e: (w.angle_of(200, 40), w.angle(200 * e(0.03), 40)),
+}
+"""Each method, and what its inputs would have given had each been off by a share of its error."""
+
+
+@pytest.mark.parametrize("method", METHODS)
+def test_the_bounds_by_simulation(method: str) -> None:
+    """Errors drawn anywhere within their sizes never leave the bounds, and come near both."""
+    random = Random(1)
+    found = METHODS[method](lambda size: 1.0)[0]
+    seen = [METHODS[method](lambda s: 1 + s * random.uniform(-1, 1))[1] for _ in range(4000)]
+    assert found.low <= min(seen) <= max(seen) <= found.high
+    span = found.high - found.low
+    assert max(seen) - min(seen) > 0.7 * span
+    # The mean of what is simulated is the answer, to the size of second-order terms.
+    assert sum(seen) / len(seen) == pytest.approx(found.value, rel=0.01)
 
 
 def test_net_posts_by_similar_triangles() -> None:
