@@ -128,15 +128,20 @@ def take(
     build: Callable[[dict[str, Any]], Built],
     taken: dict[str, Built],
     problems: list[Problem],
+    broken: dict[str, Problem] | None = None,
 ) -> None:
     """Put what `build` makes of a TOML file among those taken, by its id, or add every problem.
 
-    build: as for `read_file`. The first of an id keeps it.
+    build: as for `read_file`. The first of an id keeps it. broken: takes the first problem of a
+    file that can't be used, by the id that it wanted.
     """
+    known = len(problems)
+    wanted = None
 
     def first(document: dict[str, Any]) -> Built:
+        nonlocal wanted
         faults: list[Fault] = []
-        id = document.get("id")
+        id = wanted = document.get("id")
         if isinstance(id, str) and id in taken:
             other = taken[id].source
             faults.append((("id",), f"{id!r} is taken by {other}: expected another"))
@@ -151,6 +156,8 @@ def take(
     found = read_file(file, first, problems)
     if found is not None:
         taken[found.id] = found
+    elif broken is not None and isinstance(wanted, str):
+        broken.setdefault(wanted, problems[known])
 
 
 def read_file(
@@ -224,16 +231,10 @@ class _Shelf:
         self.games[game.id] = LoadedGame(game, digest, str(file))
 
     def take_drill(self, file: Path) -> None:
-        known = len(self.problems)
-        ids: list[Any] = []
-
         def described(document: dict[str, Any]) -> Drill:
-            ids.append(document.get("id"))
             return build(document, self._find, self.clubs, str(file))
 
-        take(file, described, self.drills, self.problems)
-        if len(self.problems) > known and ids and isinstance(ids[0], str):
-            self.broken.setdefault(ids[0], self.problems[known])
+        take(file, described, self.drills, self.problems, self.broken)
 
     def _find(self, id: str) -> tuple[type[AnyGame], str]:
         if id in self.games:

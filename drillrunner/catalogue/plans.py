@@ -13,7 +13,8 @@ from __future__ import annotations
 
 import os
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import asdict, dataclass
+from contextlib import suppress
+from dataclasses import asdict, dataclass, field
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Annotated, Any, Literal, get_args
@@ -110,16 +111,22 @@ class Plan:
 
 @dataclass(frozen=True)
 class Plans:
-    """Everything found, in the order found, and why the other files can't be used."""
+    """Everything found, in the order found, and why the other files can't be used.
 
-    plans: tuple[Plan, ...]
-    problems: tuple[Problem, ...]
+    broken: the first problem of each plan that can't be used, by its id.
+    """
+
+    plans: tuple[Plan, ...] = ()
+    problems: tuple[Problem, ...] = ()
+    broken: Mapping[str, Problem] = field(default_factory=dict)
 
     def plan(self, id: str) -> Plan:
-        """The plan of that id. Raises LookupError, naming close matches."""
+        """The plan of that id. Raises LookupError with the reason, or naming close matches."""
         found = {plan.id: plan for plan in self.plans}
         if id in found:
             return found[id]
+        if id in self.broken:
+            raise LookupError(f"the plan {id!r} can't be used: {self.broken[id]}")
         close = get_close_matches(id, found, n=3, cutoff=0.4) or list(found)
         raise LookupError(f"no plan {id!r}: expected one of {', '.join(close) or 'none'}")
 
@@ -169,6 +176,7 @@ def load_plans(
     """
     plans: dict[str, Plan] = {}
     problems: list[Problem] = []
+    broken: dict[str, Problem] = {}
     homes = [folder / FOLDER for folder in folders]
     files = [f for home in homes if os.path.lexists(home) for f in listed(home, problems)]
     for file in files:
@@ -178,8 +186,8 @@ def load_plans(
         def described(document: dict[str, Any], file: Path = file) -> Plan:
             return build(document, catalogue, clubs, str(file))
 
-        take(file, described, plans, problems)
-    return Plans(tuple(plans.values()), tuple(problems))
+        take(file, described, plans, problems, broken)
+    return Plans(tuple(plans.values()), tuple(problems), broken)
 
 
 def build(
@@ -191,16 +199,19 @@ def build(
     """The plan that a document describes. Raises Faulty with every fault, not the first."""
     faults: list[Fault] = [(path, "expected a finite number") for path in unreal(document)]
     try:
-        fields = _PlanFields.model_validate(document)
+        fields: _PlanFields | None = _PlanFields.model_validate(document)
     except ValidationError as error:
-        raise Faulty([*faults, *reasons(error, _PlanFields, ())]) from None
+        faults += reasons(error, _PlanFields, ())
+        fields = None
     blocks = []
-    for place, block in enumerate(fields.blocks):
+    for place, block in _readable(document):
         where = ("blocks", str(place))
         wrong = list(_wrong(block, catalogue, clubs))
         faults += [((*where, *path), reason) for path, reason in wrong]
         if not wrong:
             blocks.append(_block(block, catalogue))
+    if fields is None:
+        raise Faulty(faults)
     plan = Plan(fields.id, fields.title, fields.about, fields.note, tuple(blocks), source)
     if plan.minutes > MOST_MINUTES:
         faults.append((("blocks",), f"expected at most {MOST_MINUTES} minutes together"))
@@ -209,6 +220,14 @@ def build(
     if faults:
         raise Faulty(faults)
     return plan
+
+
+def _readable(document: Mapping[str, Any]) -> Iterable[tuple[int, _BlockFields]]:
+    """The blocks whose fields can be read, with their places, whatever is wrong elsewhere."""
+    written = document.get("blocks")
+    for place, block in enumerate(written if isinstance(written, list) else ()):
+        with suppress(ValidationError):
+            yield place, _BlockFields.model_validate(block)
 
 
 def _wrong(

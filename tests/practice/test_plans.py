@@ -129,6 +129,19 @@ def test_every_fault_is_named_not_only_the_first(tmp_path: Path, catalogue: Cata
     wrong = PLAN.replace("lives=2", "lives=0").replace('"sand-wedge"', '"shovel"')
     fields = [problem.field for problem in read(tmp_path, catalogue, mine=wrong).problems]
     assert fields == ["blocks.2.club", "blocks.3.set"]
+    wrong = wrong.replace("minutes = 3", "minutes = 0", 1)
+    fields = [problem.field for problem in read(tmp_path, catalogue, mine=wrong).problems]
+    assert fields == ["blocks.0.minutes", "blocks.2.club", "blocks.3.set"]
+
+
+def test_a_plan_that_cannot_be_used_says_why_when_asked_for(
+    tmp_path: Path, catalogue: Catalogue
+) -> None:
+    found = read(tmp_path, catalogue, mine=PLAN.replace("lives=2", "lives=0"))
+    with pytest.raises(
+        LookupError, match=r"plan 'mine' can't be used: .*mine.toml:27: blocks.3.set"
+    ):
+        found.plan("mine")
 
 
 def test_the_first_of_an_id_keeps_it(tmp_path: Path, catalogue: Catalogue) -> None:

@@ -117,7 +117,7 @@ class SessionSetupScreen(BaseScreen):
         super().__init__()
         self.title = "Session"
         self.wanted = wanted
-        self.plans: Plans = Plans((), ())
+        self.plans: Plans = Plans()
         self.chosen: Limits | None = None
         """The limits as they were turned here; `None` while the plan's own hold."""
         self._facts: Facts | None = None
