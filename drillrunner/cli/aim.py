@@ -15,6 +15,15 @@ THINGS = ("finger", "fist", "grip")
 
 METHODS = ("angle", "width", *(f"{thing}s" for thing in THINGS), "posts", "mark")
 
+ONLY = {
+    "hand": tuple(f"{thing}s" for thing in THINGS),
+    "spacing": ("posts",),
+    "post_distance": ("posts",),
+    "angle_error": ("angle", "mark"),
+    "count_error": (*(f"{thing}s" for thing in THINGS), "posts"),
+}
+"""Options that only some methods ask for."""
+
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--distance", metavar="YARDS", help="from the bay to the target")
@@ -53,6 +62,10 @@ def run(args: argparse.Namespace) -> int:
         raise Wrong(
             "expected one of " + ", ".join(f"--{name}" for name in METHODS) + " to measure with"
         )
+    for name, methods in ONLY.items():
+        if getattr(args, name) is not None and given[0] not in methods:
+            known = " or ".join(f"--{method}" for method in methods)
+            raise Wrong(f"--{name.replace('_', '-')}: expected only beside {known}")
     hand = _hand(args, given[0])
     try:
         distance, wide, angle, answer = _answer(args, given[0], hand)
@@ -115,8 +128,9 @@ def _answer(
             left, right, w.BEARING_ERROR if turn_error is None else turn_error, far_error
         )
         middle = (left.distance + right.distance) / 2
-        distance = _number(args, "distance") or middle
-        return distance, gap.value, w.angle(distance, gap.value), gap
+        there = _number(args, "distance")
+        distance = middle if there is None else there
+        return distance, gap.value, w.angle_of(distance, gap.value).value, gap
     distance = _needed(args, "distance")
     count_error = _number(args, "count_error")
     if method == "width":
@@ -153,8 +167,6 @@ def _hand(args: argparse.Namespace, method: str) -> Hand:
         raise Wrong(str(problems[0]))
     arm, size = _number(args, "arm"), _number(args, "hand")
     if size is not None:
-        if method.removesuffix("s") not in THINGS:
-            raise Wrong("--hand: expected --fingers, --fists or --grips beside it")
         hand = replace(hand, **{method.removesuffix("s"): size})
     hand = hand if arm is None else replace(hand, arm=arm)
     for name, value in (("--arm", arm), ("--hand", size)):

@@ -48,6 +48,7 @@ def run(args: argparse.Namespace) -> int:
     if args.save:
         played, tally, unused, best = _save(args, played)
     else:
+        played = _aimed(args, played) if played.stock else played
         tally, unused = fold(played, args.entries)
     document = _document(played, tally, best, args.save, unused)
     if args.json:
@@ -130,16 +131,22 @@ def _whose(store: Store, name: str | None) -> PlayerInfo | None:
     return players[0]
 
 
+def _aimed(args: argparse.Namespace, written: Drill) -> Drill:
+    """The drill aimed at the stock carry of the player meant, where there is one."""
+    from drillrunner.cli.odds_options import stored
+
+    with stored(args) as (store, whose):
+        return written if store is None else _fitted(store, whose, written)
+
+
 def _fitted(store: Store, player: PlayerInfo | None, written: Drill) -> Drill:
     """The drill in the player's unit, aimed at their stock carry where it asks for that."""
     if player is None:
         return written
-    played = written.in_unit(player.unit)
-    if played.stock:
-        for stock in store.stock_carries(player.id):
-            if (stock.club, stock.swing) == (played.club, played.swing):
-                return played.with_stock(stock.carry, stock.unit)
-    return played
+    from drillrunner.practice.plan import as_played
+    from drillrunner.practice.stock import in_force
+
+    return as_played(written, player.unit, in_force(store.stock_carries(player.id)))
 
 
 def _document(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -214,6 +215,28 @@ def test_a_stock_carry_is_needed_or_set(run: Run, home: Path) -> None:
     assert said.code == 2
     assert said.err.startswith("drillrunner: stock: first find your stock carry with gap-wedge")
     assert run(f"score stock 80 --set carry=80 --games {home}/more --json").json["score"] == 1
+    # Whose tally it is says where the aim is, whether it is kept or not; the run keeps the number.
+    from drillrunner.catalogue.places import database_default
+    from drillrunner.store.store import Store
+
+    with Store.open(database_default()) as store:
+        ann = store.add_player("Ann")
+        store.save_stock_carry(
+            ann.id,
+            "gap-wedge",
+            "full",
+            carry=Decimal(91),
+            low=Decimal(89),
+            high=Decimal(93),
+            spread=Decimal(2),
+            unit="yd",
+            data={},
+        )
+    for more in ("", " --save"):
+        scored = run(f"score stock 90 91 --games {home}/more --player Ann --json{more}").json
+        assert (scored["score"], scored["over"]) == (2, True)
+    (kept,) = run("history --json").json
+    assert kept["setting"]["aim"] == {"carry": 91}
 
 
 @pytest.mark.parametrize(
