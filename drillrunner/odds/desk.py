@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from functools import cached_property
+from functools import cache, cached_property
 from typing import TYPE_CHECKING
 
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.odds.chance import STATES, Patterns, directions, next_ball
 from drillrunner.odds.graph import graph_of
-from drillrunner.odds.observe import Record, observations, yards
+from drillrunner.odds.observe import Held, Record, observations, of_either, yards
 from drillrunner.odds.pattern import HALF_LIFE, Band, Pattern, memory
 from drillrunner.odds.prior import COLUMNS, SHORTEST, Column, guess
 from drillrunner.rules import Aim, AnyGame, Direction, Run, Score, Unit, beats
@@ -33,6 +33,10 @@ SIDES: dict[Direction, tuple[str, str]] = {
     "lateral": ("you miss left", "you miss right"),
     "depth": ("you come up short", "you go long"),
 }
+OTHER: dict[Direction, Direction] = {"lateral": "depth", "depth": "lateral"}
+TURNS = 3
+"""Balls out of a window, side not seen, tie the directions: each is worked out so often in turn."""
+
 SURE = ((0.99, "99 in 100"), (0.95, "19 in 20"), (0.9, "9 in 10"), (0.8, "8 in 10"))
 
 
@@ -95,19 +99,36 @@ class Picture:
         return self.lateral if direction == "lateral" else self.depth
 
     def _pattern(self, direction: Direction) -> Pattern:
+        if any(map(of_either, self.records)):
+            return self._tied[direction]
+        return self._fitted(direction, self.records)
+
+    @cached_property
+    def _tied(self) -> dict[Direction, Pattern]:
+        """Both patterns, each worked out with what the other makes of the balls they share."""
+        found = {direction: self._fitted(direction, ()) for direction in OTHER}
+        for _ in range(TURNS):
+            for direction, other in OTHER.items():
+                found[direction] = self._fitted(direction, self.records, cache(found[other].held))
+        return found
+
+    def _fitted(
+        self, direction: Direction, records: Sequence[Record], held: Held | None = None
+    ) -> Pattern:
         player = self.player
         most = None if self.half_life is None else memory(self.half_life)
-        said = observations(self.records, direction, player.carry, most)
+        said = observations(records, direction, player.carry, most, held)
         prior = guess(player.distance, direction, player.index, player.column)
         return Pattern.of(said, prior, self.half_life)
 
     def after(self, record: Record) -> Picture:
         """The picture one ball later; what was worked out is carried on, not begun again."""
         later = replace(self, records=(record, *self.records[: RECORDS - 1]))
-        for direction in ("lateral", "depth"):
+        for direction, other in OTHER.items():
             if direction in self.__dict__:
                 pattern: Pattern = self.__dict__[direction]
-                said = observations([record], direction, self.player.carry)
+                held = self.of(other).held if of_either(record) else None
+                said = observations([record], direction, self.player.carry, held=held)
                 later.__dict__[direction] = pattern.after(said[0]) if said else pattern
         return later
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from decimal import Decimal
 from itertools import islice
 from typing import NamedTuple, Protocol
@@ -34,11 +34,17 @@ class Observation(NamedTuple):
     """What one ball says of one direction.
 
     spans: where it can have finished, disjoint, in yards off the aim. edge: how far off the aim
-    the edge lay that it was judged by; `None` where a distance was read.
+    the edge lay that it was judged by; `None` where a distance was read. share: how surely it
+    finished there; otherwise it says nothing.
     """
 
     spans: tuple[Span, ...]
     edge: float | None = None
+    share: float = 1.0
+
+
+Held = Callable[[float], float]
+"""The chance to finish inside a width in yards in the other direction."""
 
 
 def yards(value: Decimal | None, unit: Unit, missing: float = math.inf) -> float:
@@ -52,9 +58,28 @@ def span_of(interval: Interval, unit: Unit) -> Span:
     return yards(low, unit, -math.inf), yards(high, unit)
 
 
-def observation(record: Record, direction: Direction) -> Observation | None:
-    """What a ball says of a direction; `None` if nothing."""
+def of_either(record: Record) -> bool:
+    """Whether a ball missed a window with the side not seen: in which direction, nobody knows."""
+    return record.shot.out and len(record.aim.judged) == 2
+
+
+def observation(
+    record: Record, direction: Direction, held: Held | None = None
+) -> Observation | None:
+    """What a ball says of a direction; `None` if nothing.
+
+    held: of the other direction. A ball that missed a window with the side not seen, left out,
+    would let those that hit it speak for all; it was not in both directions, and if it was in the
+    other one it was out in this one. Without `held` it says nothing.
+    """
     shot, aim, unit = record.shot, record.aim, record.unit
+    if of_either(record):
+        across, along = (yards(aim.edge(d), unit) for d in aim.judged)
+        edge, other = (across, along) if direction == "lateral" else (along, across)
+        # To a hundredth, so that such balls are of few kinds.
+        share = 0.0 if held is None else round(held(2.0 * other), 2)
+        outside = ((-math.inf, -edge), (edge, math.inf))
+        return Observation(outside, edge, share) if share > 0.0 else None
     regions = aim.regions(shot, direction, record.lost_counts)
     if not regions:
         return None
@@ -69,23 +94,24 @@ def observations(
     direction: Direction,
     carry: float | None = None,
     most: int | None = None,
+    held: Held | None = None,
 ) -> list[Observation]:
     """What these balls say of a direction, in the order given, without those that say nothing.
 
     carry: yards of the aim that the pattern is for; in depth only shots at an aim within 15 % of
-    it count. Where it is `None`, all do. most: how many are enough.
+    it count. Where it is `None`, all do. most: how many are enough. held: as for `observation`.
     """
-    return list(islice(_said(records, direction, carry), most))
+    return list(islice(_said(records, direction, carry, held), most))
 
 
 def _said(
-    records: Iterable[Record], direction: Direction, carry: float | None
+    records: Iterable[Record], direction: Direction, carry: float | None, held: Held | None
 ) -> Iterator[Observation]:
     for record in records:
         if direction == "depth" and carry is not None:
             flown = yards(record.aim.carry, record.unit)
             if not abs(flown - carry) <= POOLED * carry:
                 continue
-        said = observation(record, direction)
+        said = observation(record, direction, held)
         if said is not None:
             yield said

@@ -185,8 +185,14 @@ class Pattern:
 
     def inside(self, width: float) -> Band:
         """The chance to finish within a width, in yards, centred on the aim."""
-        chances = self.grid.points.chances([(-width / 2.0, width / 2.0)])[0]
-        return quantiles(chances, self.weight.ravel())
+        return quantiles(self._inside(width), self.weight.ravel())
+
+    def held(self, width: float) -> float:
+        """The same in one number, the mean: how likely the next ball is to."""
+        return float(self._inside(width) @ self.weight.ravel())
+
+    def _inside(self, width: float) -> Floats:
+        return self.grid.points.chances([(-width / 2.0, width / 2.0)])[0]
 
     def by_shape(self, width: float) -> bool:
         """Whether `inside` a width follows from the shape alone, not from what was seen.
@@ -270,6 +276,9 @@ def _log_likelihood(groups: Mapping[Observation, float], grid: Grid) -> Floats:
     chances = grid.points.chances(spans)
     if len(spans) > len(groups):
         chances = np.add.reduceat(chances, starts, axis=0)
+    shares = np.array([said.share for said in groups])
+    if shares.min() < 1.0:
+        chances = 1.0 - shares[:, None] * (1.0 - chances)
     np.maximum(chances, _LEAST, out=chances)
     weights = np.fromiter(groups.values(), dtype=float)
     return (weights @ np.log(chances, out=chances)).reshape(grid.shape)

@@ -142,3 +142,29 @@ def test_depth_follows_the_aim_or_the_carry_last_aimed_at(store: Store) -> None:
     assert near.player.carry == pytest.approx(44 / 0.9144)
     assert near.depth.shots == 2
     assert isinstance(near, Picture)
+
+
+def test_balls_out_of_a_window_with_the_side_not_seen_are_misses_all_the_same() -> None:
+    """Without them a player who types `5` and `0` alone would seem to hold nearly every ball."""
+    window = Aim(carry=D(60), width=D(16), depth=D(10))
+    game = make("lives", window, lives=1)
+    balls = typed(game, *("5", "0", "0", "5", "0") * 12)
+    picture = patterns_for(balls, Player(60.0, carry=60.0))
+    # At first sight in or out is one Bernoulli trial: 24 of 60 are in. Fading and the guess move
+    # it a little; Wilson 95 % for 24 of 60: 0.286 to 0.526.
+    held = chance(game, game.start(), picture.patterns(game), 0).chance
+    assert 0.286 < held < 0.526
+    assert (picture.lateral.shots, picture.depth.shots) == (60, 60)
+    later = patterns_for(balls[1:], Player(60.0, carry=60.0)).after(balls[0])
+    again = chance(game, game.start(), later.patterns(game), 0).chance
+    assert again == pytest.approx(held, abs=0.01)
+
+
+def test_what_is_known_of_one_direction_tells_the_other_what_went_wrong() -> None:
+    """Never wide, so the balls that got away were short or long."""
+    game = make("lives", Aim(carry=D(60), width=D(40), depth=D(10)))
+    straight = typed(make("miss_total"), *("0", "-2", "+1", "+3", "-1") * 12)
+    seen = typed(game, *("5", "0", "0") * 15)
+    picture = patterns_for([*seen, *straight], Player(60.0, carry=60.0))
+    assert picture.lateral.inside(40).median > 0.97
+    assert picture.depth.inside(10).low < 1 / 3 < picture.depth.inside(10).high
