@@ -248,7 +248,11 @@ def _told(
     """The balls that tell something in a direction, newest first."""
     from drillrunner.odds.observe import observations
 
-    return [ball for ball in records if observations([ball], direction, picture.player.carry)]
+    def tells(ball: StoredShot) -> bool:
+        # One that missed a window tells of both directions, however little.
+        return bool(observations([ball], direction, picture.player.carry, held=lambda _: 1.0))
+
+    return list(filter(tells, records))
 
 
 def _span(patterns: Sequence[Pattern], unit: Unit) -> int:
