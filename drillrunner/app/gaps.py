@@ -59,7 +59,11 @@ def choose(app: DrillrunnerApp, drill: Drill) -> None:
         app.say(f"{drill.title} has no width to find on a range")
         return
     if not found:
-        app.say("no range in your folder has a gap for it: the README says how to add one")
+        from drillrunner.practice.range_profile import load_ranges
+
+        _, problems = load_ranges()
+        said = "no range in your folder has a gap for it: the README says how to add one"
+        app.say(str(problems[0]) if problems else said)
         return
 
     def answered(choice: str | None) -> None:

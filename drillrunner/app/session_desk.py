@@ -126,7 +126,7 @@ class Desk:
             notes = ("‖ paused: the clock stands; p or a ball goes on", "‖ paused: p goes on")
         elif cue is not None:
             mark = "▲ "
-            notes = _cue_words(cue, session.in_play)
+            notes = _cue_words(cue, session)
         elif session.hurried(self.routine):
             notes = (
                 f"◆ {session.pace:.0f} s a ball: take your time, your routine takes "
@@ -348,10 +348,18 @@ class Desk:
         """A carry of a search."""
         return self._unpaused(lambda: self.ledger.keeper.carry(str(carry)))
 
-    def correct(self, shot: int, carry: Decimal | None) -> bool:
-        """Correct a carry of a search, counted from 1; `None` takes it out."""
+    def beside(self, player: str, count: int) -> None:
+        """Balls that a player has hit in a match: one's own are out of the bucket too."""
+        if count and player == self.player.name and not self.session.over:
+            self._unpaused(lambda: self.ledger.keeper.beside(count))
+
+    def correct(self, shot: int, carry: Decimal | None, hit: bool = False) -> bool:
+        """Correct a carry of a search, counted from 1; `None` takes it out.
+
+        hit: whether a ball that is taken out stays out of the bucket.
+        """
         typed = None if carry is None else str(carry)
-        return self.attempt(lambda: self.ledger.keeper.correct(shot, typed))
+        return self.attempt(lambda: self.ledger.keeper.correct(shot, typed, hit))
 
     def reveal(self) -> bool:
         """Reveal what a search found, and save it."""
@@ -433,10 +441,13 @@ def _minutes(seconds: float) -> str:
     return f"{seconds / 60:.0f} min" if seconds >= 60 else f"{seconds:.0f} s"
 
 
-def _cue_words(cue: str, in_play: bool) -> tuple[str, ...]:
+def _cue_words(cue: str, session: Session) -> tuple[str, ...]:
     """The cue and the keys that answer it, the longest wording first."""
     short = cue.split(":")[0]
-    if in_play:
+    state = session.now
+    if state is not None and state.searching and len(state.typed) >= FEWEST:
+        return f"▲ {short}: d reveals what was found, m gives more", f"▲ {short}: d reveals"
+    if session.in_play:
         return (
             f"▲ {short}: finish, or d leaves the game open, m gives more",
             f"▲ {short}: finish, or d",

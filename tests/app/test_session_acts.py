@@ -10,10 +10,12 @@ import pytest
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.screens.dialog import Choice
 from drillrunner.app.screens.home import HomeScreen
+from drillrunner.app.screens.match import MatchPlayScreen
 from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.screens.session_block import SessionScreen
 from drillrunner.app.screens.session_summary import SummaryScreen
 from drillrunner.app.widgets.keypad import Keypad
+from drillrunner.practice.matches import Setup
 from drillrunner.store.errors import StoreError
 from drillrunner.store.store import Store
 from tests.app.conftest import ready, shown
@@ -251,6 +253,23 @@ async def test_a_drill_played_from_home_counts_in_the_block_in_hand(
         await settled(pilot)
         assert isinstance(app.screen, SessionScreen)
         assert "balls 3 of 9" in shown(app)
+
+
+async def test_a_match_takes_ones_own_balls_out_of_the_bucket(
+    ines: str, make: Make, watch: Watch
+) -> None:
+    app = make()
+    free = plan(block("free", 5, 9, title="Free"))
+    async with app.run_test() as pilot:
+        await begun(make, pilot, free)
+        app.start_match(app.catalogue.drill("hold-the-corridor"), Setup(("Ines", "Tobi")))
+        await settled(pilot)
+        assert isinstance(app.screen, MatchPlayScreen)
+        await press(pilot, "5", "4", "4")
+        assert "2 of 9" in shown(app)
+        assert desk(app).session.balls_used == 2
+        await press(pilot, "asterisk")
+        assert desk(app).session.balls_used == 1
 
 
 async def test_the_end_on_another_screen_waits_to_be_seen(

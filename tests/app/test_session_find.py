@@ -73,6 +73,16 @@ async def test_typed_blind_corrected_revealed_and_saved(
         assert isinstance(app.screen, FindScreen)
         said = shown(app)
         assert "● ● ● ● ○ ○" in said
+        # Not even what is being typed can be seen, unless it is asked for, and then until Enter.
+        await press(pilot, *"91")
+        assert "●●▏" in shown(app)
+        assert "91" not in shown(app)
+        await press(pilot, *"..", "slash")
+        assert "91" not in shown(app)
+        await press(pilot, "backspace", "minus")
+        assert "91▏" in shown(app)
+        await press(pilot, "minus", "asterisk")
+        assert "91" not in shown(app)
         assert not any(carry in said.replace("04:", "") for carry in ("45", "47", "44", "46"))
         await press(pilot, "plus")
         assert "at least 5 are needed" in shown(app)
@@ -86,7 +96,9 @@ async def test_typed_blind_corrected_revealed_and_saved(
         assert "91" not in shown(app)
         await press(pilot, "8", "enter")
         assert isinstance(app.screen, Question)
-        await press(pilot, *"9x", "enter")
+        await press(pilot, *"9x")
+        assert "9x" not in shown(app)
+        await press(pilot, "enter")
         assert "expected a carry" in shown(app)
         await press(pilot, "backspace", "backspace", *"45", "enter")
         assert "shot 5 is corrected" in shown(app)
@@ -111,7 +123,7 @@ async def test_typed_blind_corrected_revealed_and_saved(
     assert kept.session_id == store.sessions(ines)[0].id
 
 
-async def test_undo_takes_the_latest_out_and_nought_takes_one_out(
+async def test_undo_takes_back_and_nought_makes_a_ball_not_count(
     ines: str, make: Make, watch: Watch
 ) -> None:
     app = make()
@@ -120,8 +132,11 @@ async def test_undo_takes_the_latest_out_and_nought_takes_one_out(
         await press(pilot, "asterisk")
         assert "shot 3 is taken out" in shown(app)
         assert "2 of 6 typed" in shown(app)
+        assert desk(app).session.balls_used == 2
         await press(pilot, "slash", "8", "enter", "0", "enter")
+        assert "shot 1 does not count" in shown(app)
         assert "1 of 6 typed" in shown(app)
+        assert desk(app).session.balls_used == 2
         assert desk(app).block.typed == (Decimal(47),)
         await press(pilot, *"450", "enter")
         assert "far for a carry" in shown(app)

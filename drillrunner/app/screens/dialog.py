@@ -106,7 +106,10 @@ class Choice(Dialog):
 
 
 class Question(Dialog):
-    """One line to type. `check` gives the reason why a text can't be taken, or `None`."""
+    """One line to type. `check` gives the reason why a text can't be taken, or `None`.
+
+    hidden: shows a dot for each character.
+    """
 
     topic = "question"
 
@@ -116,13 +119,15 @@ class Question(Dialog):
         text: str = "",
         value: str = "",
         check: Callable[[str], str | None] = lambda text: None,
+        hidden: bool = False,
     ) -> None:
         super().__init__(title, text)
         self.value = value
+        self.hidden = hidden
         self.check = check
 
     def body(self) -> ComposeResult:
-        yield Field(self.value, id="answer", done=self._take)
+        yield Field(self.value, id="answer", done=self._take, hidden=self.hidden)
         yield Static("", id="dialog-say", markup=False)
         with Horizontal(id="dialog-buttons"):
             yield Button("Take it", id="take", variant="primary")

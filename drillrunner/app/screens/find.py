@@ -35,11 +35,12 @@ TYPING = {
     "backspace": "undo",
     "slash": "correct",
     "plus": "reveal",
+    "minus": "show",
     "full_stop": "menu",
 }
 AFTER = {"enter": "next", "full_stop": "menu"}
 OUT = Decimal(0)
-"""What is typed to take a shot out while it is corrected."""
+"""What is typed for a ball that was hit and does not count, while it is corrected."""
 
 
 class FindScreen(BaseScreen, inherit_bindings=False):
@@ -80,6 +81,15 @@ class FindScreen(BaseScreen, inherit_bindings=False):
             tooltip="Take the latest carry out",
         ),
         Binding(
+            "minus,subtract",
+            "peek",
+            "Show",
+            key_display="-",
+            show=False,
+            id="find.peek",
+            tooltip="See what is being typed until Enter; it hides again then",
+        ),
+        Binding(
             "escape",
             "back",
             "Back",
@@ -101,6 +111,8 @@ class FindScreen(BaseScreen, inherit_bindings=False):
         super().__init__()
         self.typed = ""
         self._unsure = ""
+        self._open = False
+        """Whether what is being typed can be seen; it is hidden again once it is in."""
         state = self.state
         if state is not None:
             block = state.block
@@ -154,7 +166,7 @@ class FindScreen(BaseScreen, inherit_bindings=False):
             digits.display = False
             self._tell(self._to_do(count, shots))
             pad.words = TYPING
-            pad.idle = frozenset({"minus"})
+            pad.idle = frozenset()
         else:
             unit = desk.player.unit
             head.update(
@@ -186,8 +198,12 @@ class FindScreen(BaseScreen, inherit_bindings=False):
         asked = f"carry in {spoken(self.ask.unit)}, Enter"
         if state is not None and state.revealed:
             asked = "saved: Enter goes on"
-        line.show(f"{self.typed}▏" if self.typed else asked)
+        line.show(f"{self._typed_as_shown}▏" if self.typed else asked)
         line.set_class(bool(self.typed), "-typing")
+
+    @property
+    def _typed_as_shown(self) -> str:
+        return self.typed if self._open else "●" * len(self.typed)
 
     def on_resize(self) -> None:
         self.query_one(LargeDigits).fit(self.size)
@@ -197,10 +213,10 @@ class FindScreen(BaseScreen, inherit_bindings=False):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         state = self.state
         if state is None:
-            return action not in ("reveal", "correct", "take_back", "next")
+            return action not in ("reveal", "correct", "take_back", "peek", "next")
         if action == "reveal":
             return None if len(state.typed) < stock.FEWEST else not state.revealed
-        if action in ("correct", "take_back"):
+        if action in ("correct", "take_back", "peek"):
             return not state.revealed
         if action == "next":
             return state.revealed
@@ -237,9 +253,13 @@ class FindScreen(BaseScreen, inherit_bindings=False):
         if sign == "+" and not self.typed:
             self.action_reveal()
             return
+        if sign == "-":
+            self.action_peek()
+            return
         pressed = keypad.press(self.typed, key, character, self.ask)
+        said = pressed.say or ""
+        self.say(said.replace(self.typed, self._typed_as_shown) if self.typed else said)
         self.typed = pressed.typed
-        self.say(pressed.say or "")
         if pressed.submit is not None:
             self._submit(pressed.submit)
         elif pressed.command == "menu":
@@ -255,13 +275,15 @@ class FindScreen(BaseScreen, inherit_bindings=False):
             carry = _carry(typed, self.ask, sure=typed == self._unsure)
         except keypad.TooFar as far:
             self._unsure = self.typed = typed
+            self._open = True
             self.say(f"{far}. Enter takes it all the same, Backspace corrects")
             return
         except Refused as refused:
             self.typed = typed
+            self._open = True
             self.say(str(refused))
             return
-        self._unsure = ""
+        self._unsure, self._open = "", False
         if self.desk is not None and self.desk.carry(carry):
             self.show()
             count = len(self.state.typed) if self.state is not None else 0
@@ -309,13 +331,25 @@ class FindScreen(BaseScreen, inherit_bindings=False):
             if not typed or self.desk is None:
                 return
             carry = _carry(typed, self.ask)
-            if self.desk.correct(int(shot), None if carry == OUT else carry):
+            if self.desk.correct(int(shot), None if carry == OUT else carry, hit=True):
                 self.show()
-                self.say(f"shot {shot} is {'taken out' if carry == OUT else 'corrected'}")
+                self.say(f"shot {shot} " + ("does not count" if carry == OUT else "is corrected"))
 
         self.app.push_screen(
-            Question(f"Shot {shot}", "Its carry; 0 takes the shot out.", check=wrong), answered
+            Question(
+                f"Shot {shot}",
+                "Its carry, hidden; 0 for a ball that does not count: cracked, or disturbed.",
+                check=wrong,
+                hidden=True,
+            ),
+            answered,
         )
+
+    def action_peek(self) -> None:
+        """Show what is being typed, or hide it again."""
+        self._open = not self._open
+        self.say("what you type can be seen" if self._open else "what you type is hidden")
+        self._draw_typed()
 
     def action_next(self) -> None:
         """The search is done."""

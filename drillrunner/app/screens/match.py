@@ -17,6 +17,7 @@ from drillrunner.app.widgets.board import CROWD, Board, LargeName
 from drillrunner.app.widgets.target import TargetWidget
 from drillrunner.practice.matches import won
 from drillrunner.practice.run_words import last_words, time_played
+from drillrunner.practice.session import balls_hit
 from drillrunner.rules.run import Entry, Refused, Run
 from drillrunner.store.errors import BrokenGame, PlayedElsewhere, StoreError
 
@@ -49,6 +50,8 @@ class MatchScreen(KeepingScreen):
         except PlayedElsewhere:
             self.turned("")
             raise
+        if self.drillrunner.desk is not None:
+            self.drillrunner.desk.beside(name, balls_hit(after) - balls_hit(before))
         said = f"{name}: {last_words(before, after)}"
         now = self.desk.match.decision
         self.turned(self.headline() if now is not None and now != decided else "")

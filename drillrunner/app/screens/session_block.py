@@ -149,6 +149,7 @@ class SessionScreen(BaseScreen):
         self.drill: Drill | None = None
         self._trouble = ""
         self._said = ""
+        self._has_gap = False
 
     @property
     def desk(self) -> Desk | None:
@@ -187,7 +188,7 @@ class SessionScreen(BaseScreen):
 
     def _read_drill(self) -> None:
         """The drill of the block in hand, or why it can't be played."""
-        self.drill, self._trouble, self._said = None, "", ""
+        self.drill, self._trouble, self._said, self._has_gap = None, "", "", False
         store, desk, state = self.drillrunner.store, self.desk, self.state
         if store is None or desk is None or state is None or state.block.kind != "drill":
             return
@@ -209,6 +210,7 @@ class SessionScreen(BaseScreen):
             lines += [f"today {words.score(run.score)}: {run.ended or 'open'}" for run in runs]
             if gap := gaps.nearest_words(self.drillrunner, self.drill):
                 lines.append(gap)
+                self._has_gap = True
             self._said = "\n".join(lines)
 
     def show(self) -> None:
@@ -218,7 +220,9 @@ class SessionScreen(BaseScreen):
             return
         self._read_drill()
         self.title = f"Session · {desk.session.plan.title}"
-        self.query_one("#thought", Static).update(self._thought(state))
+        thought = self._thought(state)
+        self.query_one("#thought", Static).update(thought)
+        self.query_one("#thought").display = bool(thought)
         self._show_count()
         self.query_one("#refit", HidingLine).show("\n".join(f"◆ {line}" for line in desk.said))
         self.query_one("#to-come", Static).update(self._to_come(desk))
@@ -301,10 +305,6 @@ class SessionScreen(BaseScreen):
         if state.block.kind == "find":
             return state.revealed
         return bool(state.runs) and desk.session.run is None
-
-    @property
-    def _has_gap(self) -> bool:
-        return self.drill is not None and bool(gaps.of(self.drillrunner, self.drill))
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         state = self.state

@@ -182,7 +182,8 @@ class WidthScreen(BaseScreen):
         angle = w.angle_of(far, wide)
         lines = [f"{angle.value:.1f} degrees ({angle.low:.1f} to {angle.high:.1f})"]
         lines += [f"{count:.1f} {thing}s" for thing, count in many.items() if thing != self.thing]
-        profiles, _ = load_ranges()
+        profiles, problems = load_ranges()
+        lines += [str(problem) for problem in problems]
         wanted = Decimal(str(wide))
         for profile in profiles:
             gap = profile.nearest(wanted, self.unit, Decimal(str(far)))

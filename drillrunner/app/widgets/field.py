@@ -23,8 +23,9 @@ class Field(Input):
         id: str,
         max_length: int = 0,
         placeholder: str = "",
+        hidden: bool = False,
     ) -> None:
-        super().__init__(value, placeholder, id=id, max_length=max_length)
+        super().__init__(value, placeholder, id=id, max_length=max_length, password=hidden)
         self.done = done
 
     def on_key(self, event: events.Key) -> None:
