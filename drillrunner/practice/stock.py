@@ -8,8 +8,9 @@ half a step of the numbers typed, so that rounding alone leaves nothing out.
 The stock carry is the mean of the shots that are kept. Its interval is Student's, widened by 1.4
 to pay for having looked before leaving out. The factor was found by simulation: over 5 to 12
 shots, without a mishit and with one in five (four times the spread, or four to ten spreads short)
-the interval that says 80 % holds the true carry 80 to 92 times in 100; the tests repeat it. The
-upper bound of the spread is widened alike, and is too low at most once in nine.
+the interval that says 80 % holds the true carry 80 to 92 times in 100, and 79 to 89 where each shot
+is mishit with one chance in five, so that often more are than can be left out; the tests repeat it.
+The upper bound of the spread is widened alike, and is too low at most once in nine.
 """
 
 from __future__ import annotations

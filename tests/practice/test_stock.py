@@ -140,19 +140,55 @@ def test_the_interval_holds_the_carry_as_often_as_it_says(mix: Any, n: int) -> N
         assert bound >= 1 - 1 / 9 - 3 * error
 
 
+def by_chance(mix: Any) -> Any:
+    """Each shot a mishit of a mix with one chance in five: often more of them than are left out."""
+
+    def mixed(rng: np.random.Generator, n: int) -> np.ndarray:
+        bad = mix(rng, 5 * n)[:n]
+        return np.where(rng.random(n) < 0.2, bad, rng.standard_normal(n))
+
+    return mixed
+
+
+@pytest.mark.parametrize("mix", MIXES[1:])
+@pytest.mark.parametrize("n", [5, 7, 10, 12])
+def test_the_interval_with_mishits_that_come_by_chance(mix: Any, n: int) -> None:
+    """Measured 79 to 89 in 100 over 3000 searches each; held to 80 within three standard errors,
+    though in up to half of the searches more are mishit than one in five."""
+    rng = np.random.default_rng(n)
+    mixed = by_chance(mix)
+    found = [
+        stock.find(carries(*(max(round(70.3 + 4 * x), 1) for x in mixed(rng, n))))
+        for _ in range(TRIES)
+    ]
+    held = np.mean([one.low <= 70.3 <= one.high for one in found])
+    assert 0.8 - 3 * math.sqrt(0.8 * 0.2 / TRIES) <= held <= 0.93
+
+
 @pytest.mark.parametrize("mix", MIXES)
 @pytest.mark.parametrize("n", [5, 10])
 def test_the_estimate_is_as_good_as_scipys_robust_ones(mix: Any, n: int) -> None:
-    """Beside a t location (4 degrees of freedom) and a 20 % trimmed mean of the same carries."""
+    """Beside a t location (4 degrees of freedom), a 20 % trimmed mean and Huber's location."""
     found = searches(mix, n)[:150]
     ours = np.array([one.carry for one in found]) - 70.3
     data = np.array([[float(c) for c in one.carries] for one in found])
     trimmed = stats.trim_mean(data, 0.2, axis=1) - 70.3
     located = np.array([_t_location(row) for row in data]) - 70.3
-    for theirs in (trimmed, located):
+    huber = np.array([_huber(row) for row in data]) - 70.3
+    for theirs in (trimmed, located, huber):
         assert np.sqrt(np.mean(ours**2)) <= 1.15 * np.sqrt(np.mean(theirs**2))
     if mix is clean:
         assert np.max(np.abs(ours - located)) < 4
+
+
+def _huber(row: np.ndarray) -> float:
+    """Huber's location: SciPy's own loss at 1.345 (its usual constant), scaled by the MAD."""
+    from scipy.optimize import minimize_scalar
+    from scipy.special import huber
+
+    scale = max(stats.median_abs_deviation(row, scale="normal"), 0.5)
+    loss = lambda at: float(huber(1.345, (row - at) / scale).sum())  # noqa: E731
+    return float(minimize_scalar(loss, bounds=(row.min(), row.max()), method="bounded").x)
 
 
 def _t_location(row: np.ndarray) -> float:
