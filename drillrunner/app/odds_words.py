@@ -40,17 +40,14 @@ def behind(shots: int, guess: bool) -> str:
     return f"a guess so far, {count}" if guess else f"from {count}"
 
 
-def settled(answer: Answer, endless: bool) -> str:
-    """`sure` or `out of reach` where no ball can change that any more; else empty.
-
-    A walk of an endless game is broken off, so that its nought may be a very small chance.
-    """
+def settled(answer: Answer) -> str:
+    """`sure` or `out of reach` where no ball can change that any more; else empty."""
     if answer.exact and answer.states == 1 and answer.if_in is None and answer.if_out is None:
         return "sure" if answer.chance == 1.0 else OUT_OF_REACH
-    return OUT_OF_REACH if answer.exact and answer.chance == 0.0 and not endless else ""
+    return OUT_OF_REACH if answer.exact and answer.chance == 0.0 else ""
 
 
-def chance_variants(told: Told, beat: Score, endless: bool, roomy: bool) -> list[str]:
+def chance_variants(told: Told, beat: Score, roomy: bool) -> list[str]:
     """What the play screen says of the chance, the longest first; the last one always fits.
 
     roomy: there is room for a second line.
@@ -65,7 +62,7 @@ def chance_variants(told: Told, beat: Score, endless: bool, roomy: bool) -> list
             return [f"{figure}\n{stands}"]
         return [f"{figure} · {stands}", f"{short} · {stands}"]
     answer = told.answer
-    figure, score = _figure(answer, endless), text(beat or 0)
+    figure, score = _figure(answer), text(beat or 0)
     whole = f"{figure} to beat {score}"
     nexts = _next_ball(answer)
     if figure == OUT_OF_REACH:
@@ -81,8 +78,8 @@ def chance_variants(told: Told, beat: Score, endless: bool, roomy: bool) -> list
     ]
 
 
-def _figure(answer: Answer, endless: bool) -> str:
-    if said := settled(answer, endless):
+def _figure(answer: Answer) -> str:
+    if said := settled(answer):
         return said
     if answer.exact:
         return share(answer.chance)

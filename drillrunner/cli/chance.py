@@ -44,6 +44,6 @@ def run(args: argparse.Namespace) -> int:
         return FINE
     lines = {f"chance to beat {args.beat.strip()}": percent(found.chance)}
     if not found.exact:
-        lines["an estimate, error"] = f"{found.error * 100:.1f} points"
+        lines["an estimate, error"] = f"{max(found.error * 100, 0.1):.1f} points"
     print(facts({**lines, "states walked" if found.exact else "states met": found.states}))
     return FINE

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import argparse
-import math
+import re
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from functools import cache, partial
 from typing import TYPE_CHECKING
 
@@ -31,6 +31,9 @@ if TYPE_CHECKING:
     from drillrunner.odds.desk import Picture
     from drillrunner.store.shapes import PlayerInfo
     from drillrunner.store.store import Store
+
+NUMBER = re.compile(r"[+-]?([0-9]{1,9}([.,][0-9]{0,20})?|[.,][0-9]{1,20})([eE][+-]?0?[0-9])?")
+"""A number as people and programs write it, of a size that can be squared."""
 
 KNOWN = ("bias", "spread", "depth_bias", "depth_spread", "likelihood")
 
@@ -160,7 +163,7 @@ def _known(args: argparse.Namespace, asked: Drill) -> Patterns:
     extra = [_option(name) for name in KNOWN[2:4] if not both and values[name] is not None]
     if extra:
         raise Wrong(f"{', '.join(extra)}: {asked.id} judges one direction, --bias is for that one")
-    numbers = [_float(_option(name), values[name]) for name in needed]
+    numbers = [float(decimal(_option(name), values[name])) for name in needed]
     try:
         parts = [
             Plausible.known(bias, spread, args.likelihood or "t4")
@@ -184,22 +187,14 @@ def _read_on(asked: Drill, grid: str | None) -> Drill:
     if asked.game_class.asks == "verdict":
         say(f"drillrunner: {asked.id} asks in or out and reads no number: --grid changes nothing")
         return asked
-    return asked.with_set([f"grid={text(round(convert(step, 'yd', asked.unit), 2))}"])
+    read = round(convert(step, "yd", asked.unit), 2)
+    if read <= 0:
+        raise Wrong(f"--grid {grid.strip()}: expected at least a hundredth")
+    return asked.with_set([f"grid={text(read)}"])
 
 
 def decimal(option: str, typed: str) -> Decimal:
     """A number as typed. Raises Wrong."""
-    try:
-        value = Decimal(typed.strip().replace(",", "."))
-        if value.is_finite():
-            return value
-    except InvalidOperation:
-        pass
+    if NUMBER.fullmatch(typed.strip()):
+        return Decimal(typed.strip().replace(",", "."))
     raise Wrong(f"{option} {typed.strip()!r}: expected a number")
-
-
-def _float(option: str, typed: str) -> float:
-    value = float(decimal(option, typed))
-    if not math.isfinite(value):
-        raise Wrong(f"{option} {typed.strip()!r}: expected a number")
-    return value

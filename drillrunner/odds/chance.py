@@ -28,9 +28,15 @@ from drillrunner.rules.shot import Interval
 STATES = 10_000
 """Above so many states, rollouts answer."""
 
+TRIED = 3_000_000
+"""So they do above so many balls tried, one for each state and outcome: fine grids have many."""
+
 ROLLOUTS = 4_000
 LONGEST = 2_000
-"""Balls after which a rollout of an endless game is held not to have beaten the score."""
+"""Balls after which a rollout of an endless game is left open."""
+
+ROLLED = 400_000
+"""Balls rolled in all, so that long games take no longer: a second or two on a small machine."""
 
 REMAINDER = 1e-12
 """An endless game is walked until less than this of the chance is still in play."""
@@ -59,7 +65,7 @@ class Chance:
     """The chance to beat a score.
 
     exact: walked, not estimated. states: how many were walked. error: the standard error of an
-    estimate, 0 where exact.
+    estimate and what its rollouts left open, 0 where exact.
     """
 
     chance: float
@@ -158,8 +164,9 @@ def next_ball(
         done = settled(start)
         if done is not None:
             return NextBall(Chance(float(done), True, 1, 0.0), None, None, None)
+        most = min(states, TRIED // len(graph.outcomes))
         try:
-            layers, sinks, seen = _explore(graph, start, settled, weights, states)
+            layers, sinks, seen = _explore(graph, start, settled, weights, most)
         except TooMany:
             pass
         else:
@@ -243,9 +250,9 @@ def _backward(layers: list[Layer], sinks: dict[Any, int], groups: Floats) -> tup
     ends = np.zeros((len(sinks), groups.shape[1]))
     for label, place in sinks.items():
         ends[-1 - place] = float(bool(label))
-    # Where an endless walk was broken off, what is still in play counts as lost.
+    # Where an endless walk was broken off, what is still in play may end either way.
     last = int(layers[-1].to.max(initial=-1)) + 1
-    values = np.zeros((last, groups.shape[1]))
+    values = np.full((last, groups.shape[1]), 0.5)
     for layer in reversed(layers):
         after = np.concatenate([values, ends])[layer.to]
         values = np.add.reduceat(after * groups[layer.by], layer.starts, axis=0)
@@ -302,42 +309,51 @@ def _rolled(
     """
     rng = random.Random(seed)
     places = (np.arange(rollouts) + rng.random()) / rollouts
-    drawn = np.searchsorted(np.cumsum(weights.weight), places * weights.weight.sum())
-    reached = np.cumsum(weights.chances, axis=0)
-    lines: dict[int, list[float]] = {}
-    firsts = np.empty(rollouts, dtype=np.intp)
-    won = np.empty(rollouts, dtype=bool)
+    drawn = np.searchsorted(np.cumsum(weights.weight), places * weights.weight.sum()).tolist()
+    rng.shuffle(drawn)
+    reached = np.cumsum(weights.chances.T, axis=1)
+    firsts: list[int] = []
+    results: list[float] = []
     seen = set()
-    for turn in range(rollouts):
-        pattern = int(min(drawn[turn], len(weights.weight) - 1))
-        line = lines.get(pattern)
-        if line is None:
-            line = lines[pattern] = reached[:-1, pattern].tolist()
+    balls = 0
+    for pattern in drawn:
+        if balls >= ROLLED:
+            break
+        line = reached[min(pattern, len(reached) - 1), :-1]
         now, result = state, None
         for ball in range(LONGEST):
             place = bisect_right(line, rng.random())
             if ball == 0:
-                firsts[turn] = place
+                firsts.append(place)
             now = game.after(now, outcomes[place].shot)
             seen.add(now)
+            balls += 1
             result = settled(game.score(now), game.over(now))
             if result is not None:
                 break
-        won[turn] = bool(result)
-    # One more of each keeps the error of "always" and "never" above nothing.
-    share = (int(won.sum()) + 1.0) / (rollouts + 2.0)
-    total = Chance(float(won.mean()), False, len(seen), math.sqrt(share * (1.0 - share) / rollouts))
+        results.append(0.5 if result is None else float(result))
+    total = _estimate(results, len(seen))
     if game.asks != "verdict":
         return NextBall(total, None, None, None)
-    count = len(outcomes)
-    turns = np.arange(rollouts)
-    odd, even = turns % 2 == 1, turns % 2 == 0
-    tried = np.bincount(firsts[odd], minlength=count)
-    held = np.bincount(firsts[odd & won], minlength=count)
-    helps = held >= won[odd].mean() * tried
-    share_of = np.bincount(firsts[even], minlength=count).astype(float)
-    won_of = np.bincount(firsts[even & won], minlength=count).astype(float)
+    count, half = len(outcomes), slice(1, None, 2)
+    tried = np.bincount(firsts[half], minlength=count)
+    held = np.bincount(firsts[half], results[half], minlength=count)
+    helps = held * sum(tried) >= sum(results[half]) * tried
+    half = slice(0, None, 2)
+    share_of = np.bincount(firsts[half], minlength=count).astype(float)
+    won_of = np.bincount(firsts[half], results[half], minlength=count)
     return NextBall(total, _given(won_of, share_of, helps), _given(won_of, share_of, ~helps), None)
+
+
+def _estimate(results: list[float], seen: int) -> Chance:
+    """From rollouts, 1 for won, 0 for lost, 0.5 for one left open, which may be either.
+
+    One more of each, so that "always" and "never" are not taken for certain.
+    """
+    count, left = len(results), results.count(0.5)
+    share = (sum(results) + 1.0) / (count + 2.0)
+    error = math.sqrt(share * (1.0 - share) / count) + left / 2.0 / count
+    return Chance(share, False, seen, error)
 
 
 def score_distribution(

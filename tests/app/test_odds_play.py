@@ -82,7 +82,7 @@ async def test_the_line_is_the_odds_own_answer_after_every_entry(
             answer, beat = expected(app, store), play(app).best
             assert beat is not None
             told = Told(answer, None, None, answer.guess, answer.shots)
-            lines = odds_words.chance_variants(told, beat.score, False, True)
+            lines = odds_words.chance_variants(told, beat.score, True)
             assert said(app) in lines, entry
             assert f"{answer.shots} shot" in said(app)
             seen.add(said(app))
@@ -203,10 +203,10 @@ def test_only_what_is_certain_is_said_to_be(chance: float, words: str) -> None:
     assert odds_words.share(chance) == words
 
 
-def variants(answer: Answer, *, endless: bool = False, roomy: bool = True) -> list[str]:
+def variants(answer: Answer, *, roomy: bool = True) -> list[str]:
     """What is said of an answer."""
     told = Told(answer, None, None, answer.guess, answer.shots)
-    return odds_words.chance_variants(told, Decimal(9), endless, roomy)
+    return odds_words.chance_variants(told, Decimal(9), roomy)
 
 
 def test_sure_and_out_of_reach_only_where_it_is_settled() -> None:
@@ -215,7 +215,6 @@ def test_sure_and_out_of_reach_only_where_it_is_settled() -> None:
     assert variants(replace(done, chance=0.0))[0].startswith("9 is out of reach")
     walked = replace(ANSWER, chance=0.0, if_in=0.0, if_out=None)
     assert variants(walked)[0].startswith("9 is out of reach")
-    assert "out of reach" not in variants(walked, endless=True)[0]
     assert "sure" not in variants(replace(ANSWER, chance=1.0))[0]
 
 
@@ -235,7 +234,7 @@ def test_the_next_ball_and_a_narrow_line() -> None:
 
 def test_without_a_best_the_chance_to_hold_the_aim() -> None:
     told = Told(None, Band(0.694, 0.41, 0.91), None, True, 1)
-    (line,) = odds_words.chance_variants(told, None, False, True)
+    (line,) = odds_words.chance_variants(told, None, True)
     assert line == "a ball holds 69 % (41 to 91)\na guess so far, 1 shot"
 
 

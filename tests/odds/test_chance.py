@@ -341,3 +341,44 @@ def test_stated_chances_come_true(capsys: pytest.CaptureFixture[str]) -> None:
             assert abs(share - mean) < 3.5 * error
         print(f"Brier score {brier:.4f}; always stating the mean: {climate:.4f}")
     assert brier < climate
+
+
+def test_what_a_broken_off_walk_leaves_open_is_never_said_to_be_certain() -> None:
+    game = make("lives")
+    found = chance(game, game.start(), known(), 900)
+    assert found.exact
+    assert 0.0 < found.chance < 1e-11
+
+
+def test_what_rollouts_leave_open_is_in_their_error() -> None:
+    """A player who never misses by any measure: all of 5,000 balls held is as good as sure."""
+    game = make("lives")
+    never = Patterns(Plausible.known(0.0, 1.0, "normal"))
+    found = chance(game, game.start(), never, 5000)
+    assert not found.exact
+    assert found.chance + found.error >= 0.999
+
+
+def test_rollouts_are_certain_of_nothing() -> None:
+    game = make("miss_total", balls=10)
+    for beat in (10_000, 1):
+        found = chance(game, game.start(), known(), beat, states=0, rollouts=50)
+        assert 0.0 < found.chance < 1.0
+        assert found.error > 0.0
+
+
+def test_a_walk_of_many_outcomes_gives_way_before_it_takes_long() -> None:
+    game = make("miss_total", balls=5, cap=D(40))
+    fine = type(game)(game.settings, game.aim, D("0.01"))
+    calls = 0
+    after = fine.after
+
+    def counted(state: Any, shot: Shot) -> Any:
+        nonlocal calls
+        calls += 1
+        return after(state, shot)
+
+    fine.after = counted  # type: ignore[method-assign]
+    found = chance(fine, fine.start(), known(), 60)
+    assert not found.exact
+    assert calls < 4_000_000

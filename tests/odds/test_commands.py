@@ -62,6 +62,17 @@ def test_the_likelihood_and_the_grid(run: Run) -> None:
     assert "--grid changes nothing" in verdict.err
 
 
+def test_only_what_is_certain_is_said_to_be(run: Run) -> None:
+    """A walk of an endless game is broken off, and a rollout proves nothing."""
+    words = "chance hold-the-corridor --bias 0 --spread 15 --beat"
+    assert "under 1 %" in run(words, "500").out
+    assert "100 %" in run(words, "0 5").out
+    tiny = "chance hold-the-corridor --bias 0 --spread 1.5e0 --beat 9 --json"
+    assert run(tiny).json["chance"] == pytest.approx(
+        stats.nbinom(3, 1 - held(40, 0, 1.5)).sf(9), abs=1e-9
+    )
+
+
 def test_a_metre_drill_keeps_the_pattern_in_yards(run: Run) -> None:
     said = run("chance hold-the-corridor --set unit=m --beat 4 --bias 3 --spread 15 --json")
     expected = stats.nbinom(3, 1 - held(40 / 0.9144, 3, 15)).sf(4)
@@ -84,6 +95,12 @@ def test_both_directions_need_both(run: Run) -> None:
     [
         ("chance hold-the-corridor", "--beat"),
         ("chance hold-the-corridor --beat many", "expected a number"),
+        ("chance hold-the-corridor --beat nan", "expected a number"),
+        ("chance hold-the-corridor --beat 1_0", "expected a number"),
+        ("chance hold-the-corridor --beat 1e400", "expected a number"),
+        ("chance hold-the-corridor --beat 9 --bias 0 --spread 1e-309", "expected a number"),
+        ("chance hold-the-corridor --beat 9 --bias inf --spread 9", "--bias 'inf'"),
+        ("chance hold-the-corridor --beat 9 --bias 0 --spread -9", "spread above 0"),
         ("chance hold-the-corridor --beat 9 --bias 3", "--spread missing"),
         ("chance hold-the-corridor --beat 9 --likelihood t2", "missing"),
         ("chance hold-the-corridor --beat 9 --bias 3 --spread 0", "spread above 0"),
@@ -94,7 +111,9 @@ def test_both_directions_need_both(run: Run) -> None:
         ("chance hold-the-corridor 5 15 --beat 9", "entry 2 ('15')"),
         ("chance hold-the-corridor --beat 9 --player Ann", "no player 'Ann'"),
         ("chance nothing --beat 9", "no drill 'nothing'"),
-        ("chance miss-total --beat 9 --grid 0", "grid"),
+        ("chance miss-total --beat 9 --grid 0", "--grid 0"),
+        ("chance miss-total --beat 9 --grid .001", "--grid .001: expected at least a hundredth"),
+        ("chance miss-total --beat 9 --grid 400", "grid"),
         ("tune hold-the-corridor --beat 9", "--chance"),
         ("tune hold-the-corridor --beat 9 --chance 50", "from 0 to 1"),
         ("pattern spoon", "no club 'spoon'"),

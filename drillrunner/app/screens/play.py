@@ -127,12 +127,12 @@ class PlayScreen(AsksOdds, KeepingScreen):
         span = self.query_one(TargetWidget).span
         self.odds.ask(
             lambda: follower.tell(run, beat, span),
-            lambda told: self._told(told, beat, run.game.endless),
+            lambda told: self._told(told, beat),
             lambda error: self.show_chance(f"no odds: {error}", None),
         )
 
-    def _told(self, told: Told, beat: Score, endless: bool) -> None:
-        variants = odds_words.chance_variants(told, beat, endless, self._roomy)
+    def _told(self, told: Told, beat: Score) -> None:
+        variants = odds_words.chance_variants(told, beat, self._roomy)
         room = self.query_one("#look").content_size.width
         self.show_chance(odds_words.fitting(variants, room), told.density)
 
