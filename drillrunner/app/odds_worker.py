@@ -36,6 +36,8 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 BINS = 96
 """Places along the target at which the pattern is drawn."""
+KEPT = 40
+"""Balls of a run whose pictures are kept for an undo; from further back it is followed anew."""
 PAINTED = 0.02
 """Seconds until what a key press shows has been painted."""
 MARKS = 60
@@ -175,7 +177,7 @@ class Follower:
     def __init__(self, store: Store, playing: Playing) -> None:
         self._store = store
         self._playing = playing
-        self._pictures: list[Picture] = []
+        self._pictures: dict[int, Picture] = {}
         self._shots: tuple[Shot, ...] = ()
 
     def tell(self, run: Run, beat: Score, span: Decimal) -> Told:
@@ -212,18 +214,21 @@ class Follower:
                 self._store, playing.player, drill.club, drill.swing, drill.aim, drill.unit
             )
             before = [r for r in whole.records if getattr(r, "run", None) != playing.id]
-            self._pictures = [replace(whole, records=before)]
+            self._pictures[0] = replace(whole, records=before)
         same = 0
         for old, new in zip(self._shots, run.shots, strict=False):
             if old != new:
                 break
             same += 1
-        del self._pictures[same + 1 :]
-        for shot in run.shots[same:]:
-            ball = Ball(shot, drill.aim, drill.unit, run.game.lost_counts)
-            self._pictures.append(self._pictures[-1].after(ball))
+        for gone in [balls for balls in self._pictures if balls > same]:
+            del self._pictures[gone]
+        for balls in range(max(self._pictures), len(run.shots)):
+            ball = Ball(run.shots[balls], drill.aim, drill.unit, run.game.lost_counts)
+            self._pictures[balls + 1] = self._pictures[balls].after(ball)
+            if balls >= KEPT:
+                del self._pictures[balls + 1 - KEPT]
         self._shots = run.shots
-        return self._pictures[-1]
+        return self._pictures[len(run.shots)]
 
 
 def density(pattern: Pattern, span: Decimal, unit: Unit) -> tuple[float, ...]:

@@ -25,6 +25,9 @@ CELLS = 4_000_000
 LEAST = 10
 """Runs before early is compared with late."""
 
+FEWEST = 5
+"""Scores before a trend is drawn: what three or four leave over does not tell how wide it is."""
+
 SURE = 0.05
 """Luck alone must do as much less often than this before a change is called one."""
 
@@ -52,7 +55,7 @@ class Luck:
     """What a history says.
 
     runs: finished ones. records: strict ones set, the first score included. trend: over the runs
-    with a score; `None` below three of them. chance: how often luck alone parts the early half
+    with a score; `None` below five of them. chance: how often luck alone parts the early half
     from the late one as far as here; `None` below ten runs. way: how the later runs changed,
     `None` while luck may have done it. line: all of it in plain words.
     """
@@ -139,7 +142,7 @@ def _shuffled(values: Floats, rng: np.random.Generator) -> Floats:
 def _trend(values: Floats, rng: np.random.Generator) -> Trend | None:
     """Least squares; the interval comes from shuffling what the line leaves over."""
     known = np.isfinite(values)
-    if known.sum() < 3:
+    if known.sum() < FEWEST:
         return None
     x = np.flatnonzero(known).astype(float)
     y = values[known]

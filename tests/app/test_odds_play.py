@@ -16,13 +16,15 @@ from textual.widgets import Static
 
 from drillrunner.app import odds_words
 from drillrunner.app.app import DrillrunnerApp
-from drillrunner.app.odds_worker import Follower, Told
+from drillrunner.app.odds_worker import KEPT, Follower, Told
 from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.widgets.target import TargetWidget
+from drillrunner.catalogue.loader import Catalogue
 from drillrunner.odds import desk
 from drillrunner.odds.desk import Answer
 from drillrunner.odds.pattern import Band
-from drillrunner.rules import Run
+from drillrunner.rules import Run, keypad
+from drillrunner.rules.run import Entry, Kind
 from drillrunner.store.store import Store
 from tests.app.conftest import ready, shown, worked_out
 
@@ -270,3 +272,21 @@ def test_nothing_of_the_odds_is_imported_before_the_first_paint(ines: str, datab
     assert "drillrunner.app.screens.home" in modules
     late = ("drillrunner.odds", "numpy", "plotext", "textual_plotext")
     assert [name for name in modules if name.startswith(late)] == []
+
+
+def test_a_long_run_is_followed_in_bounded_memory_and_back_again(
+    store: Store, catalogue: Catalogue
+) -> None:
+    player = store.add_player("Zoe")
+    playing = store.begin(player.id, catalogue.drill("hold-the-corridor"))
+    follower, game = Follower(store, playing), playing.run.game
+    run = playing.run
+    for _ in range(KEPT + 20):
+        run = run.add(keypad.read("5", game.ask))
+    whole = follower.picture(run)
+    assert whole.lateral.shots == KEPT + 20
+    assert len(follower._pictures) <= KEPT + 1
+    for _ in range(KEPT + 10):
+        run = run.add(Entry(Kind.UNDO))
+    assert follower.picture(run).lateral.shots == 10
+    assert len(follower._pictures) <= KEPT + 1

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from drillrunner.odds.luck import TOO_EARLY, look_back, often, records
+from drillrunner.odds.luck import FEWEST, TOO_EARLY, look_back, often, records
 
 
 # Renyi 1962; Glick 1978, Am. Math. Monthly 85:2-26: an unchanging player sets H_n records in n
@@ -115,3 +115,20 @@ def test_how_often_luck_does_it_reads_as_a_person_says_it() -> None:
         "more often than not",
         "more often than not",
     ]
+
+
+def test_a_few_scores_draw_no_trend() -> None:
+    """Three equal scores would seem to prove that nothing ever changes."""
+    assert look_back([7, 7, 7], "higher").trend is None
+    assert look_back([1, None, 2, 3, None, 4], "lower").trend is None
+
+
+def test_the_interval_of_a_short_trend_holds_as_stated() -> None:
+    rng = np.random.default_rng(4)
+    held = 0
+    for _ in range(300):
+        scores = 20 + 0.5 * np.arange(FEWEST) + rng.normal(0.0, 3.0, FEWEST)
+        found = look_back([Decimal(str(round(s, 2))) for s in scores.tolist()], "higher").trend
+        assert found is not None
+        held += found.low <= 0.5 <= found.high
+    assert 0.70 < held / 300 < 0.88
