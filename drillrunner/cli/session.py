@@ -143,6 +143,8 @@ def _found(store: Store, id: str, player_id: str | None) -> SessionInfo | None:
 
 def lines_of(summary: Summary, player: str) -> list[str]:
     """A summary as plain text, a line each."""
+    from drillrunner.practice.refit import clock
+
     heads: dict[str, object] = {
         "session": summary.session,
         "player": player,
@@ -152,7 +154,7 @@ def lines_of(summary: Summary, player: str) -> list[str]:
         "balls": f"{summary.balls} of {summary.planned_balls}",
     }
     if summary.away >= 1:
-        heads["pauses"] = f"{summary.away / 60:.0f} minutes"
+        heads["pauses"] = clock(summary.away)
     if summary.pace is not None:
         heads["pace"] = f"{summary.pace:.0f} seconds a ball"
     rows = [

@@ -27,7 +27,7 @@ from datetime import datetime
 from decimal import Decimal
 
 from drillrunner.catalogue.plans import TITLES, Block, Plan
-from drillrunner.practice.refit import balls as ball_words
+from drillrunner.practice.refit import minutes as minute_words
 from drillrunner.practice.session import Limits
 from drillrunner.rules.game import Score
 from drillrunner.rules.units import text
@@ -139,7 +139,7 @@ def compose(facts: Facts, limits: Limits) -> Plan:
     ]
     return Plan(
         id=COMPOSED,
-        title=f"{limits.minutes} minutes, {ball_words(limits.balls)}",
+        title=limits.said,
         about="Put together from your own history.",
         note="",
         blocks=tuple(blocks),
@@ -158,8 +158,11 @@ def _warm_up(limits: Limits, purse: _Purse) -> Block:
     minutes = FULL_WARM_UP if full else min(max(limits.minutes // 6, 2), limits.minutes - 1) or 1
     balls = min(limits.balls if all_of_it else limits.balls // 10, 10)
     purse.pays(minutes, balls)
-    count = f"{minutes} minute{'' if minutes == 1 else 's'}"
-    why = "first, and ten minutes of it" if full else f"first; {count}, not ten: short"
+    why = (
+        "first, and ten minutes of it"
+        if full
+        else f"first; {minute_words(minutes)}, not ten: short"
+    )
     return Block("warm-up", TITLES["warm-up"], minutes, balls, note="" if full else TRADED, why=why)
 
 

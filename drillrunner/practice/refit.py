@@ -118,6 +118,11 @@ def clock(seconds: float) -> str:
     return f"{'+' if whole < 0 else ''}{minutes:02d}:{rest:02d}"
 
 
+def minutes(count: int) -> str:
+    """A number of minutes in words."""
+    return f"{count} minute{'' if count == 1 else 's'}"
+
+
 def balls(count: int) -> str:
     """A number of balls in words."""
     return f"{count} ball{'' if count == 1 else 's'}"

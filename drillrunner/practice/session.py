@@ -26,7 +26,7 @@ from typing import Any, Literal
 
 from drillrunner.catalogue.plans import MOST_BALLS, MOST_MINUTES, Block, Plan
 from drillrunner.practice import stock
-from drillrunner.practice.refit import Fit, Share, balls, fit
+from drillrunner.practice.refit import Fit, Share, balls, fit, minutes
 from drillrunner.rules.run import Kind, Refused, Run
 
 GAP = 30.0
@@ -62,6 +62,11 @@ class Limits:
     def seconds(self) -> float:
         """The time in seconds."""
         return self.minutes * 60.0
+
+    @property
+    def said(self) -> str:
+        """The limits in words."""
+        return f"{minutes(self.minutes)}, {balls(self.balls)}"
 
 
 @dataclass(frozen=True)

@@ -172,5 +172,6 @@ async def test_the_cautions_are_one_screen_at_every_size(
         await ready(pilot)
         assert app.screen.query_one("#cautions").max_scroll_y == 0
         said = " ".join(shown(app).split())
+        assert "Enter Start" in said
         for caution in ("before you swing", "forward of the line", "something hurts", "staff"):
             assert caution in " ".join(said.replace("│", " ").split())

@@ -13,7 +13,6 @@ from textual.widgets import Button, Static
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.screens.session_setup import planned
 from drillrunner.practice.compose import LONG_SESSION
-from drillrunner.practice.refit import balls
 from drillrunner.rules import keypad
 
 if TYPE_CHECKING:
@@ -45,7 +44,7 @@ class CautionsScreen(BaseScreen):
         Binding(
             "enter,5",
             "start",
-            "Start the clock",
+            "Start",
             key_display="Enter",
             id="cautions.start",
             tooltip="The session begins now",
@@ -56,7 +55,7 @@ class CautionsScreen(BaseScreen):
         super().__init__()
         self.plan = plan
         self.limits = limits
-        self.title = f"Before you start · {limits.minutes} minutes, {balls(limits.balls)}"
+        self.title = f"Before you start · {limits.said}"
 
     def body(self) -> ComposeResult:
         long = self.limits.minutes >= LONG_SESSION

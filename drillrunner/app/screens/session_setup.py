@@ -187,7 +187,7 @@ class SessionSetupScreen(BaseScreen):
 
     def _show(self) -> None:
         limits, plan = self.limits, self.plan
-        self.query_one("#limits", Static).update(f"{limits.minutes} minutes, {balls(limits.balls)}")
+        self.query_one("#limits", Static).update(limits.said)
         self.query_one("#plan-text", Static).update(
             Content("opening your records")
             if plan is None
