@@ -56,6 +56,12 @@ class Terminal:
                 break
         return text
 
+    def wait_until_gone(self, *words: str) -> None:
+        """Read until none of these words is left: a screen is drawn over the last, not at once."""
+        for text in self._reading(f"an end of {words}"):
+            if not any(word in text for word in words):
+                return
+
     def _reading(self, wanted: str) -> Iterator[str]:
         """The screen's text, again and again as it is drawn; fails when patience is at an end."""
         until = time.monotonic() + PATIENCE
