@@ -141,7 +141,9 @@ def _picture(
 def _of(
     before: Callable[[Decimal | None], Picture], turned: Drill, shots: Sequence[Shot]
 ) -> Patterns:
+    """The patterns after these balls, followed one by one as the screen does: the same figure."""
     picture, game = before(turned.aim.carry), turned.game()
+    picture.patterns(game)
     for shot in shots:
         picture = picture.after(_Ball(shot, turned.aim, turned.unit, game.lost_counts))
     return picture.patterns(game)

@@ -31,8 +31,9 @@ def run(args: argparse.Namespace) -> int:
         if whose is None and store is not None and store.players():
             raise Wrong("whose pattern is it? --player NAME says so")
         own = [] if store is None or whose is None else [c.id for c in store.clubs(whose.id)]
-        if args.club not in CLUBS and args.club not in own:
-            raise Wrong(f"no club {args.club!r}: expected one of {', '.join((*CLUBS, *own))}")
+        known = dict.fromkeys((*CLUBS, *own))
+        if args.club not in known:
+            raise Wrong(f"no club {args.club!r}: expected one of {', '.join(known)}")
         if store is None or whose is None:
             picture = stranger(args.club)
         else:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import subprocess
 import sys
 from collections.abc import Callable
@@ -20,6 +21,7 @@ from drillrunner.app.odds_worker import KEPT, Follower, Told
 from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.widgets.target import TargetWidget
 from drillrunner.catalogue.loader import Catalogue
+from drillrunner.cli.main import main
 from drillrunner.odds import desk
 from drillrunner.odds.desk import Answer
 from drillrunner.odds.pattern import Band
@@ -290,3 +292,19 @@ def test_a_long_run_is_followed_in_bounded_memory_and_back_again(
         run = run.add(Entry(Kind.UNDO))
     assert follower.picture(run).lateral.shots == 10
     assert len(follower._pictures) <= KEPT + 1
+
+
+def test_the_command_line_says_the_same_of_the_same_entries(
+    store: Store, catalogue: Catalogue, ines: str, database: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    playing = store.begin(ines, catalogue.drill("hold-the-corridor"))
+    follower, run = Follower(store, playing), playing.run
+    texts = ["5", "4", "void", "0", "5", "undo", "+12"]
+    for at, text in enumerate(["", *texts]):
+        if text:
+            run = run.add(keypad.read(text, run.game.ask))
+        told = follower.tell(run, Decimal(3), Decimal(40))
+        assert told.answer is not None
+        words = ["chance", "hold-the-corridor", *texts[:at], "--beat", "3", "--json"]
+        assert main([*words, "--player", "Ines", "--db", database]) == 0
+        assert json.loads(capsys.readouterr().out)["chance"] == told.answer.chance

@@ -169,6 +169,11 @@ def test_a_pattern_from_stored_shots_of_every_game(run: Run) -> None:
     assert "a guess so far" in shown
 
 
+def test_an_unknown_club_names_each_known_one_once(run: Run) -> None:
+    run("score miss-total --player Ann --save 5")
+    assert run("pattern spoon").err.count("7-iron") == 1
+
+
 def test_the_players_pattern_moves_the_chance(run: Run) -> None:
     for seed in range(4):
         run("score miss-total --player Ann --save", misses(0, 6, 10, seed))
