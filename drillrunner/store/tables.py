@@ -6,297 +6,315 @@ that stays the same in an export. Entries are never changed; only `forget` takes
 
 from __future__ import annotations
 
-from typing import Any
+from typing import ClassVar
 
-from sqlalchemy import (
-    BigInteger,
-    Boolean,
-    Column,
-    ForeignKey,
-    Index,
-    Integer,
-    MetaData,
-    String,
-    Table,
-    UniqueConstraint,
-)
-from sqlalchemy import text as sql
+from sqlalchemy import Index, MetaData, Table, UniqueConstraint, text
+from sqlmodel import BigInteger, Field, SQLModel
 
-metadata = MetaData(
-    naming_convention={
-        "pk": "pk_%(table_name)s",
-        "fk": "fk_%(table_name)s_%(column_0_name)s",
-        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
-        "ix": "ix_%(table_name)s_%(column_0_N_name)s",
-    }
-)
+from drillrunner.store.migrations import VERSIONS
+
+NAMES = {
+    "pk": "pk_%(table_name)s",
+    "fk": "fk_%(table_name)s_%(column_0_name)s",
+    "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+    "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+}
 
 
-def number() -> Column[int]:
-    """The order of insertion."""
-    return Column("number", Integer, primary_key=True)
+class Base(SQLModel):
+    """Everything that is stored."""
+
+    metadata: ClassVar[MetaData] = MetaData(naming_convention=NAMES)
+    __table__: ClassVar[Table]
 
 
-def whole(name: str, to: str | None = None, **more: Any) -> Column[int]:
-    """A whole number; `to` is the column of another table that it names."""
-    return Column(name, Integer, *([ForeignKey(to)] if to else []), **{"nullable": False, **more})
+class Numbered(Base):
+    """What has an order of its own and an identity that travels."""
+
+    number: int | None = Field(default=None, primary_key=True)
+    id: str = Field(unique=True)
 
 
-def large(name: str) -> Column[int]:
-    """A whole number that may be beyond 32 bits, or missing."""
-    return Column(name, BigInteger, nullable=True)
+class Player(Numbered, table=True):
+    """A person. `key` is what makes two names the same."""
+
+    __tablename__ = "player"
+
+    name: str
+    key: str = Field(unique=True)
+    unit: str
+    hand: str | None = None
+    column: str | None = None
+    hidden: bool = False
+    pace: int | None = None
+    at: str
+    at_offset: int
 
 
-def text(name: str, to: str | None = None, **more: Any) -> Column[str]:
-    """A text; `to` is the column of another table that it names."""
-    return Column(name, String, *([ForeignKey(to)] if to else []), **{"nullable": False, **more})
+class Handicap(Base, table=True):
+    """A handicap index from a day on; the newest row is in force, null for none."""
+
+    __tablename__ = "handicap"
+
+    number: int | None = Field(default=None, primary_key=True)
+    player: int = Field(foreign_key="player.number", index=True)
+    value: int | None
+    at: str
+    at_offset: int
 
 
-def flag(name: str, **more: Any) -> Column[bool]:
-    """True or false."""
-    return Column(name, Boolean, **{"nullable": False, **more})
+class Club(Base, table=True):
+    """A player's club; its carry is in the unit that it was typed in."""
+
+    __tablename__ = "club"
+
+    player: int = Field(foreign_key="player.number", primary_key=True)
+    id: str = Field(primary_key=True)
+    label: str
+    position: int
+    usual_carry: int | None = Field(default=None, sa_type=BigInteger)
+    unit: str
+    retired: bool = False
 
 
-def only(name: str, *columns: str, where: str, **more: Any) -> Index:
-    """An index of the rows for which something holds."""
-    return Index(name, *columns, sqlite_where=sql(where), postgresql_where=sql(where), **more)
+class Visit(Numbered, table=True):
+    """One player's day at the range, made by the day's first run or session."""
+
+    __tablename__ = "visit"
+    __table_args__ = (Index(None, "player", "day"),)
+
+    player: int = Field(foreign_key="player.number")
+    day: str
+    place: str | None = None
+    surface: str | None = None
+    ball: str | None = None
+    wind: str | None = None
+    note: str | None = None
 
 
-OR_NULL: dict[str, Any] = {"nullable": True}
+class Session(Numbered, table=True):
+    """A timed visit. What happened in it is in its events."""
 
-player = Table(
-    "player",
-    metadata,
-    number(),
-    text("id", unique=True),
-    text("name"),
-    text("key", unique=True),
-    text("unit"),
-    text("hand", **OR_NULL),
-    text("column", **OR_NULL),
-    flag("hidden"),
-    whole("pace", **OR_NULL),
-    text("at"),
-    whole("at_offset"),
-)
-"""A person. `key` is what makes two names the same."""
+    __tablename__ = "session"
 
-handicap = Table(
-    "handicap",
-    metadata,
-    number(),
-    whole("player", "player.number", index=True),
-    whole("value", **OR_NULL),
-    text("at"),
-    whole("at_offset"),
-)
-"""A handicap index from a day on; the newest row is in force, null for none."""
+    player: int = Field(foreign_key="player.number", index=True)
+    visit_id: str | None = Field(default=None, foreign_key="visit.id")
+    plan: str
+    started: str
+    started_offset: int
+    ended_at: str | None = None
+    ended_offset: int | None = None
 
-club = Table(
-    "club",
-    metadata,
-    whole("player", "player.number", primary_key=True),
-    text("id", primary_key=True),
-    text("label"),
-    whole("position"),
-    large("usual_carry"),
-    text("unit"),
-    flag("retired"),
-)
-"""A player's club; its carry is in the unit that it was typed in."""
 
-visit = Table(
-    "visit",
-    metadata,
-    number(),
-    text("id", unique=True),
-    whole("player", "player.number"),
-    text("day"),
-    text("place", **OR_NULL),
-    text("surface", **OR_NULL),
-    text("ball", **OR_NULL),
-    text("wind", **OR_NULL),
-    text("note", **OR_NULL),
-    Index(None, "player", "day"),
-)
-"""One player's day at the range, made by the day's first run or session."""
+class Event(Base, table=True):
+    """One thing that happened in a session; never changed."""
 
-session = Table(
-    "session",
-    metadata,
-    number(),
-    text("id", unique=True),
-    whole("player", "player.number", index=True),
-    text("visit_id", "visit.id", **OR_NULL),
-    text("plan"),
-    text("started"),
-    whole("started_offset"),
-    text("ended_at", **OR_NULL),
-    whole("ended_offset", **OR_NULL),
-)
-"""A timed visit. What happened in it is in its events."""
+    __tablename__ = "session_event"
+    __table_args__ = (UniqueConstraint("session", "seq"),)
 
-event = Table(
-    "session_event",
-    metadata,
-    number(),
-    whole("session", "session.number"),
-    whole("seq"),
-    text("at"),
-    whole("at_offset"),
-    text("kind"),
-    text("data"),
-    UniqueConstraint("session", "seq"),
-)
-"""One thing that happened in a session; never changed."""
+    number: int | None = Field(default=None, primary_key=True)
+    session: int = Field(foreign_key="session.number")
+    seq: int
+    at: str
+    at_offset: int
+    kind: str
+    data: str
 
-stock = Table(
-    "stock_carry",
-    metadata,
-    number(),
-    whole("player", "player.number"),
-    text("club"),
-    text("swing"),
-    whole("carry"),
-    whole("low"),
-    whole("high"),
-    whole("spread"),
-    text("unit"),
-    text("at"),
-    whole("at_offset"),
-    text("session_id", "session.id", **OR_NULL),
-    text("data"),
-    Index(None, "player", "club", "swing", "number"),
-)
-"""A stock carry as it was found; the newest of a club and swing is in force."""
 
-match = Table(
-    "match",
-    metadata,
-    number(),
-    text("id", unique=True),
-    text("drill"),
-    text("data"),
-    text("started"),
-    whole("started_offset"),
-    text("ended_at", **OR_NULL),
-    whole("ended_offset", **OR_NULL),
-)
-"""Several players' runs of one drill."""
+class Stock(Base, table=True):
+    """A stock carry as it was found; the newest of a club and swing is in force."""
 
-seat = Table(
-    "match_player",
-    metadata,
-    whole("match", "match.number", primary_key=True),
-    whole("player", "player.number", primary_key=True),
-    whole("place"),
-    text("data"),
-    UniqueConstraint("match", "place"),
-)
-"""One player's place in a match."""
+    __tablename__ = "stock_carry"
+    __table_args__ = (Index(None, "player", "club", "swing", "number"),)
 
-drill_as_set = Table(
-    "drill_as_set",
-    metadata,
-    number(),
-    text("digest", unique=True),
-    text("drill"),
-    text("title"),
-    text("fingerprint", index=True),
-    text("setting"),
-    text("as_set"),
-    text("game"),
-    text("game_hash"),
-    text("better"),
-    text("asks"),
-    text("direction"),
-    large("lost_counts"),
-    text("club"),
-    text("swing"),
-    text("unit"),
-)
-"""A drill as it was set, once however many runs were played of it; never changed.
+    number: int | None = Field(default=None, primary_key=True)
+    player: int = Field(foreign_key="player.number")
+    club: str
+    swing: str
+    carry: int
+    low: int
+    high: int
+    spread: int
+    unit: str
+    at: str
+    at_offset: int
+    session_id: str | None = Field(default=None, foreign_key="session.id")
+    data: str
 
-`digest` names the row by all that it holds; `fingerprint` leaves out what makes no difference to a
-record.
-"""
 
-run = Table(
-    "run",
-    metadata,
-    number(),
-    text("id", unique=True),
-    whole("player", "player.number"),
-    text("drill"),
-    text("fingerprint"),
-    whole("drill_as_set", "drill_as_set.number"),
-    flag("tally"),
-    text("started"),
-    whole("started_offset"),
-    whole("counted"),
-    whole("voided"),
-    whole("undone"),
-    large("score"),
-    large("rank"),
-    flag("finished"),
-    text("ended", **OR_NULL),
-    text("ended_at", **OR_NULL),
-    whole("ended_offset", **OR_NULL),
-    whole("ended_by", **OR_NULL),
-    text("broken", **OR_NULL),
-    text("visit_id", "visit.id", **OR_NULL),
-    text("session_id", "session.id", **OR_NULL),
-    text("block", **OR_NULL),
-    text("match_id", "match.id", **OR_NULL),
-    flag("decider"),
-    Index("ix_run_of_player", "player", "number"),
-    Index("ix_run_of_drill", "drill", "number"),
-    Index("ix_run_of_player_and_drill", "player", "drill", "number"),
-    Index("ix_run_of_player_and_setting", "player", "fingerprint", "number"),
-    Index("ix_run_of_setting", "fingerprint", "number"),
-    only("ix_run_best", "player", "fingerprint", "rank", "ended_by", where="rank IS NOT NULL"),
-    only("ix_run_open", "player", "drill", where="ended IS NULL AND NOT decider", unique=True),
-    only("ix_run_of_match", "match_id", where="match_id IS NOT NULL"),
-    only("ix_run_of_session", "session_id", where="session_id IS NOT NULL"),
-)
-"""One player's playing of one drill. What follows from the entries is written with them.
+class Match(Numbered, table=True):
+    """Several players' runs of one drill."""
 
-`rank` is the score turned so that less is better, and null for a run that can't be a record;
-`ended_by` is the entry that ended it, so that of equal scores the earlier keeps the best.
-"""
+    __tablename__ = "match"
 
-entry = Table(
-    "entry",
-    metadata,
-    number(),
-    whole("run", "run.number"),
-    whole("seq"),
-    text("at"),
-    whole("at_offset"),
-    text("kind"),
-    text("text"),
-    whole("player", "player.number"),
-    text("club", **OR_NULL),
-    text("swing", **OR_NULL),
-    whole("aim_carry", **OR_NULL),
-    whole("aim_width", **OR_NULL),
-    whole("aim_depth", **OR_NULL),
-    whole("lateral_side", **OR_NULL),
-    whole("lateral_size", **OR_NULL),
-    whole("lateral_grid", **OR_NULL),
-    flag("lateral_lost", **OR_NULL),
-    whole("depth_side", **OR_NULL),
-    whole("depth_size", **OR_NULL),
-    whole("depth_grid", **OR_NULL),
-    flag("depth_lost", **OR_NULL),
-    whole("carry", **OR_NULL),
-    whole("carry_grid", **OR_NULL),
-    flag("out", **OR_NULL),
-    whole("match_order", **OR_NULL),
-    UniqueConstraint("run", "seq"),
-    only("ix_entry_shots", "player", "club", "swing", "number", where="kind = 'shot'"),
-)
-"""One thing typed; never changed. Of a shot, how it was read and what was in force.
+    drill: str
+    data: str
+    started: str
+    started_offset: int
+    ended_at: str | None = None
+    ended_offset: int | None = None
 
-A direction of which nothing was seen has its `lost` null.
-"""
+
+class Seat(Base, table=True):
+    """One player's place in a match."""
+
+    __tablename__ = "match_player"
+    __table_args__ = (UniqueConstraint("match", "place"),)
+
+    match: int = Field(foreign_key="match.number", primary_key=True)
+    player: int = Field(foreign_key="player.number", primary_key=True)
+    place: int
+    data: str
+
+
+class DrillAsSet(Base, table=True):
+    """A drill as it was set, once however many runs were played of it; never changed.
+
+    `digest` names the row by all that it holds; `fingerprint` leaves out what makes no difference
+    to a record.
+    """
+
+    __tablename__ = "drill_as_set"
+
+    number: int | None = Field(default=None, primary_key=True)
+    digest: str = Field(unique=True)
+    drill: str
+    title: str
+    fingerprint: str = Field(index=True)
+    setting: str
+    as_set: str
+    game: str
+    game_hash: str
+    better: str
+    asks: str
+    direction: str
+    lost_counts: int | None = Field(default=None, sa_type=BigInteger)
+    club: str
+    swing: str
+    unit: str
+
+
+class Run(Numbered, table=True):
+    """One player's playing of one drill. What follows from the entries is written with them.
+
+    `rank` is the score turned so that less is better, and null for a run that can't be a record;
+    `ended_by` is the entry that ended it, so that of equal scores the earlier keeps the best.
+    """
+
+    __tablename__ = "run"
+    __table_args__ = (
+        Index("ix_run_of_player", "player", "number"),
+        Index("ix_run_of_drill", "drill", "number"),
+        Index("ix_run_of_player_and_drill", "player", "drill", "number"),
+        Index("ix_run_of_player_and_setting", "player", "fingerprint", "number"),
+        Index("ix_run_of_setting", "fingerprint", "number"),
+        Index(
+            "ix_run_best",
+            "player",
+            "fingerprint",
+            "rank",
+            "ended_by",
+            sqlite_where=text("rank IS NOT NULL"),
+            postgresql_where=text("rank IS NOT NULL"),
+        ),
+        Index(
+            "ix_run_open",
+            "player",
+            "drill",
+            unique=True,
+            sqlite_where=text("ended IS NULL AND NOT decider"),
+            postgresql_where=text("ended IS NULL AND NOT decider"),
+        ),
+        Index(
+            "ix_run_of_match",
+            "match_id",
+            sqlite_where=text("match_id IS NOT NULL"),
+            postgresql_where=text("match_id IS NOT NULL"),
+        ),
+        Index(
+            "ix_run_of_session",
+            "session_id",
+            sqlite_where=text("session_id IS NOT NULL"),
+            postgresql_where=text("session_id IS NOT NULL"),
+        ),
+    )
+
+    player: int = Field(foreign_key="player.number")
+    drill: str
+    fingerprint: str
+    drill_as_set: int = Field(foreign_key="drill_as_set.number")
+    tally: bool
+    started: str
+    started_offset: int
+    counted: int
+    voided: int
+    undone: int
+    score: int | None = Field(default=None, sa_type=BigInteger)
+    rank: int | None = Field(default=None, sa_type=BigInteger)
+    finished: bool
+    ended: str | None = None
+    ended_at: str | None = None
+    ended_offset: int | None = None
+    ended_by: int | None = None
+    broken: str | None = None
+    visit_id: str | None = Field(default=None, foreign_key="visit.id")
+    session_id: str | None = Field(default=None, foreign_key="session.id")
+    block: str | None = None
+    match_id: str | None = Field(default=None, foreign_key="match.id")
+    decider: bool = False
+
+
+class Entry(Base, table=True):
+    """One thing typed; never changed. Of a shot, how it was read and what was in force.
+
+    A direction of which nothing was seen has its `lost` null.
+    """
+
+    __tablename__ = "entry"
+    __table_args__ = (
+        UniqueConstraint("run", "seq"),
+        Index(
+            "ix_entry_shots",
+            "player",
+            "club",
+            "swing",
+            "number",
+            sqlite_where=text("kind = 'shot'"),
+            postgresql_where=text("kind = 'shot'"),
+        ),
+    )
+
+    number: int | None = Field(default=None, primary_key=True)
+    run: int = Field(foreign_key="run.number")
+    seq: int
+    at: str
+    at_offset: int
+    kind: str
+    text: str
+    player: int = Field(foreign_key="player.number")
+    club: str | None = None
+    swing: str | None = None
+    aim_carry: int | None = None
+    aim_width: int | None = None
+    aim_depth: int | None = None
+    lateral_side: int | None = None
+    lateral_size: int | None = None
+    lateral_grid: int | None = None
+    lateral_lost: bool | None = None
+    depth_side: int | None = None
+    depth_size: int | None = None
+    depth_grid: int | None = None
+    depth_lost: bool | None = None
+    carry: int | None = None
+    carry_grid: int | None = None
+    out: bool | None = None
+    match_order: int | None = None
+
+
+metadata = Base.metadata
+player, handicap, club, visit = (t.__table__ for t in (Player, Handicap, Club, Visit))
+session, event, stock = (t.__table__ for t in (Session, Event, Stock))
+match, seat = (t.__table__ for t in (Match, Seat))
+drill_as_set, run, entry = (t.__table__ for t in (DrillAsSet, Run, Entry))
+
+NEWEST = VERSIONS[-1]

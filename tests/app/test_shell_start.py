@@ -51,7 +51,7 @@ async def main():
 asyncio.run(main())
 print(*sorted({name.partition(".")[0] for name in painted}))
 """
-HEAVY = {"sqlalchemy", "alembic", "numpy", "plotext", "textual_plotext"}
+HEAVY = {"sqlmodel", "sqlalchemy", "alembic", "numpy", "plotext", "textual_plotext"}
 
 
 def test_nothing_heavy_is_imported_before_the_first_paint(ines: str, database: str) -> None:

@@ -11,7 +11,7 @@ import pytest
 HOME = Path(__file__).parents[2]
 
 SCREENS = ("textual", "textual_plotext", "plotext", "rich")
-RECORDS = ("sqlalchemy", "alembic", "sqlite3")
+RECORDS = ("sqlmodel", "sqlalchemy", "alembic", "sqlite3")
 NUMBERS = ("numpy", "scipy")
 
 FORBIDDEN = {

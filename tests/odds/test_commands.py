@@ -209,7 +209,7 @@ def test_a_known_pattern_touches_no_database_and_loads_no_sql(tmp_path: Path) ->
         "import sys\n"
         "from drillrunner.cli.main import main\n"
         "code = main('chance hold-the-corridor --beat 9 --bias 3 --spread 15 --json'.split())\n"
-        "wrong = {'sqlalchemy', 'alembic', 'sqlite3', 'textual'} & set(sys.modules)\n"
+        "wrong = {'sqlmodel', 'sqlalchemy', 'alembic', 'sqlite3', 'textual'} & set(sys.modules)\n"
         "sys.exit(f'{code} {sorted(wrong)}' if code or wrong else 0)\n"
     )
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True)

@@ -379,7 +379,7 @@ def test_four_processes_make_one_database_at_once(path: Path) -> None:
 LEAN = """
 import sys
 import drillrunner.store.quick
-heavy = {"sqlalchemy", "alembic", "numpy"}
+heavy = {"sqlmodel", "sqlalchemy", "alembic", "numpy"}
 print(sorted(heavy & {name.partition(".")[0] for name in sys.modules}))
 """
 READY = """
