@@ -443,17 +443,14 @@ def _minutes(seconds: float) -> str:
 
 def _cue_words(cue: str, session: Session) -> tuple[str, ...]:
     """The cue and the keys that answer it, the longest wording first."""
-    short = cue.split(":")[0]
+    short = f"▲ {cue.split(':')[0]}"
+    more = ", m gives more" if session.seconds_left > 0 and session.balls_left else ""
     state = session.now
     if state is not None and state.searching and len(state.typed) >= FEWEST:
-        return f"▲ {short}: d reveals what was found, m gives more", f"▲ {short}: d reveals"
+        return f"{short}: d reveals what was found{more}", f"{short}: d reveals", short
     if session.in_play:
-        return (
-            f"▲ {short}: finish, or d leaves the game open, m gives more",
-            f"▲ {short}: finish, or d",
-            f"▲ {short}",
-        )
-    return f"▲ {short}: d goes to the next block, m gives more", f"▲ {short}: d next", f"▲ {short}"
+        return f"{short}: finish, or d leaves the game open{more}", f"{short}: finish, or d", short
+    return f"{short}: d goes to the next block{more}", f"{short}: d next", short
 
 
 def _refitted(before: Session, after: Session) -> list[str]:

@@ -199,8 +199,8 @@ class Keeper:
         state = session.now
         if kind == "block-done" and state and state.searching and len(state.typed) >= FEWEST:
             session = self._do("reveal", {})
-        if session.stopped is not None:
-            return session
+        if session.over is not None:
+            return self.tick()
         session = self._do(kind, session.leave(kind))
         return self.tick() if session.over else session
 

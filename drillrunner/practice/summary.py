@@ -304,7 +304,7 @@ def _next_time(
         if run.is_best:
             yield f"play {run.run.title} again: one best may be luck, a second tells more"
     used = session.limits.balls - session.balls_left
-    if session.over == "time is up" and session.balls_left > session.limits.balls // 4:
+    if session.over == "time is up" and used and session.balls_left > session.limits.balls // 4:
         yield f"take a smaller bucket: {ball_words(used)} filled the time"
 
 

@@ -158,6 +158,25 @@ async def test_a_game_in_play_is_left_open_by_one_key(
     assert (run.counted, run.block) == (2, "2")
 
 
+async def test_over_the_sessions_time_the_same_key_leads_to_the_summary(
+    ines: str, make: Make, watch: Watch
+) -> None:
+    app = make()
+    async with app.run_test() as pilot:
+        await begun(make, pilot, plan(block("drill", 1, 5, drill="hold-the-corridor")))
+        await press(pilot, "enter")
+        await settled(pilot)
+        await press(pilot, "5")
+        await pass_time(pilot, watch, 90)
+        said = shown(app)
+        assert "the session's time is up: finish, or d leaves the game open" in said
+        assert "gives more" not in said
+        await press(pilot, "d")
+        await settled(pilot)
+        assert isinstance(app.screen, SummaryScreen)
+        assert "left open" in shown(app)
+
+
 async def test_balls_of_a_run_taken_up_count_from_where_it_was(
     ines: str, store: Store, make: Make, watch: Watch
 ) -> None:

@@ -402,6 +402,21 @@ def test_time_is_up_ends_the_session_unless_a_game_is_in_play() -> None:
         keeper.ball()
 
 
+@pytest.mark.parametrize("move", ["done", "skip", "put_back", "stop"])
+def test_over_time_one_key_leaves_the_game_open_and_ends_the_session(move: str) -> None:
+    keeper, clock, events = start(plan(block("drill", 1, 5), block("free", 5, 5)), 2, 10)
+    keeper.run_started("a")
+    keeper.run_at(1, False)
+    run_for(keeper, clock, 130)
+    assert keeper.session.over is None
+    getattr(keeper, move)()
+    assert keeper.session.stopped == ("stopped" if move == "stop" else "time is up")
+    assert keeper.session.run is None
+    assert keeper.session.balls_used == 1
+    assert [event.kind for event in events][-2:] == ["run-ended", "stop"]
+    assert same(fold(events), keeper.session)
+
+
 def test_the_cues_are_soft() -> None:
     keeper, clock, _ = start(HALF_AN_HOUR, 30, 50)
     run_for(keeper, clock, 239)
