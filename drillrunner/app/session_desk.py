@@ -369,7 +369,11 @@ class Desk:
         """The search of the block in hand."""
         from drillrunner.app.screens.find import FindScreen
 
-        self.open()
+        if isinstance(self.app.screen, FindScreen):
+            self.app.screen.show()
+            return
+        if not self.session.over:
+            self.open()
         self.app.push_screen(FindScreen())
 
     def _unpaused(self, do: Callable[[], object]) -> bool:

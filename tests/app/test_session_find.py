@@ -172,6 +172,25 @@ async def test_next_reveals_before_it_moves_on(
     assert len(store.stock_carries(ines)) == 1
 
 
+async def test_over_the_sessions_time_it_is_revealed_and_then_the_session_ends(
+    ines: str, store: Store, make: Make, watch: Watch
+) -> None:
+    app = make()
+    async with app.run_test() as pilot:
+        await searching(make, pilot, watch, "45", "47", "44", "46", "45")
+        await pass_time(pilot, watch, 400)
+        assert "the session's time is up: d reveals what was found" in shown(app)
+        await press(pilot, "d")
+        await settled(pilot)
+        assert "stock carry 45 yd" in shown(app)
+        await pass_time(pilot, watch, 10)
+        assert "stock carry 45 yd" in shown(app)
+        await press(pilot, "enter")
+        await settled(pilot)
+        assert isinstance(app.screen, SummaryScreen)
+        assert len(store.stock_carries(ines)) == 1
+
+
 async def test_stop_keeps_what_was_found(ines: str, store: Store, make: Make, watch: Watch) -> None:
     app = make()
     async with app.run_test() as pilot:
