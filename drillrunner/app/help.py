@@ -20,7 +20,8 @@ TEXTS: dict[str, str] = {
         "your last scores. Enter plays it, - plays it with friends. A run or a match that was left "
         "open stands at the top: Enter goes on with it. A line at the bottom says when the drill "
         "under the cursor is plainly too easy or too hard for you, and where its dial would fit "
-        f"better; 6 opens that, 5 shows where your shots with its club finish.\n\n{LISTS}\n\n{CARE}"
+        "better; 6 opens that, 5 shows where your shots with its club finish, k opens the calendar "
+        f"of practice.\n\n{LISTS}\n\n{CARE}"
     ),
     "new_player": (
         "Your name, and your handicap index if you want to give one: it sharpens the first guess "

@@ -302,6 +302,16 @@ async def test_the_calendar_opens_a_day(
         assert len(app.screen.runs) == 1
 
 
+async def test_the_calendar_opens_from_home(rising: str, make_app: MakeApp) -> None:
+    app = make_app(player="Ines")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settled(pilot)
+        await pilot.press("k")
+        await settled(pilot)
+        assert isinstance(app.screen, CalendarScreen)
+        assert "MAY 2025" in shown(app)
+
+
 async def test_the_menu_and_the_mouse_lead_everywhere(rising: str, make_app: MakeApp) -> None:
     app = make_app(player="Ines")
     for name, kind in (

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import threading
+
 import pytest
 from textual.pilot import Pilot
 
 from drillrunner.app.app import DrillrunnerApp
+from drillrunner.app.screens import match_fair
 from drillrunner.app.screens.dialog import Choice
 from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.screens.match import MatchPlayScreen
@@ -311,6 +314,25 @@ async def test_a_fair_fight_is_shown_and_agreed_on(
         await keys(pilot, "5")
         assert "40 yd wide" in str(app.screen.title)
         assert store.history(DRILL)[0].setting["aim"] == {"width": int(width)}
+
+
+async def test_nobody_waits_for_a_fair_fight_that_is_being_worked_out(
+    make_app: MakeApp, store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    worked_out = threading.Event()
+    monkeypatch.setattr(match_fair, "fit_all", lambda *_: worked_out.wait(30))
+    app = match(make_app, 2, fair=True)
+    async with app.run_test(size=(80, 24)) as pilot:
+        try:
+            while not isinstance(app.screen, FairScreen):
+                await pilot.pause(0.05)
+            await keys(pilot, "E")
+            assert isinstance(app.screen, FairScreen), "Enter does not go back"
+            assert "still working it out" in shown(app)
+            await keys(pilot, "2E")
+            assert isinstance(app.screen, MatchPlayScreen)
+        finally:
+            worked_out.set()
 
 
 async def test_a_challenge_is_played_ball_by_ball_against_who_is_not_here(

@@ -94,6 +94,14 @@ class HomeScreen(AsksOdds, BaseScreen):
             tooltip="Matches won, by drill and head to head, and the season",
         ),
         Binding(
+            "k",
+            "calendar",
+            "Calendar",
+            show=False,
+            id="home.calendar",
+            tooltip="Balls by day and week, and what was played on a day",
+        ),
+        Binding(
             "n", "notices", "Notices", show=False, id="home.notices", tooltip="Files with faults"
         ),
         Binding("p", "app.players", "Players", show=False, id="home.players", tooltip="Who plays"),
@@ -393,6 +401,12 @@ class HomeScreen(AsksOdds, BaseScreen):
         from drillrunner.app.screens.standings import StandingsScreen
 
         self.app.push_screen(StandingsScreen())
+
+    def action_calendar(self) -> None:
+        """Balls by day and week."""
+        from drillrunner.app.screens.calendar import CalendarScreen
+
+        self.app.push_screen(CalendarScreen())
 
     def action_notices(self) -> None:
         """The files that can't be used."""

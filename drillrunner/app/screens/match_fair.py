@@ -65,14 +65,13 @@ class FairScreen(AsksOdds, BaseScreen):
         self.query_one("#progress", Static).update(self._headline())
         self.query_one("#fitted", Static).update("\n".join(self._lines()))
         rows = []
-        if found is not None:
-            name = "agreed: start so" if found.fair.why is None else "start all the same"
+        if not self.trouble:
+            even = found is None or found.fair.why is None
+            name = "agreed: start so" if even else "start all the same"
             rows.append(
                 Option(Row(name, "", "everyone plays for a record of this setting"), id="so")
             )
-        if found is not None or self.trouble:
-            about = "the same for everyone"
-            rows.append(Option(Row("start as written", "", about), id="written"))
+        rows.append(Option(Row("start as written", "", "the same for everyone"), id="written"))
         rows.append(Option(Row("back", "/"), id="back"))
         self.query_one(BlockList).fill(rows, "so")
 
@@ -116,7 +115,10 @@ class FairScreen(AsksOdds, BaseScreen):
             self.action_back()
             return
         seats, setup = self.seats, replace(self.setup, fair=False)
-        if event.option_id == "so" and self.fitted is not None:
+        if event.option_id == "so":
+            if self.fitted is None:
+                self.say("still working it out; start as written does not wait for it")
+                return
             fair = self.fitted.fair
             seats = tuple(
                 replace(seat, drill=drill)
