@@ -40,7 +40,8 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         type=words,
         action="append",
         default=[],
-        help="which column of a CSV is what: carry, target, lateral, depth, club, swing, at",
+        help="which column of a CSV is what: carry, target, lateral, depth, club, swing, at; "
+        "no HEAD leaves it out",
     )
     parser.add_argument(
         "--measure",
@@ -143,7 +144,10 @@ def _mapping(args: argparse.Namespace, rows: Sheet, unit: Unit) -> ColumnMap:
     document = known.model_dump(exclude_none=True)
     columns = document["columns"]
     for name, head in _pairs("--column", args.column):
-        columns[name] = {**columns.get(name, {}), "head": head}
+        if head:
+            columns[name] = {**columns.get(name, {}), "head": head}
+        else:
+            columns.pop(name, None)
     for name, measure in _pairs("--measure", args.measure, bare="measure"):
         if name == "measure":
             document["measure"] = measure

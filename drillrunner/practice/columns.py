@@ -58,6 +58,9 @@ NUMBER = re.compile(r"([+-]?)([0-9]{1,4})(?:[.,]([0-9]{1,6}))?")
 SIDED = re.compile(
     r"(?:(?P<first>[A-Za-z]+)\s*)?(?P<number>[^A-Za-z\s]+)(?:\s*(?P<last>[A-Za-z]+))?"
 )
+POINTED = re.compile(r"^([0-9]{2})\.([0-9]{2})\.([0-9]{4})(?![0-9])")
+"""A date with points, which has the day first wherever it is written (common practice)."""
+
 SIDES: dict[str, dict[str, int]] = {
     "lateral": {"l": -1, "left": -1, "r": 1, "right": 1},
     "depth": {"s": -1, "short": -1, "l": 1, "long": 1},
@@ -359,14 +362,18 @@ def _kept(value: Decimal, step: Decimal, old: Measure, unit: Unit) -> tuple[Deci
 
 
 def _moment(text: str, zone: tzinfo | None) -> datetime | None:
-    """ISO 8601, with or without the time. Raises ValueError for anything that could be misread."""
+    """ISO 8601 or, with points, day first; with or without the time.
+
+    Raises ValueError for anything that could be misread.
+    """
     if not text:
         return None
+    text = POINTED.sub(r"\3-\2-\1", text)
     try:
         found = datetime.fromisoformat(text)
     except ValueError:
         raise ValueError(
-            f"at: expected a day as 2026-05-31, with or without 18:30, not {text!r}"
+            f"at: expected a day as 2026-05-31 or 31.05.2026, with or without 18:30, not {text!r}"
         ) from None
     if len(text) <= 10:
         found = datetime.combine(date.fromisoformat(text), time(12))

@@ -97,6 +97,12 @@ def test_either_side_can_be_the_positive_one_and_a_side_in_the_cell_beats_it():
     assert one("s\n\u22125\n", lateral="s").shot.lateral.side == -1, "a typographic minus"
 
 
+def test_a_date_with_points_has_the_day_first():
+    for said in ("31.05.2026", "31.05.2026 18:30"):
+        found = one(f"carry,at\n100,{said}\n", carry="carry", at="at").at
+        assert found.date().isoformat() == "2026-05-31", said
+
+
 @pytest.mark.parametrize(
     ("row", "said"),
     [

@@ -138,6 +138,15 @@ def test_the_same_file_with_more_rows_told_apart_adds_only_those(run: Run, home:
 
 
 @pytest.mark.usefixtures("own")
+def test_a_column_that_was_taken_for_another_can_be_left_out(run: Run, home: Path) -> None:
+    file = home / "odd.csv"
+    file.write_text("carry,date\n100,week 3\n")
+    words = f"import {file} --player Ines --club driver --yes"
+    assert "no row can be read" in run(words).err
+    assert run(f"{words} --column at=").out.endswith("1 shot imported\n")
+
+
+@pytest.mark.usefixtures("own")
 @pytest.mark.parametrize(
     ("words", "said"),
     [
