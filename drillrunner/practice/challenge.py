@@ -14,9 +14,17 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Annotated, Any, Literal
 
-from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, ValidationError
+from pydantic import (
+    AfterValidator,
+    AwareDatetime,
+    BaseModel,
+    ConfigDict,
+    Field,
+    ValidationError,
+)
 
 from drillrunner.catalogue.drill import BadDrill, Drill, NeedsStock, from_stored
+from drillrunner.catalogue.fields import line
 from drillrunner.catalogue.loader import LoadedGame
 from drillrunner.rules import Entry, Kind, Refused, Run
 from drillrunner.rules.keypad import read as read_typed
@@ -51,7 +59,7 @@ class ChallengeFile(BaseModel):
 
     format: Literal["drillrunner challenge"] = Field(description="What kind of file this is.")
     version: Literal[1] = Field(description="Of this format.")
-    name: Annotated[Line, Field(min_length=1, max_length=40)] = Field(
+    name: Annotated[Line, Field(min_length=1, max_length=40), AfterValidator(line)] = Field(
         description="Who sends the challenge."
     )
     at: AwareDatetime = Field(strict=False, description="When the run ended, ISO 8601 with offset.")

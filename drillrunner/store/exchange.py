@@ -310,6 +310,9 @@ def checked(found: Mapping[str, Any]) -> Document:
             raise StoreError(f"{table.name}: expected a list")
         document[table.name] = [_row(table, row, at) for at, row in enumerate(rows, 1)]
     _names_agree(document)
+    keys = [same_name(row["name"]) for row in document[t.player.name]]
+    if twice := [name for name in keys if keys.count(name) > 1]:
+        raise StoreError(f"player: two are called {twice[0]!r:.60}: expected each name once")
     return document
 
 
@@ -547,15 +550,21 @@ class _Import:
 
     def _latest(self, table: Table) -> None:
         """Rows of a list whose last one is in force: those from after the last one here."""
-        whose = [table.c[name] for name in LATEST[table.name]]
-        last: dict[tuple[Any, ...], str] = {}
-        for *owner, at in self.connection.execute(select(*whose, table.c.at)):
-            last[tuple(owner)] = max(at, last.get(tuple(owner), ""))
-        rows = self._placed(table)
-        self._add(
-            table,
-            [row for row in rows if row["at"] > last.get(tuple(row[c.name] for c in whose), "")],
-        )
+        whose = LATEST[table.name]
+        here: dict[tuple[Any, ...], set[str]] = defaultdict(set)
+        for *owner, at in self.connection.execute(select(*(table.c[w] for w in whose), table.c.at)):
+            here[tuple(owner)].add(at)
+        new, late = [], 0
+        for row in self._placed(table):
+            times = here[tuple(row[name] for name in whose)]
+            if row["at"] > max(times, default=""):
+                new.append(row)
+            else:
+                late += row["at"] not in times
+        self._add(table, new)
+        if late:
+            name = table.name.replace("_", " ")
+            self.brought.notes.append(f"{name}: {late} left out, older than the one in force here")
 
     def _ended_since(self, table: Table) -> None:
         """What is open here and has ended there has ended."""

@@ -7,6 +7,7 @@ import random
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -117,6 +118,19 @@ def hit(store: Store, name: str, texts: str, id: str = "hold-the-corridor") -> s
     for text in texts.split():
         playing.append(typed(text, playing.run.game.ask))
     return playing.id
+
+
+def test_what_is_older_than_the_index_in_force_is_said_to_be_left_out(two):
+    there, here = two
+    for store, values in ((there, (18, 17)), (here, (20, 16))):
+        player = store.add_player("Ines")
+        for value in values:
+            store.change_player(player.id, index=Decimal(value))
+    said = brought(here, document(there)).notes
+    assert "handicap: 2 left out, older than the one in force here" in said
+    assert here.player("Ines").index == 16
+    again = brought(here, document(here))
+    assert (again.added, again.notes) == ({}, [])
 
 
 def test_a_run_that_went_on_elsewhere_goes_on_here_and_never_backwards(two):
@@ -246,6 +260,7 @@ def text(tmp_path_factory) -> str:
         ("drill_as_set", {"fingerprint": "0"}, "another drill"),
         ("player", {"name": ""}, "player"),
         ("player", {"unit": "ft"}, "unit: expected one of yd, m"),
+        ("player", {"name": "TOBI"}, "player: two are called 'tobi'"),
     ],
 )
 def test_a_document_that_does_not_add_up_is_refused_and_nothing_is_added(

@@ -113,6 +113,7 @@ def test_its_balls_play_in_a_match_as_if_in_the_next_bay():
         ({"entries": []}, "entries: "),
         ({"name": ""}, "name: "),
         ({"name": "a\x1b[2Jb"}, "name: "),
+        ({"name": "a\u202eb"}, "name: .*can be printed"),
         ({"at": "2026-04-02T18:30:00"}, "at: "),
         ({"more": 1}, "more: "),
         ({"version": 2}, "expected version 1 of a challenge, not 2"),
