@@ -336,12 +336,12 @@ def _rolled(
     if game.asks != "verdict":
         return NextBall(total, None, None, None)
     count, half = len(outcomes), slice(1, None, 2)
-    tried = np.bincount(firsts[half], minlength=count)
+    tried = np.bincount(firsts[half], minlength=count).astype(float)
     held = np.bincount(firsts[half], results[half], minlength=count)
     helps = held * sum(tried) >= sum(results[half]) * tried
     half = slice(0, None, 2)
     share_of = np.bincount(firsts[half], minlength=count).astype(float)
-    won_of = np.bincount(firsts[half], results[half], minlength=count)
+    won_of = np.bincount(firsts[half], results[half], minlength=count).astype(float)
     return NextBall(total, _given(won_of, share_of, helps), _given(won_of, share_of, ~helps), None)
 
 

@@ -75,11 +75,11 @@ def observation(
     shot, aim, unit = record.shot, record.aim, record.unit
     if of_either(record):
         across, along = (yards(aim.edge(d), unit) for d in aim.judged)
-        edge, other = (across, along) if direction == "lateral" else (along, across)
+        here, there = (across, along) if direction == "lateral" else (along, across)
         # To a hundredth, so that such balls are of few kinds.
-        share = 0.0 if held is None else round(held(2.0 * other), 2)
-        outside = ((-math.inf, -edge), (edge, math.inf))
-        return Observation(outside, edge, share) if share > 0.0 else None
+        share = 0.0 if held is None else round(held(2.0 * there), 2)
+        outside = ((-math.inf, -here), (here, math.inf))
+        return Observation(outside, here, share) if share > 0.0 else None
     regions = aim.regions(shot, direction, record.lost_counts)
     if not regions:
         return None

@@ -192,7 +192,8 @@ class Pattern:
         return float(self._inside(width) @ self.weight.ravel())
 
     def _inside(self, width: float) -> Floats:
-        return self.grid.points.chances([(-width / 2.0, width / 2.0)])[0]
+        inside: Floats = self.grid.points.chances([(-width / 2.0, width / 2.0)])[0]
+        return inside
 
     def by_shape(self, width: float) -> bool:
         """Whether `inside` a width follows from the shape alone, not from what was seen.

@@ -55,7 +55,7 @@ def tune(
     """
     dial = drill.dial
     if dial is None:
-        raise NoDial(f"{drill.id} names no dial: nothing to tune")
+        raise NoDial(f"{drill.id} names no dial, or is set beyond it: nothing to tune")
     steps = int((dial.high - dial.low) / dial.step)
     found: dict[int, Tuned] = {}
 
