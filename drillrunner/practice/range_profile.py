@@ -194,9 +194,7 @@ def save_hand(hand: Hand, file: Path | None = None) -> str | None:
 
 def _profile(file: Path, document: Mapping[str, Any]) -> RangeProfile:
     fields = _checked(_ProfileFields, document)
-    if not fields.gaps and len(fields.marks) < 2:
-        raise Faulty([((), "expected two marks or a gap at least: else no width can be named")])
-    return RangeProfile(
+    profile = RangeProfile(
         id=fields.id,
         title=fields.title,
         unit=fields.unit,
@@ -214,6 +212,9 @@ def _profile(file: Path, document: Mapping[str, Any]) -> RangeProfile:
         ),
         source=str(file),
     )
+    if not profile.gaps():
+        raise Faulty([((), "expected a gap, or two marks on bearings that differ: else no width")])
+    return profile
 
 
 def _measured(width: float, error: float) -> Estimate:

@@ -105,8 +105,10 @@ def test_other_profiles_still_work_and_an_id_is_taken_once(tmp_path: Path) -> No
 
 
 def test_a_profile_without_any_gap_is_a_problem(tmp_path: Path) -> None:
-    _, problems = load_ranges(write(tmp_path, 'id = "x"\ntitle = "X"\n'))
-    assert "two marks or a gap" in problems[0].reason
+    mark = '[[marks]]\nname = "m"\ndistance = {}\nbearing = 4\n'
+    for marks in ("", mark.format(200), mark.format(200) + mark.format(210)):
+        _, problems = load_ranges(write(tmp_path, f'id = "x"\ntitle = "X"\n{marks}'))
+        assert "expected a gap, or two marks" in problems[0].reason
 
 
 def test_the_measured_hand(tmp_path: Path) -> None:
