@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from drillrunner.app import odds_words
 from drillrunner.app.odds_worker import density
 from drillrunner.app.widgets.target import SPANS
+from drillrunner.odds.words import band, share
 from drillrunner.practice.progress import SettingFacts, setting_facts, trend_line
 from drillrunner.rules.game import Better, Score
 from drillrunner.rules.shot import Direction
@@ -151,10 +152,10 @@ def beside_words(found: Beside, brief: bool = False) -> str:
     elif facts.scores:
         parts.append("most of your runs have no score")
     if found.holds is not None:
-        parts.append(f"a ball holds {odds_words.band(found.holds)}")
+        parts.append(f"a ball holds {band(found.holds)}")
     if found.beats is not None and facts.best is not None:
         about = "" if found.exact else "~ "
-        parts.append(f"{about}{odds_words.share(found.beats)} to beat {text(facts.best)}")
+        parts.append(f"{about}{share(found.beats)} to beat {text(facts.best)}")
         if not brief:
             parts.append(odds_words.behind(found.shots, found.guess))
     return " · ".join(parts) or "no finished run yet"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from drillrunner.odds.words import band, share
 from drillrunner.rules.game import Score
 from drillrunner.rules.units import text
 
@@ -12,26 +13,10 @@ if TYPE_CHECKING:
     from drillrunner.app.odds_worker import Told
     from drillrunner.odds.desk import Answer
     from drillrunner.odds.luck import Luck
-    from drillrunner.odds.pattern import Band
 
 OUT_OF_REACH = "out of reach"
 WAITING = "…"
 """Stands where a figure is being worked out."""
-
-
-def share(chance: float) -> str:
-    """A chance in whole per cent; only what is certain is 0 or 100 %."""
-    if 0.0 < chance < 0.005:
-        return "<1 %"
-    if 0.995 <= chance < 1.0:
-        return ">99 %"
-    return f"{chance * 100:.0f} %"
-
-
-def band(found: Band) -> str:
-    """A chance with its 80 % interval: `41 % (33 to 49)`."""
-    low, high = (f"{value * 100:.0f}" for value in (found.low, found.high))
-    return f"{share(found.median)} ({low} to {high})"
 
 
 def behind(shots: int, guess: bool) -> str:

@@ -20,7 +20,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Work out the chance. Raises Wrong, BadDrill, NeedsStock, StoreError."""
     from drillrunner.odds.chance import Chance, chance
-    from drillrunner.odds.tune import percent
+    from drillrunner.odds.words import share
     from drillrunner.rules import beats
 
     with question(args) as asked:
@@ -42,7 +42,7 @@ def run(args: argparse.Namespace) -> int:
             }
         )
         return FINE
-    lines = {f"chance to beat {args.beat.strip()}": percent(found.chance)}
+    lines = {f"chance to beat {args.beat.strip()}": share(found.chance)}
     if not found.exact:
         lines["an estimate, error"] = f"{max(found.error * 100, 0.1):.1f} points"
     print(facts({**lines, "states walked" if found.exact else "states met": found.states}))

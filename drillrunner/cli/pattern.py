@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Any
 from drillrunner.cli.layout import facts, put_json
 from drillrunner.cli.odds_options import stored
 from drillrunner.cli.options import FINE, Wrong, add_json, add_player
+from drillrunner.odds.words import band
 
 if TYPE_CHECKING:
     from drillrunner.odds.desk import Picture
-    from drillrunner.odds.pattern import Band, Pattern
+    from drillrunner.odds.pattern import Band
     from drillrunner.rules import Direction
 
 
@@ -74,18 +75,13 @@ def _words(args: argparse.Namespace, picture: Picture, direction: Direction) -> 
     if direction == "depth" and picture.player.carry is not None:
         lines["aimed at"] = f"{picture.player.carry:.0f} yd"
     for width in WIDTHS:
-        lines[f"inside {width} yd"] = _share(pattern, width) + _aside(remark(pattern, width))
+        lines[f"inside {width} yd"] = band(pattern.inside(width)) + _aside(remark(pattern, width))
     return f"{args.club}, {args.swing}, {direction}\n{facts(lines)}"
 
 
 def _yards(band: Band) -> str:
     low, median, high = (round(value, 1) + 0.0 for value in (band.low, band.median, band.high))
     return f"{median:.1f} yd ({low:.1f} to {high:.1f})"
-
-
-def _share(pattern: Pattern, width: float) -> str:
-    band = pattern.inside(width)
-    return f"{band.median * 100:.0f} % ({band.low * 100:.0f} to {band.high * 100:.0f})"
 
 
 def _aside(said: str | None) -> str:

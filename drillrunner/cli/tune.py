@@ -18,7 +18,8 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Turn the dial. Raises Wrong, BadDrill, NeedsStock, StoreError."""
-    from drillrunner.odds.tune import NoDial, percent, tune
+    from drillrunner.odds.tune import NoDial, tune
+    from drillrunner.odds.words import share
 
     wanted = decimal("--chance", args.chance)
     if not 0 <= wanted <= 1:
@@ -34,5 +35,5 @@ def run(args: argparse.Namespace) -> int:
         put_json({"dial": found.dial, "value": found.value, "chance": found.chance.chance})
     else:
         label = f"chance to beat {args.beat.strip()}"
-        print(facts({found.dial: found.value, label: percent(found.chance.chance)}))
+        print(facts({found.dial: found.value, label: share(found.chance.chance)}))
     return FINE

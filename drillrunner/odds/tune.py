@@ -9,6 +9,7 @@ from itertools import pairwise
 
 from drillrunner.catalogue.drill import BadDrill, Dial, Drill
 from drillrunner.odds.chance import ROLLOUTS, STATES, Chance, Patterns, chance
+from drillrunner.odds.words import share
 from drillrunner.rules import Score
 from drillrunner.rules.units import text
 
@@ -140,16 +141,7 @@ def advice(
         return None
     name = drill.dial.field.rpartition(".")[2]
     line = (
-        f"plainly {what}: {percent(now.chance)} to beat {text(beat)}; "
-        f"at {name} {text(tuned.value)} it is {percent(tuned.chance.chance)}"
+        f"plainly {what}: {share(now.chance)} to beat {text(beat)}; "
+        f"at {name} {text(tuned.value)} it is {share(tuned.chance.chance)}"
     )
     return line, tuned
-
-
-def percent(chance: float) -> str:
-    """A chance as a person reads it; only what is certain is 0 or 100 %."""
-    if 0.0 < chance < 0.01:
-        return "under 1 %"
-    if 0.99 < chance < 1.0:
-        return "over 99 %"
-    return f"{chance * 100:.0f} %"

@@ -25,6 +25,7 @@ from statistics import mean, median, stdev
 from typing import Any, Literal
 
 from drillrunner.odds.prior import guess
+from drillrunner.odds.words import uncertain
 from drillrunner.rules.units import Unit, convert, whole
 from drillrunner.store.shapes import StockCarry
 
@@ -295,8 +296,8 @@ def lay_up_words(ups: Sequence[LayUp]) -> str:
         stock = up.stock
         return (
             f"{stock.carry:.0f} {stock.unit} ({stock.club}, {stock.swing}): "
-            f"{up.within_5 * 100:.0f} % within 5 {stock.unit} of the distance, "
-            f"{up.within_10 * 100:.0f} % within 10"
+            f"{uncertain(up.within_5)} % within 5 {stock.unit} of the distance, "
+            f"{uncertain(up.within_10)} % within 10"
         )
 
     if not ups:

@@ -30,8 +30,10 @@ from drillrunner.catalogue.loader import Catalogue
 from drillrunner.cli.main import main
 from drillrunner.odds import desk
 from drillrunner.odds.chance import Patterns, chance
+from drillrunner.odds.pattern import Band
 from drillrunner.odds.shape import Plausible
 from drillrunner.odds.tune import tune
+from drillrunner.odds.words import band
 from drillrunner.practice.demo import build
 from drillrunner.store.store import Store
 from tests.app.conftest import ready, shown, worked_out
@@ -101,10 +103,9 @@ async def test_the_figures_are_those_of_the_command_line(
             assert f"two in three within {half['median']:.1f} yd of there\n" in said
             assert f"({half['low']:.1f} to {half['high']:.1f})" in said
             assert list(want["inside"]) == ["20", "30", "40", "50", "60"]
-            for width, band in want["inside"].items():
-                low, high = round(band["low"] * 100), round(band["high"] * 100)
-                share = re.escape(odds_words.share(band["median"]))
-                assert re.search(rf"{width} yd . {share} \({low} to {high}\)", said), width
+            for width, found in want["inside"].items():
+                inside = re.escape(band(Band(**found)))
+                assert re.search(rf"{width} yd . {inside}", said), width
 
 
 async def test_the_pattern_in_words_and_what_each_width_makes_of_a_drill(
@@ -221,7 +222,7 @@ async def test_an_offer_where_a_drill_is_too_hard_and_the_way_to_play_it_so(
         await pilot.press("2")
         await worked_out(pilot)
         said = line(app, "offer")
-        assert said.startswith("plainly too hard: under 1 % to beat 19; at width 60 it is ")
+        assert said.startswith("plainly too hard: <1 % to beat 19; at width 60 it is ")
         drill = app.fitted(app.catalogue.drill("hold-the-narrow-corridor"))
         assert app.store is not None
         assert app.player is not None

@@ -65,7 +65,7 @@ def test_the_likelihood_and_the_grid(run: Run) -> None:
 def test_only_what_is_certain_is_said_to_be(run: Run) -> None:
     """A walk of an endless game is broken off, and a rollout proves nothing."""
     words = "chance hold-the-corridor --bias 0 --spread 15 --beat"
-    assert "under 1 %" in run(words, "500").out
+    assert "<1 %" in run(words, "500").out
     assert "100 %" in run(words, "0 5").out
     tiny = "chance hold-the-corridor --bias 0 --spread 1.5e0 --beat 9 --json"
     assert run(tiny).json["chance"] == pytest.approx(

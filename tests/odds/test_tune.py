@@ -12,8 +12,10 @@ from scipy import stats
 from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import Catalogue, bundled, load
 from drillrunner.odds.chance import Chance, Patterns, chance
+from drillrunner.odds.pattern import Band
 from drillrunner.odds.shape import Plausible
-from drillrunner.odds.tune import NoDial, advice, misfit, percent, tune
+from drillrunner.odds.tune import NoDial, advice, misfit, tune
+from drillrunner.odds.words import band, share
 
 D = Decimal
 
@@ -105,7 +107,7 @@ def test_advice_only_where_it_is_plain(catalogue: Catalogue) -> None:
     hard = advice(drill, patterns, 60, guess=False)
     assert hard is not None
     line, tuned = hard
-    assert line.startswith("plainly too hard: under 1 % to beat 60; at width ")
+    assert line.startswith("plainly too hard: <1 % to beat 60; at width ")
     assert line.count("\n") == 0
     assert tuned.chance.chance == pytest.approx(0.5, abs=0.05)
     easy = advice(drill.with_set(["aim.width=80"]), patterns, 5, guess=False)
@@ -122,5 +124,7 @@ def test_an_estimate_must_be_clear_of_its_error() -> None:
 
 
 def test_only_certainty_is_shown_as_such() -> None:
-    said = [percent(value) for value in (0.0, 0.002, 0.5, 0.996, 1.0)]
-    assert said == ["0 %", "under 1 %", "50 %", "over 99 %", "100 %"]
+    said = [share(value) for value in (0.0, 0.002, 0.5, 0.996, 1.0)]
+    assert said == ["0 %", "<1 %", "50 %", ">99 %", "100 %"]
+    said = band(Band(1.0, 0.999, 1.0)), band(Band(0.0, 0.0, 0.4))
+    assert said == (">99 % (>99 to >99)", "<1 % (<1 to 40)"), "a pattern makes nothing certain"

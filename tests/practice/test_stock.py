@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from functools import cache
@@ -301,3 +302,5 @@ def test_lay_up_where_the_chance_is_best() -> None:
         "leave yourself 70 yd (sand-wedge, half): 82 % within"
     )
     assert stock.lay_up_words(()) == ""
+    sure = replace(ups[0], within_5=0.9951, within_10=1.0)
+    assert ">99 % within 5 yd of the distance, >99 % within 10" in stock.lay_up_words([sure])

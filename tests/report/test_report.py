@@ -153,6 +153,15 @@ def test_the_page_holds_what_a_coach_asks_for(store: Store, corridor: Drill) -> 
     assert html.count("<svg") == 3
 
 
+def test_of_many_scores_it_says_that_these_are_the_last(store: Store, corridor: Drill) -> None:
+    ann = store.add_player("Ann")
+    for _ in range(13):
+        play(store, ann.id, corridor, "5444")
+    html = made(store, "Ann")
+    assert f"The last 12 of these days, oldest first: {', '.join('1' * 12)}<" in html
+    assert "noted" not in html, "no column where nothing was noted"
+
+
 def test_nothing_runs_and_nothing_is_fetched(store: Store, corridor: Drill) -> None:
     html = full(store, corridor)
     outline = Outline(html)

@@ -15,6 +15,7 @@ from drillrunner.app.screens.keeping import KeepingScreen
 from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.widgets.board import CROWD, Board, LargeName
 from drillrunner.app.widgets.target import TargetWidget
+from drillrunner.odds.words import share
 from drillrunner.practice.matches import won
 from drillrunner.practice.run_words import last_words, time_played
 from drillrunner.practice.session import balls_hit
@@ -164,7 +165,7 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
         mine = told.chances[self.desk.up.player]
         about = "" if told.exact else "~ "
         behind = odds_words.behind(told.shots, told.guess)
-        self.show_chance(f"{about}{odds_words.share(mine)} to win · {behind}", told.density)
+        self.show_chance(f"{about}{share(mine)} to win · {behind}", told.density)
         self._show_board()
 
     def _no_odds(self, error: Exception) -> None:

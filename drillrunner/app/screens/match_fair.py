@@ -18,6 +18,7 @@ from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.screens.tuning import dial
 from drillrunner.app.widgets.board import CROWD
 from drillrunner.app.widgets.lists import BlockList, Row
+from drillrunner.odds.words import band
 from drillrunner.practice.matches import Setup
 from drillrunner.rules.units import text
 
@@ -95,7 +96,7 @@ class FairScreen(AsksOdds, BaseScreen):
         for at, seat in enumerate(self.seats):
             value, drill = found.fair.values[at], found.fair.drills[at]
             set_to = "as written" if value is None else f"{text(value)}{self._unit(drill.unit)}"
-            chance = about + odds_words.band(found.fair.chances[at])
+            chance = about + band(found.fair.chances[at])
             lines.append(f"{seat.player.name:<{size}}  {set_to:>6}  wins {chance}")
             if len(self.seats) <= CROWD:
                 guess, shots = found.behind[at]

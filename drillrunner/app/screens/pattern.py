@@ -14,6 +14,7 @@ from drillrunner.app.odds_worker import AsksOdds, Portrait, Side, Widths, portra
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.screens.dialog import Choice
 from drillrunner.app.widgets.pattern_view import PatternView
+from drillrunner.odds.words import band, share
 from drillrunner.rules.units import text
 
 if TYPE_CHECKING:
@@ -186,9 +187,9 @@ def figures(side: Side, unit: str, drill: Widths | None) -> list[str]:
     for at, (width, found, by_shape) in enumerate(side.inside):
         mark = BY_SHAPE if by_shape else " "
         chance = None if drill is None else drill.chances[at]
-        odds = "" if chance is None else odds_words.share(chance)
+        odds = "" if chance is None else share(chance)
         here = "▸" if drill is not None and drill.width == width else " "
-        lines.append(f"{here}{width} {unit:<2} {mark} {odds_words.band(found):<20}{odds:>8}")
+        lines.append(f"{here}{width} {unit:<2} {mark} {band(found):<20}{odds:>8}")
     if any(by_shape for _, _, by_shape in side.inside):
         lines.append(f"{BY_SHAPE} by shape, not seen")
     if drill is not None and drill.width is not None:

@@ -120,7 +120,7 @@ class StandingsScreen(BaseScreen):
 
     def _said(self, found: Standings) -> Content:
         if not found.matches:
-            return Content("No match was decided then. On the home screen - starts one.")
+            return Content("No match decided here: on the home screen - starts one.")
         lines: list[Content] = [_head("players")]
         size = max(len(row.player) for row in found.rows)
         for row in found.rows:

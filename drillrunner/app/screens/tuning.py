@@ -17,6 +17,7 @@ from drillrunner.app.odds_worker import AsksOdds, Fit, fit
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.screens.dialog import Question
 from drillrunner.app.widgets.lists import BlockList, Row
+from drillrunner.odds.words import share
 from drillrunner.rules.game import Score
 from drillrunner.rules.units import text
 
@@ -99,7 +100,7 @@ class TuningScreen(AsksOdds, BaseScreen):
         lines = [words.setting(self.drill.setting())]
         if found is not None:
             lines.append(
-                f"as it is set: {odds_words.share(found.now)} to beat {text(found.beat)} · "
+                f"as it is set: {share(found.now)} to beat {text(found.beat)} · "
                 f"{odds_words.behind(found.shots, found.guess)}"
             )
         else:
@@ -121,7 +122,7 @@ class TuningScreen(AsksOdds, BaseScreen):
         if found.tuned.chance.chance == 0.0:
             row = Row("No value of the dial gives a chance", "", "a lower score to beat may")
             return Option(row, id="play", disabled=True)
-        chance = odds_words.share(found.tuned.chance.chance)
+        chance = share(found.tuned.chance.chance)
         row = Row(
             f"Play it at {dial(found.tuned.dial)} {text(found.tuned.value)}",
             f"{chance} to beat {text(found.beat)}",

@@ -16,6 +16,7 @@ from textual.widgets import Static
 from drillrunner.app import odds_words, words
 from drillrunner.app.widgets.readout import BLOCKS, pips
 from drillrunner.app.widgets.readout import words as written
+from drillrunner.odds.words import share
 from drillrunner.practice.match import Line
 
 LETTERS = {
@@ -223,4 +224,4 @@ class Board(Widget):
         if self.chances is None:
             return odds_words.WAITING
         chance = self.chances.get(line.entrant.id)
-        return "" if chance is None else odds_words.share(chance)
+        return "" if chance is None else share(chance)

@@ -6,16 +6,14 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime
 from html import escape
 from itertools import count
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from drillrunner.odds.words import band
 from drillrunner.practice.report import charts
 from drillrunner.practice.report.facts import DrillPart, PatternPart, Report, name_of
 from drillrunner.practice.summary import Summary
 from drillrunner.rules.game import Score
 from drillrunner.rules.units import spoken, text
-
-if TYPE_CHECKING:
-    from drillrunner.odds.pattern import Band
 
 STYLE = """
 :root { color-scheme: light; }
@@ -74,6 +72,9 @@ NO_BREAK = "\N{NO-BREAK SPACE}"
 
 MOST_DAYS = 20
 """Days that are listed one by one."""
+
+LAST = 12
+"""Scores of a drill that are listed one by one."""
 
 Describe = Callable[[Mapping[str, Any]], str]
 
@@ -144,11 +145,11 @@ def _practice(report: Report, names: Iterator[str]) -> Iterator[str]:
     if len(report.weeks) > 1:
         svg = charts.practice(next(names), report.weeks, "Balls a week. " + ", ".join(weeks))
         yield _figure(svg, "Balls a week")
-    rows = [
-        (_day_of(day.day, report.made), str(day.balls), day.about)
-        for day in report.days[:MOST_DAYS]
-    ]
-    yield _table(("day", "balls", "noted"), rows, (1,))
+    shown = report.days[:MOST_DAYS]
+    noted = any(day.about for day in shown)
+    heads = ("day", "balls", "noted")[: 2 + noted]
+    rows = [(_day_of(d.day, report.made), str(d.balls), d.about)[: len(heads)] for d in shown]
+    yield _table(heads, rows, (1,))
     if len(report.days) > MOST_DAYS:
         yield _p(f"and {_count(len(report.days) - MOST_DAYS, 'day')} before these", "quiet")
 
@@ -186,7 +187,8 @@ def _drill(part: DrillPart, describe: Describe, names: Iterator[str]) -> str:
     if sum(point.run.score is not None for point in part.points) > 1:
         says = f"Scores of {part.title}, oldest first: {scores}"
         chart = _figure(charts.scores(next(names), part, says), "")
-    last = ", ".join(_score(point.run.score) for point in part.fresh[-12:])
+    last = ", ".join(_score(point.run.score) for point in part.fresh[-LAST:])
+    which = "These days" if len(part.fresh) <= LAST else f"The last {LAST} of these days"
     notes = [f"{moment.day} {moment:%B}: {note}" for moment, note in part.notes]
     luck = part.luck
     usual = f"{luck.by_luck.low:.0f} to {luck.by_luck.high:.0f}"
@@ -196,7 +198,7 @@ def _drill(part: DrillPart, describe: Describe, names: Iterator[str]) -> str:
         f"<article>\n<h3>{escape(part.title)}</h3>\n"
         f"{_p(f'{describe(part.setting)} · {way}', 'quiet')}"
         f"{_p(verdict, 'verdict')}{_p(' · '.join(facts))}{chart}"
-        f"{_p(f'These days, oldest first: {last}') if last else ''}"
+        f"{_p(f'{which}, oldest first: {last}') if last else ''}"
         f"{_p(f'{rests}; by luck alone {usual}', 'quiet')}{_list(notes)}</article>\n"
     )
 
@@ -216,7 +218,7 @@ def _pattern(report: Report, part: PatternPart, names: Iterator[str]) -> str:
         f"({part.half_width.low:.1f} to {part.half_width.high:.1f})",
     ]
     rows = [
-        (f"{width} {unit}", _share(found), "by shape, not seen" if by_shape else "")
+        (f"{width} {unit}", band(found), "by shape, not seen" if by_shape else "")
         for width, found, by_shape in part.inside
     ]
     said = f"{'a guess so far' if part.guess else part.said} · from {_count(part.shots, 'shot')}"
@@ -287,16 +289,6 @@ def _miss(value: float, sides: tuple[str, str], unit: str = "") -> str:
     size = f"{abs(value):.1f}"
     side = "" if float(size) == 0 else sides[value > 0]
     return " ".join(filter(None, (size, unit, side)))
-
-
-def _share(band: Band) -> str:
-    """A chance with its bounds; a pattern never makes anything certain."""
-
-    def said(chance: float) -> str:
-        whole = round(chance * 100)
-        return "<1" if whole < 1 else ">99" if whole > 99 else str(whole)
-
-    return f"{said(band.median)} % ({said(band.low)} to {said(band.high)})"
 
 
 # ---- markup: every text is escaped here and nowhere else ----
