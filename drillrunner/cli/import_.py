@@ -200,7 +200,7 @@ def _show(mapping: ColumnMap, readings: Sequence[Reading], faults: Sequence[Unre
         print()
         print(table(("line", "club", "aim", "shot"), preview(readings)))
     if faults:
-        print(f"\n{len(faults)} rows can't be read:")
+        print(f"\n{len(faults)} row{'' if len(faults) == 1 else 's'} can't be read:")
         for fault in faults[:LISTED]:
             print(f"  {fault}")
         if len(faults) > LISTED:

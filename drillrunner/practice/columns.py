@@ -58,6 +58,9 @@ NUMBER = re.compile(r"([+-]?)([0-9]{1,4})(?:[.,]([0-9]{1,6}))?")
 SIDED = re.compile(
     r"(?:(?P<first>[A-Za-z]+)\s*)?(?P<number>[^A-Za-z\s]+)(?:\s*(?P<last>[A-Za-z]+))?"
 )
+SEPARATOR = re.compile(r"\s*sep=([,;\t|])\s*$", re.MULTILINE)
+"""The line that spreadsheets put first to say at what the cells are cut (common practice)."""
+
 POINTED = re.compile(r"^([0-9]{2})\.([0-9]{2})\.([0-9]{4})(?![0-9])")
 """A date with points, which has the day first wherever it is written (common practice)."""
 
@@ -142,13 +145,14 @@ def sheet(content: bytes) -> Sheet:
     """
     text = _decoded(content)
     first = text.lstrip().partition("\n")[0]
-    cut = max(",;\t|", key=first.count)
+    told = SEPARATOR.match(text)
+    cut = told[1] if told else max(",;\t|", key=first.count)
     try:
         reader = csv.reader(io.StringIO(text, newline=""), delimiter=cut, strict=True)
         rows = [(reader.line_num, tuple(cell.strip() for cell in row)) for row in reader]
     except csv.Error as error:
         raise BadSheet(f"expected a CSV file: {error}") from None
-    rows = [(line, row) for line, row in rows if any(row)]
+    rows = [(line, row) for line, row in rows if any(row)][told is not None :]
     if not rows:
         raise BadSheet("expected a CSV file, and this is empty")
     heads = rows[0][1]
@@ -183,7 +187,10 @@ def check(mapping: ColumnMap, heads: Sequence[str]) -> None:
         if column.positive and (what not in ("lateral", "depth") or column.positive not in sides):
             raise BadSheet(f"{what}: {column.positive!r} is no side of it")
     if not {"carry", "lateral", "depth"} & set(mapping.columns):
-        raise BadSheet("expected a column of carries, or of misses to the side, or short and long")
+        raise BadSheet(
+            "expected a column of carries, or of misses to the side, or short and long: "
+            f"there are {', '.join(heads)}"
+        )
     if "club" not in mapping.columns and mapping.club is None:
         raise BadSheet("expected a column that names the club, or one club for all rows")
     if mapping.club is not None and mapping.club not in CLUBS:

@@ -97,6 +97,10 @@ def test_either_side_can_be_the_positive_one_and_a_side_in_the_cell_beats_it():
     assert one("s\n\u22125\n", lateral="s").shot.lateral.side == -1, "a typographic minus"
 
 
+def test_a_first_line_that_says_where_the_cells_are_cut_is_no_head():
+    assert one("sep=;\nCarry;Note\n142,5;a, b, c\n", carry="Carry").shot.carry == D("142.5")
+
+
 def test_a_date_with_points_has_the_day_first():
     for said in ("31.05.2026", "31.05.2026 18:30"):
         found = one(f"carry,at\n100,{said}\n", carry="carry", at="at").at
