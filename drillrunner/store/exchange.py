@@ -19,7 +19,17 @@ from datetime import datetime
 from decimal import Decimal, InvalidOperation
 from typing import Any, get_args
 
-from sqlalchemy import Boolean, Connection, Integer, Table, insert, select, update
+from sqlalchemy import (
+    Boolean,
+    ColumnElement,
+    Connection,
+    Integer,
+    Table,
+    func,
+    insert,
+    select,
+    update,
+)
 
 from drillrunner.catalogue.drill import Drill, from_stored
 from drillrunner.catalogue.loader import LoadedGame
@@ -461,7 +471,8 @@ class Brought:
 def bring_in(database: Database, document: Document, games: Mapping[str, LoadedGame]) -> Brought:
     """Add what is not there yet, in one transaction. Raises StoreError; then nothing was added.
 
-    A player of the same name is the same person. Of a run that is longer here or there the longer
+    A player of the same name is the same person; what was never said here of them or of a day is
+    taken over. Of a run that is longer here or there the longer
     is kept; one that went on differently stays as it is here. Where a run of the same player and
     drill is open here, one that is open there comes in as given up.
     """
@@ -511,6 +522,7 @@ class _Import:
                 new.append(row)
             else:
                 same[row["id"]] = number
+                self._learn(t.player, t.player.c.number == number, row)
                 if row["id"] not in by_id:
                     self.brought.notes.append(f"{row['name']} is taken for the {row['name']} here")
         self._add(t.player, new)
@@ -530,10 +542,21 @@ class _Import:
             self.visits[row["id"]] = kept
             if kept == row["id"]:
                 new.append(row)
+            self._learn(t.visit, t.visit.c.id == kept, row)
         self._add_absent(t.visit, new, ("id",))
         for table in (t.session, t.run):
             for row in self.document[table.name]:
                 row["visit_id"] = self.visits.get(row["visit_id"])
+
+    def _learn(self, table: Table, which: ColumnElement[bool], row: Row) -> None:
+        """What was never said here and is said there."""
+        said = {
+            value.name: func.coalesce(table.c[value.name], row[value.name])
+            for value in VALUES[table.name]
+            if not value.needed and row[value.name] is not None
+        }
+        if said:
+            self.connection.execute(update(table).where(which).values(said))
 
     def _named(self, table: Table) -> None:
         self._absent(table, (_name_column(table),))

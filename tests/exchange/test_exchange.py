@@ -200,6 +200,24 @@ def test_a_day_of_one_player_is_one_visit(two):
     assert len({run.visit_id for run in one.history()}) == len(one.visits()) == 1
 
 
+def test_what_was_never_said_here_of_a_person_or_a_day_is_taken_over(two):
+    here, there = two
+    there.clock.now = here.clock.now
+    for store in two:
+        hit(
+            store, "Ines", "5", "hold-the-corridor" if store is here else "hold-the-narrow-corridor"
+        )
+    mine, theirs = (store.player("Ines").id for store in two)
+    here.change_visit(here.visits(mine)[0].id, wind="calm")
+    there.change_visit(there.visits(theirs)[0].id, wind="left", place="top bays")
+    there.change_player(theirs, hand="left")
+    for _ in range(2):
+        brought(here, document(there))
+        (visit,) = here.visits(mine)
+        assert (visit.wind, visit.place) == ("calm", "top bays")
+        assert here.player("Ines").hand == "left"
+
+
 def test_what_is_kept_of_a_match_follows_the_entries_that_come_in(two):
     one, other = two
     drill = catalogue().drill("hold-the-corridor")
