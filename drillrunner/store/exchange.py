@@ -108,6 +108,9 @@ SUMMARY = ("counted", "voided", "undone", "score", "finished", "ended")
 LATEST = {t.handicap.name: ("player",), t.stock.name: ("player", "club", "swing")}
 """Lists of which the newest row is in force, and what each list belongs to."""
 
+AT_ONCE = 10_000
+"""Rows that are handed to the database together."""
+
 Row = dict[str, Any]
 Document = dict[str, list[Row]]
 """Table to rows, as `read` checked them: values as they lie in the database, but for the names."""
@@ -312,13 +315,16 @@ def read(text: str) -> Document:
 
 
 def checked(found: Mapping[str, Any]) -> Document:
-    """The rows of a document as it stands in JSON. Raises StoreError at the first fault."""
+    """The rows of a document as it stands in JSON, whose lists it takes over. Raises StoreError."""
     document: Document = {}
     for table in TABLES:
         rows = found.get(table.name, [])
         if not isinstance(rows, list):
             raise StoreError(f"{table.name}: expected a list")
-        document[table.name] = [_row(table, row, at) for at, row in enumerate(rows, 1)]
+        # Each row makes way for its checked one: a long document is in memory once.
+        for at, row in enumerate(rows):
+            rows[at] = _row(table, row, at + 1)
+        document[table.name] = rows
     _names_agree(document)
     keys = [same_name(row["name"]) for row in document[t.player.name]]
     if twice := [name for name in keys if keys.count(name) > 1]:
@@ -616,8 +622,9 @@ class _Import:
         self.numbers[table.name] = _pairs(self.connection, query)
 
     def _add(self, table: Table, rows: Sequence[Row]) -> None:
+        for at in range(0, len(rows), AT_ONCE):
+            self.connection.execute(insert(table), rows[at : at + AT_ONCE])
         if rows:
-            self.connection.execute(insert(table), rows)
             self.brought.added[table.name] = len(rows)
 
     # -------------------------------------------------------------- runs and their entries
