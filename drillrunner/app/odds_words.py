@@ -27,9 +27,14 @@ def behind(shots: int, guess: bool) -> str:
 
 def settled(answer: Answer) -> str:
     """`sure` or `out of reach` where no ball can change that any more; else empty."""
-    if answer.exact and answer.states == 1 and answer.if_in is None and answer.if_out is None:
+    if _by_promise(answer):
         return "sure" if answer.chance == 1.0 else OUT_OF_REACH
     return OUT_OF_REACH if answer.exact and answer.chance == 0.0 else ""
+
+
+def _by_promise(answer: Answer) -> bool:
+    """Whether the running score alone settles it, without a walk."""
+    return answer.exact and answer.states == 1 and answer.if_in is None and answer.if_out is None
 
 
 def chance_variants(told: Told, beat: Score, roomy: bool) -> list[str]:
@@ -51,6 +56,8 @@ def chance_variants(told: Told, beat: Score, roomy: bool) -> list[str]:
     whole = f"{figure} to beat {score}"
     nexts = _next_ball(answer)
     if figure == OUT_OF_REACH:
+        if _by_promise(answer):
+            return [stands]  # The line above, on what there is to beat, says it.
         whole, nexts = f"{score} is {figure}", [""]
     if roomy:
         return [f"{whole}{said}\n{stands}" for said in nexts]

@@ -216,7 +216,7 @@ def variants(answer: Answer, *, roomy: bool = True) -> list[str]:
 def test_sure_and_out_of_reach_only_where_it_is_settled() -> None:
     done = replace(ANSWER, states=1, if_in=None, if_out=None)
     assert variants(replace(done, chance=1.0))[0].startswith("sure to beat 9")
-    assert variants(replace(done, chance=0.0))[0].startswith("9 is out of reach")
+    assert not any("reach" in said for said in variants(replace(done, chance=0.0)))
     walked = replace(ANSWER, chance=0.0, if_in=0.0, if_out=None)
     assert variants(walked)[0].startswith("9 is out of reach")
     assert "sure" not in variants(replace(ANSWER, chance=1.0))[0]
