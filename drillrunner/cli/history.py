@@ -49,7 +49,7 @@ def run(args: argparse.Namespace) -> int:
                 run.player,
                 run.drill,
                 run.score,
-                run.ended or "open",
+                run.stands,
                 run.counted,
                 run.run,
             )
@@ -86,7 +86,7 @@ def _one(args: argparse.Namespace) -> int:
         "as set": setting_words(found.setting),
         "started": f"{found.started:%Y-%m-%d %H:%M}",
         "score": found.score,
-        "ended": found.ended or "open",
+        "ended": found.stands,
         "counted": found.counted,
         "voided": found.voided,
         "undone": found.undone,

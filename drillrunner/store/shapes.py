@@ -92,6 +92,11 @@ class StoredRun(NamedTuple):
     direction: Direction
     setting: Mapping[str, Any]
 
+    @property
+    def stands(self) -> str:
+        """How it ended, or that it is open; a decider's score counts nowhere, so it is named."""
+        return ("decider: " if self.decider else "") + (self.ended or "open")
+
 
 class Best(NamedTuple):
     """The best finished run of one player on one drill as it was set."""

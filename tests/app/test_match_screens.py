@@ -10,12 +10,14 @@ from textual.pilot import Pilot
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.screens import match_fair
 from drillrunner.app.screens.dialog import Choice
+from drillrunner.app.screens.history import HistoryScreen
 from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.screens.match import MatchPlayScreen
 from drillrunner.app.screens.match_fair import FairScreen
 from drillrunner.app.screens.match_result import MatchResultScreen
 from drillrunner.app.screens.match_setup import MatchSetupScreen
 from drillrunner.app.screens.play import PlayScreen
+from drillrunner.app.screens.run import RunScreen
 from drillrunner.app.screens.standings import StandingsScreen, bad_dates
 from drillrunner.app.widgets.board import Board, LargeName, drawn
 from drillrunner.app.widgets.keypad import Keypad
@@ -277,6 +279,12 @@ async def test_a_decider_parts_them_and_its_runs_are_no_records(
         await keys(pilot, "54")
         assert isinstance(app.screen, MatchResultScreen)
         assert "wins the decider" in shown(app)
+        app.push_screen(HistoryScreen(DRILL, "Hold the corridor"))
+        await settled(pilot)
+        assert "decider: open · 1 ball" in shown(app)
+        app.push_screen(RunScreen(store.history(DRILL)[1]))
+        await settled(pilot)
+        assert not app.screen.check_action("go_on", ()), "its match is over"
     assert {best.score for best in store.bests(drill_id=DRILL)} == {0}
 
 

@@ -55,7 +55,7 @@ async def test_history_shows_a_setting_newest_first_with_the_way_of_the_best(
         assert "best 1 → 3" in said
         assert "in 6 runs" in said
         assert "given up · 9 balls" in said
-        assert "still open · 1 ball" in said
+        assert "open · 1 ball" in said
         assert "setting 1 of 2" in said
 
         await pilot.press("6")

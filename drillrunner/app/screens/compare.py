@@ -109,7 +109,7 @@ class CompareScreen(BaseScreen):
         both = self.one.player_id != self.other.player_id
         lines = [
             f"{mark} {f'{run.player}, ' if both else ''}{words.when(run.started, now)}: "
-            f"{words.score(run.score)}, {run.ended or 'still open'}"
+            f"{words.score(run.score)}, {run.stands}"
             for mark, run in (("●", self.one), ("○", self.other))
         ]
         place = f"   ({self.at + 1} of {len(self.others)})" if len(self.others) > 1 else ""

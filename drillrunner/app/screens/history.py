@@ -48,7 +48,7 @@ def ending(run: StoredRun) -> str:
     """How a run stands, in words."""
     balls = f"{run.counted} ball{'' if run.counted == 1 else 's'}"
     void = f", {run.voided} void" if run.voided else ""
-    return f"{run.ended or 'still open'} · {balls}{void}"
+    return f"{run.stands} · {balls}{void}"
 
 
 def whole_setting(run: StoredRun) -> Mapping[str, Any]:

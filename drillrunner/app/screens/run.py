@@ -67,7 +67,7 @@ class RunScreen(BaseScreen):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         if action == "go_on":
-            return self.run_shown.ended is None
+            return self.run_shown.ended is None and not self.run_shown.decider
         return True
 
     def action_go_on(self) -> None:
