@@ -15,8 +15,8 @@ from drillrunner.practice.match import Line, Turn
 from drillrunner.rules import Run
 
 if TYPE_CHECKING:
-    from drillrunner.app.match_desk import MatchDesk, Seat
     from drillrunner.odds.fair import Fair, Finals
+    from drillrunner.practice.match_desk import MatchDesk, Seat
     from drillrunner.store.journal import Playing
     from drillrunner.store.store import Store
 

@@ -16,10 +16,10 @@ from drillrunner.store.errors import StoreError
 
 if TYPE_CHECKING:
     from drillrunner.app.app import DrillrunnerApp
-    from drillrunner.app.match_desk import MatchDesk, Seat
     from drillrunner.app.screens.match import MatchPlayScreen
     from drillrunner.catalogue.drill import Drill
     from drillrunner.practice.challenge import Challenge
+    from drillrunner.practice.match_desk import MatchDesk, Seat
     from drillrunner.rules.units import Unit
     from drillrunner.store.shapes import PlayerInfo, StoredRun
     from drillrunner.store.store import Store
@@ -50,7 +50,7 @@ def again(app: DrillrunnerApp, desk: MatchDesk) -> None:
 
 
 def _seat(desk: MatchDesk, player: str) -> Seat:
-    from drillrunner.app.match_desk import Seat
+    from drillrunner.practice.match_desk import Seat
 
     return Seat(desk.people[player], desk.drills[player])
 
@@ -81,7 +81,7 @@ def seat_for(store: Store, player: PlayerInfo, drill: Drill, unit: Unit) -> Seat
 
     Raises BadDrill, NeedsStock.
     """
-    from drillrunner.app.match_desk import Seat
+    from drillrunner.practice.match_desk import Seat
     from drillrunner.practice.plan import as_played
     from drillrunner.practice.stock import in_force
 
@@ -149,7 +149,7 @@ def open_match(
     against: Against | None = None,
 ) -> None:
     """Begin the match and show it."""
-    from drillrunner.app.match_desk import MatchDesk
+    from drillrunner.practice.match_desk import MatchDesk
 
     try:
         desk = MatchDesk.start(store, app.catalogue.games, seats, setup, against)
@@ -163,7 +163,7 @@ def go_on(app: DrillrunnerApp, match_id: str) -> None:
     """Go on with a match that was left open; one that can't be gone on with can be closed."""
 
     def resume(store: Store) -> None:
-        from drillrunner.app.match_desk import MatchDesk
+        from drillrunner.practice.match_desk import MatchDesk
 
         try:
             desk = MatchDesk.resume(store, app.catalogue.games, match_id)

@@ -11,9 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillrunner.app.match_desk import GHOST, MatchDesk, Seat
 from drillrunner.cli import accept, play
 from drillrunner.practice.challenge import checksum, read
+from drillrunner.practice.match_desk import GHOST, MatchDesk, Seat
 from drillrunner.practice.matches import Setup
 from drillrunner.rules import Entry, Kind
 from drillrunner.rules.keypad import read as typed

@@ -12,9 +12,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillrunner.app.match_desk import MatchDesk, Seat
 from drillrunner.catalogue.drill import Drill
 from drillrunner.practice.match import Decision, Match, Turn
+from drillrunner.practice.match_desk import MatchDesk, Seat
 from drillrunner.practice.matches import Record, Setup, common_unit, result
 from drillrunner.rules import Entry, Kind, Refused
 from drillrunner.rules.keypad import read

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillrunner.app.match_desk import MatchDesk, Seat
+from drillrunner.practice.match_desk import MatchDesk, Seat
 from drillrunner.practice.matches import Record, Result, Setup
 from drillrunner.practice.standings import Pair, Played, Tally, standings
 from drillrunner.rules.keypad import read

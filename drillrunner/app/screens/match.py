@@ -8,7 +8,6 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 
 from drillrunner.app import match_start, odds_words, words
-from drillrunner.app.match_desk import MatchDesk
 from drillrunner.app.match_odds import MatchFollower, Standing, Told
 from drillrunner.app.screens.dialog import Choice
 from drillrunner.app.screens.keeping import KeepingScreen
@@ -16,6 +15,7 @@ from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.widgets.board import CROWD, Board, LargeName
 from drillrunner.app.widgets.target import TargetWidget
 from drillrunner.odds.words import share
+from drillrunner.practice.match_desk import MatchDesk
 from drillrunner.practice.matches import won
 from drillrunner.practice.run_words import last_words, time_played
 from drillrunner.practice.session import balls_hit

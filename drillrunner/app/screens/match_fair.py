@@ -23,7 +23,7 @@ from drillrunner.practice.matches import Setup
 from drillrunner.rules.units import text
 
 if TYPE_CHECKING:
-    from drillrunner.app.match_desk import Seat
+    from drillrunner.practice.match_desk import Seat
     from drillrunner.store.store import Store
 
 

@@ -12,12 +12,12 @@ from textual.content import Content
 from textual.widgets import Static
 
 from drillrunner.app import match_start, words
-from drillrunner.app.match_desk import MatchDesk
 from drillrunner.app.screens.match import MatchScreen
 from drillrunner.app.screens.result import BAR_WORDS
 from drillrunner.app.widgets.board import CROWD, LargeName
 from drillrunner.app.widgets.keypad import BAR, Keypad
 from drillrunner.practice.match import Line, Turn
+from drillrunner.practice.match_desk import MatchDesk
 from drillrunner.practice.run_words import against_best
 from drillrunner.rules import keypad
 
