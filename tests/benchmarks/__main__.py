@@ -12,7 +12,9 @@ from pathlib import Path
 from tests.benchmarks.ratio import HEADINGS, line
 
 PROGRAMS = sorted(
-    path.stem for path in Path(__file__).parent.glob("*.py") if "def ratios(" in path.read_text()
+    path.stem
+    for path in Path(__file__).parent.glob("*.py")
+    if "\ndef ratios(" in path.read_text("utf-8")
 )
 
 
