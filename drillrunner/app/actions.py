@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from textual.dom import DOMNode
@@ -29,7 +29,7 @@ class Act:
     own: bool
 
 
-def acts(screen: Screen[object]) -> tuple[Act, ...]:
+def acts(screen: Screen[Any]) -> tuple[Act, ...]:
     """Everything named (bound with an id) that can be done on a screen now, nearest first."""
     found: dict[str, Act] = {}
     for key, (node, binding, enabled, tooltip) in screen.active_bindings.items():

@@ -315,7 +315,9 @@ class DrillrunnerApp(SessionApp):
 
     def _show(self, playing: Playing, screen: type[PlayScreen] | None = None) -> None:
         if screen is None:
-            from drillrunner.app.screens.play import PlayScreen as screen
+            from drillrunner.app.screens.play import PlayScreen
+
+            screen = PlayScreen
 
         with self.batch_update():
             while isinstance(self.screen, BaseScreen) and self.screen.of_play:

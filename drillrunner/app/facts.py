@@ -11,7 +11,8 @@ from drillrunner.store.quick import HomeFacts
 from drillrunner.store.shapes import OpenSession
 
 if TYPE_CHECKING:
-    from drillrunner.rules.game import Score
+    from decimal import Decimal
+
     from drillrunner.store.shapes import PlayerInfo
     from drillrunner.store.store import Store
 
@@ -43,7 +44,7 @@ def read(database: str, store: Store) -> HomeFacts:
 
 def _asked(store: Store) -> HomeFacts:
     runs = store.history(limit=RECENT)
-    scores: dict[tuple[str, str], list[Score]] = defaultdict(list)
+    scores: dict[tuple[str, str], list[Decimal | None]] = defaultdict(list)
     for run in runs:
         if run.finished and len(scores[run.player_id, run.fingerprint]) < quick.LAST:
             scores[run.player_id, run.fingerprint].append(run.score)

@@ -137,6 +137,10 @@ class RecordsApp(App[None]):
         from drillrunner.app.screens.dialog import Choice
 
         ways = {"again": again, "leave": self.exit}
+
+        def answered(choice: str | None) -> None:
+            ways.get(choice or "", back)()
+
         self.push_screen(
             Choice(
                 "Your records",
@@ -146,7 +150,7 @@ class RecordsApp(App[None]):
                 ),
                 why,
             ),
-            lambda choice: ways.get(choice or "", back)() and None,
+            answered,
         )
 
     def say(self, text: str = "") -> None:

@@ -7,10 +7,9 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from drillrunner.app.widgets.session_clock import Face
-from drillrunner.practice.keeper import LONGER
 from drillrunner.practice.plan import drill_of
 from drillrunner.practice.refit import clock
-from drillrunner.practice.session import BlockState, Session, routine_of
+from drillrunner.practice.session import LONGER, BlockState, Session, routine_of
 from drillrunner.practice.stock import FEWEST, in_force
 from drillrunner.rules.run import Refused
 from drillrunner.store.errors import PlayedElsewhere, StoreError

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import datetime
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual.binding import Binding, BindingType
 from textual.reactive import reactive
@@ -13,10 +13,12 @@ from drillrunner.app import facts
 from drillrunner.app.records import RecordsApp
 
 if TYPE_CHECKING:
+    from drillrunner.app.app import DrillrunnerApp
     from drillrunner.app.session_desk import Desk
     from drillrunner.app.widgets.session_clock import Face
     from drillrunner.catalogue.plans import Plan
     from drillrunner.practice.keeper import Watch
+    from drillrunner.practice.ledger import Ledger
     from drillrunner.practice.plan import Wanted
     from drillrunner.practice.session import Limits
     from drillrunner.store.shapes import OpenSession, PlayerInfo
@@ -176,7 +178,6 @@ class SessionApp(RecordsApp):
 
     def begin_session(self, plan: Plan, limits: Limits) -> None:
         """Start the clock on a plan, for the player of now."""
-        from drillrunner.app.session_desk import Desk
         from drillrunner.practice.ledger import Ledger
 
         player = self.player
@@ -184,14 +185,13 @@ class SessionApp(RecordsApp):
             return
 
         def begin(store: Store) -> None:
-            self.desk = Desk(self, Ledger.start(store, player, plan, limits, self.session_watch))
+            self.desk = self._desk_of(Ledger.start(store, player, plan, limits, self.session_watch))
             self.desk.open()
 
         self.with_store(begin)
 
     def go_on_with_session(self) -> None:
         """Go on with the session that goes on, or that was left open."""
-        from drillrunner.app.session_desk import Desk
         from drillrunner.practice.ledger import Ledger
 
         if self.desk is not None:
@@ -202,10 +202,16 @@ class SessionApp(RecordsApp):
             waiting = self.waiting_session
             if waiting is not None:
                 info = store.session(waiting.id)
-                self.desk = Desk(self, Ledger.go_on(store, info, self.session_watch))
+                self.desk = self._desk_of(Ledger.go_on(store, info, self.session_watch))
                 self.desk.taken_up()
 
         self.with_store(go_on)
+
+    def _desk_of(self, ledger: Ledger) -> Desk:
+        from drillrunner.app.session_desk import Desk
+
+        # The app is the only one of its kind: this class is a part of it.
+        return Desk(cast("DrillrunnerApp", self), ledger)
 
     @property
     def waiting_session(self) -> OpenSession | None:

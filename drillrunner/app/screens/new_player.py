@@ -11,9 +11,10 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import Button, Input, Label
 
-from drillrunner.app.fields import LONGEST_NAME, bad_index, bad_name, index_of
+from drillrunner.app.fields import bad_index, bad_name, index_of
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.field import Field
+from drillrunner.store.stored import LONGEST_NAME
 
 if TYPE_CHECKING:
     from drillrunner.store.store import Store

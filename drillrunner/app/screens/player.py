@@ -73,7 +73,8 @@ class PlayerScreen(BaseScreen):
         player = self.shown
 
         def said(field: str) -> str:
-            return dict(CHOICES[field]).get(getattr(player, field), "not said")
+            words: dict[Any, str] = dict(CHOICES[field])
+            return words.get(getattr(player, field), "not said")
 
         rows = {
             "name": Row("Name", player.name),

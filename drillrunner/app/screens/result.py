@@ -21,7 +21,7 @@ from drillrunner.app.widgets.readout import LargeDigits
 from drillrunner.app.widgets.target import TargetWidget
 from drillrunner.practice.run_words import against_best, pattern_words, rows
 from drillrunner.rules import keypad
-from drillrunner.rules.game import beats
+from drillrunner.rules.game import Score, beats
 from drillrunner.rules.run import Run
 from drillrunner.rules.units import text
 
@@ -160,7 +160,7 @@ class ResultScreen(AsksOdds, KeepingScreen):
         line.show("")
         if store is None:
             return
-        beat = None if best is None else best.score
+        beat: Score = None if best is None else best.score
         if run.finished and beats(run.game.better, run.score, beat):
             beat = run.score
         self.odds.ask(

@@ -52,7 +52,8 @@ def grid(rows: Sequence[stock.Row], width: int) -> str:
     }
     lines: list[str] = []
     while swings:
-        taken, room = [], width - first
+        taken: list[str] = []
+        room = width - first
         while swings and (not taken or columns[swings[0]] <= room):
             room -= columns[swings[0]]
             taken.append(swings.pop(0))

@@ -37,8 +37,8 @@ class Row(Visual):
     below_from: int = ROOMY
 
     def _lines(self, width: int) -> list[Content]:
-        bold = (Content.styled(text, "bold") for text in (self.left, self.right))
-        lines = [_spread(*bold, width)]
+        left, right = (Content.styled(text, "bold") for text in (self.left, self.right))
+        lines = [_spread(left, right, width)]
         if width >= self.below_from and (self.below or self.below_right):
             lines.append(_spread(Content(f"  {self.below}"), Content(self.below_right), width))
         return lines
