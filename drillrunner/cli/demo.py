@@ -3,12 +3,23 @@
 from __future__ import annotations
 
 import argparse
+import signal
+import sys
 from datetime import datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from types import FrameType
+from typing import NoReturn
 
 from drillrunner.cli.app import need_terminal, open_app
 from drillrunner.cli.options import add_player
+
+# Windows knows no SIGHUP.
+ENDS = [getattr(signal, name) for name in ("SIGHUP", "SIGTERM") if hasattr(signal, name)]
+"""The signals of a closed terminal, and of somebody who ends the program."""
+
+KILLED = 128
+"""Added to a signal's number, what a shell calls the end that it brought."""
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -18,12 +29,22 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Play the demo's journal into a new database, and open the app on it. Raises Wrong.
 
-    Whatever database is named elsewhere, this opens its own, and deletes it at the end.
+    Whatever database is named elsewhere, this opens its own, and deletes it at the end, however
+    that comes.
     """
     need_terminal()
     from drillrunner.practice.demo import build
 
+    for number in ENDS:
+        signal.signal(number, _leave)
     with TemporaryDirectory(prefix="drillrunner-demo-") as folder:
         args.db = str(Path(folder) / "demo.db")
         build(Path(args.db), datetime.now().astimezone().date())
         return open_app(args, demo=True)
+
+
+def _leave(number: int, _: FrameType | None) -> NoReturn:
+    # A closed terminal sends it, and then its shell once more: the tidying up is under way.
+    for each in ENDS:
+        signal.signal(each, signal.SIG_IGN)
+    sys.exit(KILLED + number)

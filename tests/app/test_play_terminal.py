@@ -12,10 +12,11 @@ import sys
 import termios
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 import pyte
+import pytest
 
 from tests.app.test_play_bytes import APPLICATION, KITTY, UNLOCKED
 
@@ -29,6 +30,7 @@ class Terminal:
     def __init__(self, *arguments: str) -> None:
         self.screen = pyte.Screen(80, 24)
         self._stream = pyte.ByteStream(self.screen)
+        self._code: int | None = None
         self.pid, self._fd = pty.fork()
         if self.pid == 0:
             os.environ |= {"TERM": "xterm-256color", "COLUMNS": "80", "LINES": "24"}
@@ -72,10 +74,19 @@ class Terminal:
             if select.select([self._fd], [], [], 0.1)[0]:
                 self._stream.feed(os.read(self._fd, 65536))
 
+    def ended(self) -> int:
+        """Read until the program is gone; its exit code."""
+        with suppress(OSError):
+            for _ in self._reading("an end"):
+                pass
+        self._code = os.waitstatus_to_exitcode(os.waitpid(self.pid, 0)[1])
+        return self._code
+
     def kill(self) -> None:
         """End the process at once, as a flat battery does."""
-        os.kill(self.pid, signal.SIGKILL)
-        os.waitpid(self.pid, 0)
+        if self._code is None:
+            os.kill(self.pid, signal.SIGKILL)
+            os.waitpid(self.pid, 0)
         os.close(self._fd)
 
 
@@ -110,3 +121,19 @@ def test_typed_killed_gone_on_with_and_finished(home: Path) -> None:
         assert "left 3, in 2, right 0" in text
         terminal.type("\r")
         terminal.wait_for("held 0", "to beat 2: 3 more")
+
+
+@pytest.mark.parametrize("number", [signal.SIGHUP, signal.SIGTERM])
+def test_the_demo_takes_its_copy_away_when_its_terminal_is_closed_or_it_is_ended(
+    number: signal.Signals, home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("TMPDIR", str(home))
+    terminal = Terminal("demo")
+    try:
+        terminal.wait_for("demo", "Hold the corridor")
+        assert len(list(home.glob("drillrunner-demo-*"))) == 1
+        os.kill(terminal.pid, number)
+        assert terminal.ended() == 128 + number
+    finally:
+        terminal.kill()
+    assert not list(home.glob("drillrunner-demo-*"))
