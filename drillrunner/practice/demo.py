@@ -1,149 +1,50 @@
-"""The demo's journal: a text file of what invented players typed, and how it is read.
-
-    # a comment
-    player NAME FIELD=VALUE...
-    run TIME NAME DRILL [FIELD=VALUE...]
-      SECONDS TEXT
-
-A run is followed by its entries, one a line: the seconds since the run's time, and what was typed
-in the grammar of the keypad, or `note WORDS` or `give up`. No score stands in it: whoever reads it
-plays every entry through the game again.
-"""
+"""The demo: its journal played into a throw-away database, as if it were typed."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
 
-from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import Catalogue, bundled, load
-from drillrunner.rules import Entry, Kind, Refused, Run
-from drillrunner.rules.game import Ask
-from drillrunner.rules.keypad import read
+from drillrunner.practice.demo_journal import (
+    JOURNAL,
+    BadJournal,
+    Part,
+    Person,
+    Played,
+    PlayedMatch,
+    PlayedSession,
+    Typed,
+    entry_of,
+    parse,
+)
+from drillrunner.practice.keeper import Reading
+from drillrunner.practice.ledger import Ledger
+from drillrunner.practice.match_desk import MatchDesk, Seat
+from drillrunner.practice.matches import Setup
+from drillrunner.practice.plan import drill_of
+from drillrunner.practice.session import GAP, Limits
+from drillrunner.practice.stock import in_force
+from drillrunner.rules import Refused
+from drillrunner.store.journal import Playing
+from drillrunner.store.shapes import PlayerInfo
 from drillrunner.store.store import Store
 
-JOURNAL = "journal.txt"
 
+class Hand:
+    """A clock that is moved by hand. at: the time that it shows."""
 
-class BadJournal(ValueError):
-    """A line that can't be read, with its number and what was expected."""
+    def __init__(self, at: datetime) -> None:
+        self.at = at
+        self._start = at
 
+    def __call__(self) -> datetime:
+        return self.at
 
-@dataclass(frozen=True, slots=True)
-class Person:
-    """A player as the journal names them; `fields` are given to the store as they stand."""
-
-    name: str
-    fields: tuple[tuple[str, str], ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Typed:
-    """What was typed, in seconds after the start of the run, and the line it stands in."""
-
-    seconds: int
-    text: str
-    line: int = 0
-
-
-@dataclass(slots=True)
-class Played:
-    """One run: when it began, who played which drill as set, and what they typed."""
-
-    at: datetime
-    player: str
-    drill: Drill
-    sets: tuple[str, ...] = ()
-    typed: list[Typed] = field(default_factory=list)
-
-    def times(self) -> tuple[datetime, ...]:
-        """When each entry was typed."""
-        return tuple(self.at + timedelta(seconds=typed.seconds) for typed in self.typed)
-
-    def run(self) -> Run:
-        """The run that the entries make. Raises BadJournal at one that can't be taken."""
-        run = Run.begin(self.drill.game(), self.drill.between)
-        for typed in self.typed:
-            try:
-                run = run.add(entry_of(typed.text, run.game.ask))
-            except Refused as error:
-                raise BadJournal(f"line {typed.line}: {error}") from None
-        return run
-
-
-@dataclass(frozen=True, slots=True)
-class Journal:
-    """Players and their runs, oldest first."""
-
-    players: tuple[Person, ...]
-    runs: tuple[Played, ...]
-
-
-def entry_of(text: str, ask: Ask) -> Entry:
-    """The entry that a text of the journal means. Raises Refused."""
-    word, _, rest = text.partition(" ")
-    if word == "note":
-        return Entry(Kind.NOTE, rest)
-    if text == "give up":
-        return Entry(Kind.GIVE_UP, text)
-    return read(text, ask)
-
-
-def write(journal: Journal, header: str = "") -> str:
-    """The journal as text; `parse` reads it back. header: lines that begin with `#`."""
-    lines = [header.rstrip("\n"), ""] if header else []
-    for person in journal.players:
-        lines.append(" ".join(("player", person.name, *(f"{k}={v}" for k, v in person.fields))))
-    for run in journal.runs:
-        lines += ["", " ".join(("run", run.at.isoformat(), run.player, run.drill.id, *run.sets))]
-        lines += [f"{typed.seconds:6d} {typed.text}" for typed in run.typed]
-    return "\n".join(lines) + "\n"
-
-
-def parse(text: str, catalogue: Catalogue) -> Journal:
-    """The journal that a text holds. Raises BadJournal, with the line, at the first fault."""
-    people: dict[str, Person] = {}
-    runs: list[Played] = []
-    for number, line in enumerate(text.splitlines(), 1):
-        words = line.split()
-        if not words or line.startswith("#"):
-            continue
-        try:
-            if line[0].isspace():
-                if not runs:
-                    raise ValueError("expected a run before its entries")
-                what = line.split(None, 1)[1].rstrip()
-                runs[-1].typed.append(Typed(int(words[0]), what, number))
-            elif words[0] == "player":
-                people[words[1]] = Person(words[1], tuple(_pairs(words[2:])))
-            elif words[0] == "run":
-                runs.append(_run(words[1:], people, catalogue))
-            else:
-                raise ValueError("expected player, run or an entry")
-        except IndexError:
-            raise BadJournal(f"line {number}: expected more words") from None
-        except (ValueError, KeyError) as error:
-            raise BadJournal(f"line {number}: {error}") from None
-    return Journal(tuple(people.values()), tuple(runs))
-
-
-def _pairs(words: Iterable[str]) -> Iterable[tuple[str, str]]:
-    for word in words:
-        name, equals, value = word.partition("=")
-        if not equals:
-            raise ValueError(f"expected FIELD=VALUE, not {word!r}")
-        yield name, value
-
-
-def _run(words: Sequence[str], people: Iterable[str], catalogue: Catalogue) -> Played:
-    at, player, id, sets = datetime.fromisoformat(words[0]), words[1], words[2], tuple(words[3:])
-    if player not in people:
-        raise ValueError(f"no player {player!r} above")
-    drill = catalogue.drill(id)
-    return Played(at, player, drill.with_set(sets) if sets else drill, sets)
+    def reading(self) -> Reading:
+        """The same as a watch."""
+        return Reading(self.at, (self.at - self._start).total_seconds())
 
 
 def build(path: Path, today: date) -> None:
@@ -152,18 +53,97 @@ def build(path: Path, today: date) -> None:
     Each entry goes through the game and the store as if it were typed. Raises StoreError,
     BadJournal.
     """
+    catalogue = load([bundled("games")])
     text = (bundled("demo_data") / JOURNAL).read_text(encoding="utf-8")
-    journal = parse(text, load([bundled("games")]))
-    moved = today - timedelta(days=1) - journal.runs[-1].at.date()
-    with Store.open(path, lambda: journal.runs[0].at + moved, throwaway=True) as store:
-        ids = {person.name: _added(store, person) for person in journal.players}
-        for played in journal.runs:
-            playing = store.begin(ids[played.player], played.drill)
-            playing.append_all(played.run().entries, [at + moved for at in played.times()])
+    journal = parse(text, catalogue)
+    moved = today - timedelta(days=1) - journal.parts[-1].at.date()
+    clock = Hand(journal.parts[0].at + moved)
+    with Store.open(path, clock, throwaway=True) as store:
+        people = {person.name: _added(store, person) for person in journal.players}
+        teller = Teller(store, catalogue, clock, people)
+        for part in journal.parts:
+            teller.tell(part, moved)
 
 
-def _added(store: Store, person: Person) -> str:
+class Teller:
+    """Plays the parts of a journal into a store. clock: the store's. people: by name."""
+
+    def __init__(
+        self, store: Store, catalogue: Catalogue, clock: Hand, people: dict[str, PlayerInfo]
+    ) -> None:
+        self.store = store
+        self.catalogue = catalogue
+        self.clock = clock
+        self.people = people
+
+    def tell(self, part: Part, moved: timedelta) -> None:
+        """Play one part, so much later. Raises BadJournal, with the line, at what can't be."""
+        self.clock.at = part.at + moved
+        times = [at + moved for at in part.times()]
+        match part:
+            case Played():
+                playing = self.store.begin(self.people[part.player].id, part.drill)
+                playing.append_all(part.run().entries, times)
+            case PlayedSession():
+                self._session(part, times)
+            case PlayedMatch():
+                self._match(part, times)
+
+    def _session(self, part: PlayedSession, times: list[datetime]) -> None:
+        plan, player = part.plan(), self.people[part.player]
+        limits = Limits(plan.minutes, plan.balls)
+        ledger = Ledger.start(self.store, player, plan, limits, self.clock.reading)
+        playing: Playing | None = None
+        for typed, at in zip(part.typed, times, strict=True):
+            while self.clock.at < at:
+                # A longer step would be a pause.
+                self.clock.at = min(at, self.clock.at + timedelta(seconds=GAP))
+                ledger.keeper.tick()
+            try:
+                playing = self._in_session(ledger, playing, typed.text)
+            except Refused as error:
+                raise _at(typed, error) from None
+
+    def _in_session(self, ledger: Ledger, playing: Playing | None, text: str) -> Playing | None:
+        """Do what was typed; the run of the block after it, which an undo may open again."""
+        block = ledger.session.now
+        if text == "ball":
+            ledger.keeper.ball()
+        elif text == "reveal":
+            ledger.reveal()
+        elif text == "done":
+            ledger.done()
+            return None
+        elif block is not None and block.block.kind == "find":
+            ledger.keeper.carry(text)
+        elif block is None or block.block.drill is None:
+            raise Refused(f"{text!r}: no game is in hand")
+        else:
+            if playing is None:
+                stocks = in_force(self.store.stock_carries(ledger.player.id))
+                drill = drill_of(block.block, self.catalogue, ledger.player.unit, stocks)
+                playing = ledger.begin(drill)
+            playing.append(entry_of(text, playing.run.game.ask))
+            ledger.entered(playing)
+        return playing
+
+    def _match(self, part: PlayedMatch, times: list[datetime]) -> None:
+        seats = [Seat(self.people[name], part.drill) for name in part.players]
+        setup = Setup(part.players, part.turns, tie=part.tie)
+        desk = MatchDesk.start(self.store, self.catalogue.games, seats, setup)
+        for typed, self.clock.at in zip(part.typed, times, strict=True):
+            try:
+                desk.keep(entry_of(typed.text, desk.playing().run.game.ask))
+            except Refused as error:
+                raise _at(typed, error) from None
+
+
+def _at(typed: Typed, error: Refused) -> BadJournal:
+    return BadJournal(f"line {typed.line}: {error}")
+
+
+def _added(store: Store, person: Person) -> PlayerInfo:
     fields = dict(person.fields)
     index = fields.pop("index", None)
     info = store.add_player(person.name, index=None if index is None else Decimal(index))
-    return store.change_player(info.id, **fields).id
+    return store.change_player(info.id, **fields)

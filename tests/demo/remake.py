@@ -20,7 +20,20 @@ from decimal import Decimal
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import Catalogue, bundled, load
-from drillrunner.practice.demo import JOURNAL, Journal, Person, Played, Typed, entry_of, write
+from drillrunner.catalogue.plans import TITLES, Block, Kind
+from drillrunner.practice.demo_journal import (
+    JOURNAL,
+    Anything,
+    Journal,
+    Person,
+    Played,
+    PlayedMatch,
+    PlayedSession,
+    Typed,
+    entry_of,
+    write,
+)
+from drillrunner.practice.match import Decision, Entrant, Match, Tie, Turns
 from drillrunner.rules import Run
 from drillrunner.rules.keypad import ZONES
 
@@ -33,8 +46,11 @@ HEADER = """\
 # Remake: python -m tests.demo.remake
 #
 # player NAME FIELD=VALUE...
-# run TIME NAME DRILL [FIELD=VALUE...]   the drill as set; its entries follow, one a line:
-#   SECONDS TEXT                         since the time of the run, and what was typed
+# run TIME NAME DRILL [FIELD=VALUE...]   the drill as set; what was typed follows, one a line:
+#   SECONDS TEXT                         since the time above
+# session TIME NAME PLAN
+# block KIND MINUTES BALLS [FIELD=VALUE...]
+# match TIME DRILL TURNS TIE NAME NAME...
 """
 
 NOTES = (
@@ -208,6 +224,132 @@ def visits(rng: random.Random) -> Iterator[tuple[datetime, Golfer, float]]:
                     yield at, golfer, (week + day / 7) / WEEKS
 
 
+def find(club: str, swing: str = "full") -> Block:
+    """A search for a stock carry."""
+    return Block("find", TITLES["find"], 6, 7, club=club, swing=swing, shots=7)
+
+
+def loose(kind: Kind, minutes: int, balls: int) -> Block:
+    """Balls outside a game."""
+    return Block(kind, TITLES[kind], minutes, balls)
+
+
+def game(catalogue: Catalogue, drill: str, minutes: int, balls: int) -> Block:
+    """A drill."""
+    return Block("drill", catalogue.drill(drill).title, minutes, balls, drill=drill)
+
+
+SWINGS = {"full": 1.0, "three-quarter": 0.86, "half": 0.62}
+"""Share of the full carry."""
+STEADIER = 0.35
+"""How much of the golfer's spread of carries is left where only the same swing is asked for."""
+MISHIT = (4, 0.68)
+"""Which carry, from 0, is the mishit, and the share of the way that it goes."""
+
+
+def carries(block: Block, golfer: Golfer, mishit: bool, rng: random.Random) -> Iterator[str]:
+    """The carries of a search."""
+    usual = CLUBS[block.club or ""].usual_carry or 0
+    middle = usual * golfer.reach * SWINGS[block.swing]
+    for shot in range(block.shots or 0):
+        carry = middle * (1 + golfer.depth * STEADIER * t4(rng))
+        yield str(round(carry * MISHIT[1] if mishit and shot == MISHIT[0] else carry))
+
+
+def practise(
+    told: PlayedSession, golfer: Golfer, mishit: bool, catalogue: Catalogue, rng: random.Random
+) -> PlayedSession:
+    """Fill in what is typed in a session, to its end. mishit: whether the first search has one."""
+    clock = 0
+
+    def typed(text: str, least: int, most: int) -> None:
+        nonlocal clock
+        clock += least + int((most - least) * rng.random())
+        told.typed.append(Typed(clock, text))
+
+    for block in told.blocks:
+        if block.kind == "find":
+            for carry in carries(block, golfer, mishit, rng):
+                typed(carry, 24, 42)
+            mishit = False
+            typed("reveal", 5, 12)
+        elif block.drill is not None:
+            run = Played(told.at, golfer.name, catalogue.drill(block.drill))
+            seconds = play(run, golfer, 1, rng, "")
+            clock += 30
+            told.typed += [Typed(clock + entry.seconds, entry.text) for entry in run.typed]
+            clock += seconds
+        else:
+            for _ in range(block.balls):
+                typed("ball", 16, 30)
+        typed("done", 10, 25)
+    return told
+
+
+def sunday(week: int, hour: int) -> datetime:
+    """A day on which nobody plays alone."""
+    return FIRST + timedelta(weeks=week, days=6, hours=hour)
+
+
+def sessions(catalogue: Catalogue, rng: random.Random) -> Iterator[PlayedSession]:
+    """Ines finds her stock carries, the first one long ago; Tobi practises for half an hour."""
+    ines, tobi, _ = GOLFERS
+    for week, blocks in (
+        (-7, [find("lob-wedge")]),
+        (4, [find("sand-wedge"), find("gap-wedge"), find("pitching-wedge", "three-quarter")]),
+        (5, [find("pitching-wedge"), find("9-iron"), find("7-iron")]),
+    ):
+        told = PlayedSession(
+            sunday(week, 10), ines.name, "stock-carries", [loose("warm-up", 3, 5), *blocks]
+        )
+        yield practise(told, ines, week == 5, catalogue, rng)
+    half_hour = [
+        loose("warm-up", 3, 5),
+        loose("technique", 5, 8),
+        find("sand-wedge"),
+        game(catalogue, "miss-total", 7, 12),
+        game(catalogue, "miss-total-five", 4, 5),
+        game(catalogue, "on-the-number", 5, 15),
+    ]
+    told = PlayedSession(sunday(6, 10), tobi.name, "half-an-hour-and-a-bucket", half_hour)
+    yield practise(told, tobi, True, catalogue, rng)
+
+
+def fight(told: PlayedMatch, rng: random.Random) -> Decision | None:
+    """Fill in what is typed in a match, to its end. Returns how it came out."""
+    golfers = {golfer.name: golfer for golfer in GOLFERS}
+    between, clock = told.drill.between, 0
+    entrants = [Entrant(name, name, told.drill.game(), between) for name in told.players]
+    match = Match.begin(entrants, told.turns, told.tie)
+    while (turn := match.turn) is not None:
+        text = said(told.drill, golfers[turn.player], 0.9, rng)
+        match = match.add(turn.player, entry_of(text, told.drill.game().ask))
+        told.typed.append(Typed(clock, text))
+        clock += 25 + int(25 * rng.random())
+    return match.decision
+
+
+def matches(catalogue: Catalogue, rng: random.Random) -> Iterator[PlayedMatch]:
+    """Two play ball by ball; all three, one after the other; and two until a decider is needed."""
+
+    def played(week: int, drill: str, turns: Turns, tie: Tie, names: str) -> PlayedMatch:
+        at = sunday(week, 15)
+        return PlayedMatch(at, catalogue.drill(drill), turns, tie, tuple(names.split()))
+
+    told = played(2, "miss-total-five", "ball", "shared", "Ines Tobi")
+    fight(told, rng)
+    yield told
+    told = played(4, "hold-the-narrow-corridor", "run", "shared", "Mara Tobi Ines")
+    fight(told, rng)
+    yield told
+    while True:
+        told = played(6, "hold-the-narrow-corridor", "ball", "decider", "Tobi Mara")
+        decision = fight(told, rng)
+        if decision is not None and decision.by == "decider":
+            yield told
+            return
+
+
 def make(catalogue: Catalogue) -> Journal:
     """The whole demo, from the seed."""
     rng = random.Random(SEED)
@@ -228,7 +370,13 @@ def make(catalogue: Catalogue) -> Journal:
     people = tuple(
         Person(g.name, (("unit", "yd"), ("hand", g.hand), ("index", g.index))) for g in GOLFERS
     )
-    return Journal(people, (*sorted(runs, key=lambda run: run.at), last))
+    # Drawn on their own, so that what is told of one kind leaves the others as they are.
+    parts: list[Anything] = [
+        *runs,
+        *sessions(catalogue, random.Random(SEED + 1)),
+        *matches(catalogue, random.Random(SEED + 2)),
+    ]
+    return Journal(people, (*sorted(parts, key=lambda part: part.at), last))
 
 
 def remade() -> str:

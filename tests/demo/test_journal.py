@@ -6,7 +6,7 @@ import pytest
 from scipy import stats
 
 from drillrunner.catalogue.loader import Catalogue, bundled, load
-from drillrunner.practice.demo import JOURNAL, BadJournal, parse, write
+from drillrunner.practice.demo_journal import JOURNAL, BadJournal, parse, write
 from drillrunner.rules import Kind
 from tests.demo import remake
 
@@ -24,7 +24,7 @@ def text() -> str:
 def test_the_command_in_its_header_remakes_it_byte_for_byte(text):
     assert "python -m tests.demo.remake" in text.splitlines()[1]
     assert remake.remade() == text
-    assert len(text) < 300_000
+    assert len(text) < 60_000
 
 
 def test_reading_and_writing_it_is_the_identity(text, catalogue):
@@ -35,7 +35,7 @@ def test_it_holds_weeks_of_three_players_with_every_kind_of_entry(text, catalogu
     journal = parse(text, catalogue)
     assert len(journal.players) == 3
     assert (journal.runs[-1].at - journal.runs[0].at).days > 40
-    assert [run.at for run in journal.runs] == sorted(run.at for run in journal.runs)
+    assert [part.at for part in journal.parts] == sorted(part.at for part in journal.parts)
     runs = [played.run() for played in journal.runs]
     assert {entry.kind for run in runs for entry in run.entries} == set(Kind)
     assert [run.over for run in runs[:-1]] == [True] * (len(runs) - 1)
@@ -78,14 +78,17 @@ def test_the_spread_is_students_t_with_four_degrees_of_freedom():
 @pytest.mark.parametrize(
     ("wrong", "said"),
     [
-        ("walk 3", "line 2: expected player, run or an entry"),
+        ("walk 3", "line 2: expected player, run, session, block, match or an entry"),
         ("run 2026-03-02T17:29:00+02:00 Nobody miss-total", "line 2: no player 'Nobody' above"),
         ("run yesterday Ines miss-total", "line 2: .*yesterday"),
         ("run 2026-03-02T17:29:00+02:00 Ines miss-totl", "line 2: no drill 'miss-totl'"),
         ("run 2026-03-02T17:29:00+02:00 Ines", "line 2: expected more words"),
         ("run 2026-03-02T17:29:00+02:00 Ines miss-total balls=0", "line 2: .*balls"),
-        ("  3 5", "line 2: expected a run before its entries"),
+        ("  3 5", "line 2: expected a run, session or match before"),
         ("player Tobi index", "line 2: expected FIELD=VALUE"),
+        ("session 2026-03-02T17:29:00+02:00 Nobody plan", "line 2: no player 'Nobody' above"),
+        ("block free 5 5", "line 2: expected a session before its blocks"),
+        ("match 2026-03-02T17:29:00+02:00 miss-total lap", "line 2: 'lap': expected one of ball"),
     ],
 )
 def test_a_line_that_cannot_be_read_is_named(wrong, said, catalogue):
@@ -99,3 +102,18 @@ def test_an_entry_that_cannot_be_taken_is_named(catalogue):
         parse(f"{head}     0 5\n     9 15\n", catalogue).runs[0].run()
     with pytest.raises(BadJournal, match="line 3: nothing to undo"):
         parse(f"{head}     0 *\n", catalogue).runs[0].run()
+
+
+@pytest.mark.parametrize(
+    ("block", "said"),
+    [
+        ("block nap 5 5", "line 3: 'nap': expected one of warm-up"),
+        ("block find 5 5 clubs=9-iron", "line 3: 'clubs': expected one of drill"),
+        ("block drill 5 5 drill=miss-totl", "line 3: no drill 'miss-totl'"),
+        ("block drill 5 few drill=miss-total", "line 3: .*few"),
+    ],
+)
+def test_a_block_that_cannot_be_read_is_named(block, said, catalogue):
+    head = "player Ines\nsession 2026-03-02T17:29:00+02:00 Ines plan\n"
+    with pytest.raises(BadJournal, match=said):
+        parse(f"{head}{block}\n", catalogue)

@@ -292,7 +292,6 @@ def test_the_command_writes_a_new_file_and_never_over_one(
         (("--since", "May", "--out", "-"), "--since 'May': expected a day, as 2025-04-01"),
         (("--out", "-"), "whose practice? --player NAME says so: known are Ines, Tobi, Mara"),
         (("--session", "7", "--out", "-"), "no session 7"),
-        (("--session", "last", "--out", "-"), "no session yet"),
         (("--session", "1", "--since", "2025-05-01", "--out", "-"), "not allowed with"),
         (("--player", "Bo", "--out", "-"), "no player 'Bo'"),
         (("--player", "Ines", "--out", "/nowhere/at/all.html"), "can't be written"),
@@ -304,6 +303,18 @@ def test_wrong_words_are_one_line(
     code, out, err = asked(capsys, "--db", database, *words)
     assert (code, out) == (2, "")
     assert said in err
+    assert err.count("\n") == 1
+
+
+def test_without_a_session_the_last_one_is_asked_for_in_vain(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = str(tmp_path / "new.db")
+    with Store.open(path) as store:
+        store.add_player("Ines")
+    code, out, err = asked(capsys, "--db", path, "--session", "last", "--out", "-")
+    assert (code, out) == (2, "")
+    assert "no session yet" in err
     assert err.count("\n") == 1
 
 

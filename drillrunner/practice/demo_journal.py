@@ -1,0 +1,260 @@
+"""The demo's journal: a text file of what invented players typed, and how it is read.
+
+    # a comment
+    player NAME FIELD=VALUE...
+    run TIME NAME DRILL [FIELD=VALUE...]
+      SECONDS TEXT
+    session TIME NAME PLAN
+    block KIND MINUTES BALLS [FIELD=VALUE...]
+      SECONDS TEXT
+    match TIME DRILL TURNS TIE NAME NAME...
+      SECONDS TEXT
+
+What was typed follows, one a line: the seconds since the time above, and a text in the grammar of
+the keypad, or `note WORDS` or `give up`. In a session it may also be `ball` for one hit outside a
+game, a carry of a search, `reveal`, or `done` for a block. In a match it is for whoever is to play.
+No score stands in it: whoever reads it plays every entry through the game again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from typing import Any, cast, get_args
+
+from drillrunner.catalogue.drill import Drill
+from drillrunner.catalogue.loader import Catalogue
+from drillrunner.catalogue.plans import KINDS, TITLES, Block, Kind, Plan
+from drillrunner.practice.match import FEWEST, MOST, Tie, Turns
+from drillrunner.rules import Entry, Refused, Run
+from drillrunner.rules import Kind as EntryKind
+from drillrunner.rules.game import Ask
+from drillrunner.rules.keypad import read
+
+JOURNAL = "journal.txt"
+
+
+class BadJournal(ValueError):
+    """A line that can't be read, with its number and what was expected."""
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """A player as the journal names them; `fields` are given to the store as they stand."""
+
+    name: str
+    fields: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Typed:
+    """What was typed, in seconds after the start, and the line it stands in."""
+
+    seconds: int
+    text: str
+    line: int = 0
+
+
+@dataclass(slots=True)
+class Part:
+    """One thing that was played: when it began, and what was typed."""
+
+    at: datetime
+    typed: list[Typed] = field(default_factory=list, kw_only=True)
+
+    def times(self) -> tuple[datetime, ...]:
+        """When each entry was typed."""
+        return tuple(self.at + timedelta(seconds=typed.seconds) for typed in self.typed)
+
+
+@dataclass(slots=True)
+class Played(Part):
+    """One run: who played which drill as set."""
+
+    player: str
+    drill: Drill
+    sets: tuple[str, ...] = ()
+
+    def run(self) -> Run:
+        """The run that the entries make. Raises BadJournal at one that can't be taken."""
+        run = Run.begin(self.drill.game(), self.drill.between)
+        for typed in self.typed:
+            try:
+                run = run.add(entry_of(typed.text, run.game.ask))
+            except Refused as error:
+                raise BadJournal(f"line {typed.line}: {error}") from None
+        return run
+
+    def head(self) -> list[str]:
+        """The lines above what was typed."""
+        return [" ".join(("run", self.at.isoformat(), self.player, self.drill.id, *self.sets))]
+
+
+@dataclass(slots=True)
+class PlayedSession(Part):
+    """One session: who practised, and the blocks of the plan, which are filled in as read."""
+
+    player: str
+    plan_id: str
+    blocks: list[Block] = field(default_factory=list)
+
+    def plan(self) -> Plan:
+        """The blocks as a plan; its title is made of its id."""
+        title = self.plan_id.replace("-", " ").capitalize()
+        return Plan(self.plan_id, title, "", "", tuple(self.blocks))
+
+    def head(self) -> list[str]:
+        """The lines above what was typed."""
+        return [
+            " ".join(("session", self.at.isoformat(), self.player, self.plan_id)),
+            *(" ".join(_block_words(block)) for block in self.blocks),
+        ]
+
+
+@dataclass(slots=True)
+class PlayedMatch(Part):
+    """One match: the drill, how it is played, and who plays, in their order."""
+
+    drill: Drill
+    turns: Turns
+    tie: Tie
+    players: tuple[str, ...]
+
+    def head(self) -> list[str]:
+        """The lines above what was typed."""
+        words = (self.at.isoformat(), self.drill.id, self.turns, self.tie, *self.players)
+        return [" ".join(("match", *words))]
+
+
+Anything = Played | PlayedSession | PlayedMatch
+
+
+@dataclass(frozen=True, slots=True)
+class Journal:
+    """Players and what they played, oldest first."""
+
+    players: tuple[Person, ...]
+    parts: tuple[Anything, ...]
+
+    @property
+    def runs(self) -> tuple[Played, ...]:
+        """The runs that were played outside sessions and matches."""
+        return tuple(part for part in self.parts if isinstance(part, Played))
+
+
+def entry_of(text: str, ask: Ask) -> Entry:
+    """The entry that a text of the journal means. Raises Refused."""
+    word, _, rest = text.partition(" ")
+    if word == "note":
+        return Entry(EntryKind.NOTE, rest)
+    if text == "give up":
+        return Entry(EntryKind.GIVE_UP, text)
+    return read(text, ask)
+
+
+def write(journal: Journal, header: str = "") -> str:
+    """The journal as text; `parse` reads it back. header: lines that begin with `#`."""
+    lines = [header.rstrip("\n"), ""] if header else []
+    for person in journal.players:
+        lines.append(" ".join(("player", person.name, *(f"{k}={v}" for k, v in person.fields))))
+    for part in journal.parts:
+        lines += ["", *part.head()]
+        lines += [f"{typed.seconds:6d} {typed.text}" for typed in part.typed]
+    return "\n".join(lines) + "\n"
+
+
+def parse(text: str, catalogue: Catalogue) -> Journal:
+    """The journal that a text holds. Raises BadJournal, with the line, at the first fault."""
+    people: dict[str, Person] = {}
+    parts: list[Anything] = []
+    for number, line in enumerate(text.splitlines(), 1):
+        words = line.split()
+        if not words or line.startswith("#"):
+            continue
+        try:
+            if line[0].isspace():
+                if not parts:
+                    raise ValueError("expected a run, session or match before its entries")
+                what = line.split(None, 1)[1].rstrip()
+                parts[-1].typed.append(Typed(int(words[0]), what, number))
+            elif words[0] == "player":
+                people[words[1]] = Person(words[1], tuple(_pairs(words[2:])))
+            elif words[0] == "run":
+                parts.append(_run(words[1:], people, catalogue))
+            elif words[0] == "session":
+                at, player = datetime.fromisoformat(words[1]), _known(words[2], people)
+                parts.append(PlayedSession(at, player, words[3]))
+            elif words[0] == "block":
+                last = parts[-1] if parts else None
+                if not isinstance(last, PlayedSession):
+                    raise ValueError("expected a session before its blocks")
+                last.blocks.append(_block(words[1:], catalogue))
+            elif words[0] == "match":
+                parts.append(_match(words[1:], people, catalogue))
+            else:
+                raise ValueError("expected player, run, session, block, match or an entry")
+        except IndexError:
+            raise BadJournal(f"line {number}: expected more words") from None
+        except (ValueError, KeyError) as error:
+            raise BadJournal(f"line {number}: {error}") from None
+    return Journal(tuple(people.values()), tuple(parts))
+
+
+def _pairs(words: Iterable[str]) -> Iterable[tuple[str, str]]:
+    for word in words:
+        name, equals, value = word.partition("=")
+        if not equals:
+            raise ValueError(f"expected FIELD=VALUE, not {word!r}")
+        yield name, value
+
+
+def _known(player: str, people: Collection[str]) -> str:
+    if player not in people:
+        raise ValueError(f"no player {player!r} above")
+    return player
+
+
+def _run(words: Sequence[str], people: Collection[str], catalogue: Catalogue) -> Played:
+    at, player, id, sets = datetime.fromisoformat(words[0]), words[1], words[2], tuple(words[3:])
+    drill = catalogue.drill(id)
+    return Played(at, _known(player, people), drill.with_set(sets) if sets else drill, sets)
+
+
+FIELDS = ("drill", "club", "swing", "shots")
+"""What can be said of a block."""
+
+
+def _block(words: Sequence[str], catalogue: Catalogue) -> Block:
+    kind, minutes, balls = _one_of(words[0], KINDS), int(words[1]), int(words[2])
+    fields: dict[str, Any] = {}
+    for name, value in _pairs(words[3:]):
+        fields[_one_of(name, FIELDS)] = int(value) if name == "shots" else value
+    title = (
+        catalogue.drill(fields["drill"]).title if "drill" in fields else TITLES[cast(Kind, kind)]
+    )
+    return Block(cast(Kind, kind), title, minutes, balls, **fields)
+
+
+def _block_words(block: Block) -> Iterable[str]:
+    yield from ("block", block.kind, str(block.minutes), str(block.balls))
+    plain = Block(block.kind, block.title, block.minutes, block.balls)
+    for name in FIELDS:
+        if (value := getattr(block, name)) != getattr(plain, name):
+            yield f"{name}={value}"
+
+
+def _match(words: Sequence[str], people: Collection[str], catalogue: Catalogue) -> PlayedMatch:
+    at, drill = datetime.fromisoformat(words[0]), catalogue.drill(words[1])
+    turns = cast(Turns, _one_of(words[2], get_args(Turns)))
+    tie = cast(Tie, _one_of(words[3], get_args(Tie)))
+    names = tuple(_known(name, people) for name in words[4:])
+    if not FEWEST <= len(set(names)) == len(names) <= MOST:
+        raise ValueError(f"expected {FEWEST} to {MOST} players")
+    return PlayedMatch(at, drill, turns, tie, names)
+
+
+def _one_of(word: str, words: Sequence[str]) -> str:
+    if word not in words:
+        raise ValueError(f"{word!r}: expected one of {', '.join(words)}")
+    return word
