@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from itertools import islice
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from textual.message import Message
@@ -24,10 +23,11 @@ if TYPE_CHECKING:
     from drillrunner.odds.chance import Patterns
     from drillrunner.odds.desk import Answer, Picture
     from drillrunner.odds.pattern import Band, Pattern
+    from drillrunner.odds.portrait import PatternSide
     from drillrunner.odds.tune import Tuned
     from drillrunner.rules.game import AnyGame, Score
     from drillrunner.rules.run import Run
-    from drillrunner.rules.shot import Aim, Direction, Shot
+    from drillrunner.rules.shot import Aim, Shot
     from drillrunner.rules.units import Unit
     from drillrunner.store.journal import Playing
     from drillrunner.store.shapes import PlayerInfo
@@ -40,8 +40,6 @@ KEPT = 40
 """Balls of a run whose pictures are kept for an undo; from further back it is followed anew."""
 PAINTED = 0.02
 """Seconds until what a key press shows has been painted."""
-MARKS = 60
-"""Of so many of the latest balls the pattern screen shows where each one finished."""
 ROLLOUTS = 1_000
 """For a dial, which has many values to try."""
 
@@ -342,32 +340,6 @@ def rests_on(store: Store, player: PlayerInfo, drill: Drill) -> tuple[bool, int]
 # ---- the pattern screen ----
 
 
-class Mark(NamedTuple):
-    """Where one ball finished: stretches in the unit, `None` for no end. read: as a number."""
-
-    spans: tuple[tuple[float | None, float | None], ...]
-    read: bool
-
-
-@dataclass(frozen=True)
-class Side:
-    """One direction of a pattern. Distances in the player's unit; each band is at 80 %.
-
-    inside: for each width the chance, and whether it is by shape, not seen. carry: the carry that
-    depth speaks of. marks: the latest balls, newest first.
-    """
-
-    direction: Direction
-    shots: int
-    guess: bool
-    said: str
-    bias: Band
-    half_width: Band
-    inside: tuple[tuple[int, Band, bool], ...]
-    carry: float | None
-    marks: tuple[Mark, ...]
-
-
 class Widths(NamedTuple):
     """What each width would make of a drill: the chance to beat its best; `None` where unset."""
 
@@ -384,7 +356,7 @@ class Portrait:
     club: str
     swing: str
     unit: Unit
-    sides: tuple[Side, Side]
+    sides: tuple[PatternSide, PatternSide]
     drills: tuple[Widths, ...]
     swings: tuple[tuple[str, str], ...]
 
@@ -394,6 +366,7 @@ def portrait(
 ) -> Portrait:
     """Where a player's shots with one club and swing finish. Raises StoreError."""
     from drillrunner.odds.desk import picture_of
+    from drillrunner.odds.portrait import side_of
 
     picture = picture_of(store, player, club, swing, unit=player.unit)
     drills = [drill.in_unit(player.unit) for drill in catalogue.drills]
@@ -401,7 +374,7 @@ def portrait(
         club,
         swing,
         player.unit,
-        (_side(picture, "lateral", player.unit), _side(picture, "depth", player.unit)),
+        (side_of(picture, "lateral", player.unit), side_of(picture, "depth", player.unit)),
         tuple(
             _widths(store, player, drill)
             for drill in drills
@@ -410,34 +383,6 @@ def portrait(
             and drill.dial.field == "aim.width"
         ),
         tuple(_swings(store, player, drills, (club, swing))),
-    )
-
-
-def _side(picture: Picture, direction: Direction, unit: Unit) -> Side:
-    from drillrunner.odds.desk import WIDTHS, side
-    from drillrunner.odds.observe import observations
-
-    scale = float(convert(Decimal(1), "yd", unit))
-    pattern, carry = picture.of(direction), picture.player.carry
-    balls = islice(observations(picture.records, direction, carry), MARKS)
-
-    def scaled(band: Band) -> Band:
-        return type(band)(*(value * scale for value in band))
-
-    def ends(span: tuple[float, float]) -> tuple[float | None, float | None]:
-        low, high = (None if abs(end) == float("inf") else end * scale for end in span)
-        return low, high
-
-    return Side(
-        direction,
-        pattern.shots,
-        pattern.guess,
-        side(pattern, direction),
-        scaled(pattern.bias),
-        scaled(pattern.half_width),
-        tuple((w, pattern.inside(w / scale), pattern.by_shape(w / scale)) for w in WIDTHS),
-        carry * scale if carry is not None and direction == "depth" else None,
-        tuple(Mark(tuple(map(ends, ball.spans)), ball.edge is None) for ball in balls),
     )
 
 

@@ -10,7 +10,7 @@ from textual.containers import Container, Vertical, VerticalScroll
 from textual.widgets import Static
 
 from drillrunner.app import odds_words, words
-from drillrunner.app.odds_worker import AsksOdds, Portrait, Side, Widths, portrait
+from drillrunner.app.odds_worker import AsksOdds, Portrait, Widths, portrait
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.screens.dialog import Choice
 from drillrunner.app.widgets.pattern_view import PatternView
@@ -18,6 +18,7 @@ from drillrunner.odds.words import band, share
 from drillrunner.rules.units import text
 
 if TYPE_CHECKING:
+    from drillrunner.odds.portrait import PatternSide
     from drillrunner.store.store import Store
 
 BY_SHAPE = "≈"
@@ -102,7 +103,7 @@ class PatternScreen(AsksOdds, BaseScreen):
         self._show()
 
     @property
-    def side(self) -> Side | None:
+    def side(self) -> PatternSide | None:
         """The direction that is shown."""
         return None if self.portrait is None else self.portrait.sides[self.turned]
 
@@ -116,7 +117,7 @@ class PatternScreen(AsksOdds, BaseScreen):
             lines.append("5: the next drill with this club")
         self._say_figures("\n".join(lines))
         newest = "newest on top" if side.direction == "lateral" else "newest on the right"
-        dots = f"the last {len(side.marks)}, {newest}" if side.marks else "no shots yet"
+        dots = f"the last {len(side.finishes)}, {newest}" if side.finishes else "no shots yet"
         self.query_one("#above-key", Static).update(f"{dots}\n⡇ two in three finish between these")
         self.query_one(PatternView).show(side)
         self.refresh_bindings()
@@ -160,7 +161,7 @@ class PatternScreen(AsksOdds, BaseScreen):
         self.query_one("#figures").scroll_relative(y=by * 2, animate=False)
 
 
-def figures(side: Side, unit: str, drill: Widths | None) -> list[str]:
+def figures(side: PatternSide, unit: str, drill: Widths | None) -> list[str]:
     """What a person reads of one direction, line by line, in at most 38 columns."""
     across = side.direction == "lateral"
     head = "LEFT AND RIGHT" if across else "SHORT AND LONG"

@@ -10,15 +10,15 @@ from textual_plotext import PlotextPlot
 from drillrunner.app.widgets.target import ROLES, SPANS
 
 if TYPE_CHECKING:
-    from drillrunner.app.odds_worker import Mark, Side
+    from drillrunner.odds.portrait import Finish, PatternSide
 
 COLOURS = {"left": "error", "in": "success", "right": "primary"}
 """Role to a colour of the theme, as on the target."""
 
 
 class PatternView(PlotextPlot):
-    """Draws a `Side`: left and right run across with the newest ball on top, short and long run
-    upwards with the newest ball on the right.
+    """Draws a `PatternSide`: left and right run across with the newest ball on top, short and long
+    run upwards with the newest ball on the right.
 
     A ball that was read as a number is a dot; one of which only a zone was seen is a stroke as
     long as that zone.
@@ -28,12 +28,12 @@ class PatternView(PlotextPlot):
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
-        self._side: Side | None = None
+        self._side: PatternSide | None = None
 
     def on_mount(self) -> None:
         self.app.theme_changed_signal.subscribe(self, lambda _: self._draw())
 
-    def show(self, side: Side) -> None:
+    def show(self, side: PatternSide) -> None:
         """Draw this direction of a pattern."""
         self._side = side
         self._draw()
@@ -47,8 +47,8 @@ class PatternView(PlotextPlot):
         ends = [abs(side.bias.median) + side.half_width.median * 1.5]
         ends += [
             abs(end)
-            for mark in side.marks
-            for stretch in mark.spans
+            for finish in side.finishes
+            for stretch in finish.spans
             for end in stretch
             if end is not None
         ]
@@ -59,11 +59,11 @@ class PatternView(PlotextPlot):
         plt.clear_figure()
         if side is None:
             return
-        span, count = self.span, max(len(side.marks), 1)
+        span, count = self.span, max(len(side.finishes), 1)
         across = side.direction == "lateral"
         (plt.vline if across else plt.hline)(0, self._colour("foreground"))
-        for age, mark in enumerate(side.marks):
-            self._mark(mark, count - age, span, across)
+        for age, finish in enumerate(side.finishes):
+            self._finish(finish, count - age, span, across)
         limits, order = (-span, span), (0, count + 1)
         for end in (-side.half_width.median, side.half_width.median):
             line = [side.bias.median + end] * 2
@@ -83,16 +83,16 @@ class PatternView(PlotextPlot):
             plt.xticks([])
         self.refresh()
 
-    def _mark(self, mark: Mark, at: int, span: int, across: bool) -> None:
-        for low, high in mark.spans:
+    def _finish(self, finish: Finish, at: int, span: int, across: bool) -> None:
+        for low, high in finish.spans:
             left, right = (-span if low is None else low), (span if high is None else high)
             middle = (left + right) / 2
             role = ROLES[0 if left <= 0 <= right else _sign(middle)]
             colour = self._colour(COLOURS[role])
-            along = [middle] if mark.read else [left, right]
+            along = [middle] if finish.read else [left, right]
             order = [at] * len(along)
             xs, ys = (along, order) if across else (order, along)
-            if mark.read:
+            if finish.read:
                 self.plt.scatter(xs, ys, marker="●", color=colour)
             else:
                 self.plt.plot(xs, ys, marker="braille", color=colour)

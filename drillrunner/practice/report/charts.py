@@ -20,8 +20,9 @@ from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
+from drillrunner.odds.portrait import Finish, PatternSide
 from drillrunner.practice.progress import Week
-from drillrunner.practice.report.facts import DrillPart, Finish, PatternPart
+from drillrunner.practice.report.facts import DrillPart
 from drillrunner.practice.stock import TWO_IN_THREE, Row
 
 WIDE = 360
@@ -138,19 +139,19 @@ def _dates(axes: Axes, part: DrillPart) -> None:
     axes.set_xticks(places, [f"{moment.day} {moment:%b}" for moment in moments])
 
 
-def pattern(name: str, part: PatternPart, says: str) -> str:
+def pattern(name: str, side: PatternSide, says: str) -> str:
     """The latest balls from above, newest on top (depth: newest on the right)."""
-    across = part.direction == "lateral"
+    across = side.direction == "lateral"
     with drawing(name, says, 300 if across else 280) as drawn:
-        axes, count = drawn.axes, len(part.finishes)
-        low, high = (part.bias.median + end * part.half_width.median for end in (-1, 1))
-        span = _span(part)
+        axes, count = drawn.axes, len(side.finishes)
+        low, high = (side.bias.median + end * side.half_width.median for end in (-1, 1))
+        span = _span(side)
         shade, middle = (axes.axvspan, axes.axvline) if across else (axes.axhspan, axes.axhline)
         shade(low, high, color=ORANGE, alpha=0.18, linewidth=0)
         for end in (low, high):
             middle(end, color=ORANGE, linewidth=1.5, linestyle="--")
         middle(0, color=INK, linewidth=1)
-        for age, finish in enumerate(part.finishes):
+        for age, finish in enumerate(side.finishes):
             _finish(axes, finish, count - age, span, across)
         ends = ("left", "right") if across else ("short", "long")
         ticks = [-span, -span / 2, 0, span / 2, span]
@@ -170,10 +171,10 @@ def pattern(name: str, part: PatternPart, says: str) -> str:
     return drawn.svg
 
 
-def _span(part: PatternPart) -> float:
+def _span(side: PatternSide) -> float:
     """Half of what the chart shows, a round number."""
-    far = abs(part.bias.median) + part.half_width.median * 1.5
-    ends = [abs(e) for f in part.finishes for s in f.spans for e in s if e is not None]
+    far = abs(side.bias.median) + side.half_width.median * 1.5
+    ends = [abs(e) for f in side.finishes for s in f.spans for e in s if e is not None]
     far = max([far, *ends])
     size = 1.0
     while True:

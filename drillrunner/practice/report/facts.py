@@ -6,7 +6,6 @@ import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from decimal import Decimal
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from drillrunner.practice import stock
@@ -25,24 +24,19 @@ from drillrunner.practice.session import routine_of
 from drillrunner.practice.summary import Summary
 from drillrunner.rules.game import Better, Score
 from drillrunner.rules.run import Kind
-from drillrunner.rules.shot import Direction
-from drillrunner.rules.units import Unit, convert, text
+from drillrunner.rules.units import Unit, text
 from drillrunner.store.shapes import PlayerInfo, SessionInfo, StoredRun, VisitInfo
 from drillrunner.store.store import Store
 
 if TYPE_CHECKING:
-    from drillrunner.odds.desk import Picture
     from drillrunner.odds.luck import Luck
-    from drillrunner.odds.pattern import Band, Pattern
+    from drillrunner.odds.portrait import PatternSide
 
 NEWEST = 1000
 """Runs of a drill as set that its chart shows."""
 
 NOTED = 200
 """Of so many of the latest runs of a drill as set the notes are told."""
-
-MARKS = 60
-"""Of so many of the latest balls a pattern shows where each one finished."""
 
 MOST_NEXT = 6
 """Things to look at next: more would be none."""
@@ -100,32 +94,12 @@ class DrillPart:
         return typical((point.run.score for point in self.fresh), self.better)
 
 
-class Finish(NamedTuple):
-    """Where one ball finished: stretches, `None` for no end. read: as a number."""
-
-    spans: tuple[tuple[float | None, float | None], ...]
-    read: bool
-
-
-@dataclass(frozen=True)
-class PatternPart:
-    """One club and swing in one direction; each band is at 80 %. finishes: the newest first.
-
-    carry: the carry that depth speaks of. inside: for each width the chance and whether it is by
-    shape, not seen; of left and right only.
-    """
+class PatternPart(NamedTuple):
+    """One club and swing in one direction."""
 
     club: str
     swing: str
-    direction: Direction
-    shots: int
-    guess: bool
-    said: str
-    bias: Band
-    half_width: Band
-    inside: tuple[tuple[int, Band, bool], ...]
-    carry: float | None
-    finishes: tuple[Finish, ...]
+    side: PatternSide
 
 
 @dataclass(frozen=True)
@@ -267,6 +241,7 @@ def _patterns(
 ) -> Iterator[PatternPart]:
     """The picture of today of every club and swing that was played, clubs in their order."""
     from drillrunner.odds.desk import picture_of
+    from drillrunner.odds.portrait import side_of
 
     order = list(clubs)
     swings = {(p.run.club, p.run.swing) for drill in drills for p in drill.fresh}
@@ -275,49 +250,8 @@ def _patterns(
     ):
         picture = picture_of(store, player, club, swing, unit=player.unit)
         for direction in ("lateral", "depth"):
-            pattern = picture.of(direction)
-            if pattern.shots:
-                yield _pattern(picture, pattern, club, swing, direction, player.unit)
-
-
-def _pattern(
-    picture: Picture,
-    pattern: Pattern,
-    club: str,
-    swing: str,
-    direction: Direction,
-    unit: Unit,
-) -> PatternPart:
-    from drillrunner.odds.desk import WIDTHS, side
-    from drillrunner.odds.observe import observations
-
-    scale = float(convert(Decimal(1), "yd", unit))
-    carry = picture.player.carry
-    balls = observations(picture.records, direction, carry, MARKS)
-
-    def scaled(band: Band) -> Band:
-        return type(band)(*(value * scale for value in band))
-
-    def ends(low: float, high: float) -> tuple[float | None, float | None]:
-        one, other = (None if abs(end) == float("inf") else end * scale for end in (low, high))
-        return one, other
-
-    widths = WIDTHS if direction == "lateral" else ()
-    return PatternPart(
-        club=club,
-        swing=swing,
-        direction=direction,
-        shots=pattern.shots,
-        guess=pattern.guess,
-        said=side(pattern, direction),
-        bias=scaled(pattern.bias),
-        half_width=scaled(pattern.half_width),
-        inside=tuple((w, pattern.inside(w / scale), pattern.by_shape(w / scale)) for w in widths),
-        carry=carry * scale if carry is not None and direction == "depth" else None,
-        finishes=tuple(
-            Finish(tuple(ends(*span) for span in ball.spans), ball.edge is None) for ball in balls
-        ),
-    )
+            if picture.of(direction).shots:
+                yield PatternPart(club, swing, side_of(picture, direction, player.unit))
 
 
 def _look_at(
@@ -332,9 +266,10 @@ def _look_at(
         if drill.luck.way == "worse":
             yield f"{drill.title}: {drill.luck.line}"
     for part in patterns:
-        if not part.guess and " sure" in part.said and "no side" not in part.said:
+        side = part.side
+        if not side.guess and " sure" in side.said and "no side" not in side.said:
             named = name_of(part.club, part.swing, clubs)
-            yield f"{named}: {part.said}, on average {abs(part.bias.median):.1f} off"
+            yield f"{named}: {side.said}, on average {abs(side.bias.median):.1f} off"
     if sessions:
         yield from sessions[0].next_time
     for row in stocks:

@@ -204,31 +204,32 @@ def _drill(part: DrillPart, describe: Describe, names: Iterator[str]) -> str:
 
 
 def _pattern(report: Report, part: PatternPart, names: Iterator[str]) -> str:
-    across = part.direction == "lateral"
+    side = part.side
+    across = side.direction == "lateral"
     sides = ("left", "right") if across else ("short", "long")
     unit = report.unit
     where = f"{name_of(part.club, part.swing, report.clubs)}, "
     where += "left and right" if across else "short and long"
-    if part.carry is not None:
-        where += f" of {part.carry:.0f} {unit}"
+    if side.carry is not None:
+        where += f" of {side.carry:.0f} {unit}"
     lines = [
-        f"on average {_miss(part.bias.median, sides, unit)} "
-        f"({_miss(part.bias.low, sides)} to {_miss(part.bias.high, sides)})",
-        f"two in three within {part.half_width.median:.1f} {unit} of there "
-        f"({part.half_width.low:.1f} to {part.half_width.high:.1f})",
+        f"on average {_miss(side.bias.median, sides, unit)} "
+        f"({_miss(side.bias.low, sides)} to {_miss(side.bias.high, sides)})",
+        f"two in three within {side.half_width.median:.1f} {unit} of there "
+        f"({side.half_width.low:.1f} to {side.half_width.high:.1f})",
     ]
     rows = [
         (f"{width} {unit}", band(found), "by shape, not seen" if by_shape else "")
-        for width, found, by_shape in part.inside
+        for width, found, by_shape in side.inside
     ]
-    said = f"{'a guess so far' if part.guess else part.said} · from {_count(part.shots, 'shot')}"
+    said = f"{'a guess so far' if side.guess else side.said} · from {_count(side.shots, 'shot')}"
     says = f"{where}: {'; '.join(lines)}"
     return (
         f"<article>\n<h3>{escape(where)}</h3>\n"
         f"{_p(said, 'verdict')}"
-        f"{_figure(charts.pattern(next(names), part, says), f'the last {len(part.finishes)}')}"
+        f"{_figure(charts.pattern(next(names), side, says), f'the last {len(side.finishes)}')}"
         f"{_list(lines)}"
-        f"{_table(('inside', 'chance', ''), rows, ()) if rows else ''}"
+        f"{_table(('inside', 'chance', ''), rows, ()) if across else ''}"
         f"{_p('in brackets: 8 in 10 sure', 'quiet')}</article>\n"
     )
 

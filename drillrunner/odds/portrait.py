@@ -1,0 +1,68 @@
+"""One direction of a pattern as a person looks at it, in the player's own unit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import NamedTuple
+
+from drillrunner.odds.desk import WIDTHS, Picture, side
+from drillrunner.odds.observe import observations
+from drillrunner.odds.pattern import Band
+from drillrunner.rules.shot import Direction
+from drillrunner.rules.units import Unit, convert
+
+FINISHES = 60
+"""Of so many of the latest balls it is told where each one finished."""
+
+
+class Finish(NamedTuple):
+    """Where one ball finished: stretches, `None` for no end. read: as a number."""
+
+    spans: tuple[tuple[float | None, float | None], ...]
+    read: bool
+
+
+@dataclass(frozen=True)
+class PatternSide:
+    """One direction of a pattern; each band is at 80 %.
+
+    inside: for each width the chance, and whether it is by shape, not seen. carry: the carry that
+    depth speaks of. finishes: the latest balls, newest first.
+    """
+
+    direction: Direction
+    shots: int
+    guess: bool
+    said: str
+    bias: Band
+    half_width: Band
+    inside: tuple[tuple[int, Band, bool], ...]
+    carry: float | None
+    finishes: tuple[Finish, ...]
+
+
+def side_of(picture: Picture, direction: Direction, unit: Unit) -> PatternSide:
+    """What a picture says in one direction, distances in `unit`."""
+    scale = float(convert(Decimal(1), "yd", unit))
+    pattern, carry = picture.of(direction), picture.player.carry
+    balls = observations(picture.records, direction, carry, FINISHES)
+
+    def scaled(band: Band) -> Band:
+        return Band(*(value * scale for value in band))
+
+    def ends(span: tuple[float, float]) -> tuple[float | None, float | None]:
+        low, high = (None if abs(end) == float("inf") else end * scale for end in span)
+        return low, high
+
+    return PatternSide(
+        direction,
+        pattern.shots,
+        pattern.guess,
+        side(pattern, direction),
+        scaled(pattern.bias),
+        scaled(pattern.half_width),
+        tuple((w, pattern.inside(w / scale), pattern.by_shape(w / scale)) for w in WIDTHS),
+        carry * scale if carry is not None and direction == "depth" else None,
+        tuple(Finish(tuple(map(ends, ball.spans)), ball.edge is None) for ball in balls),
+    )
