@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from drillrunner.app.match_start import Against
     from drillrunner.app.screens.play import PlayScreen
     from drillrunner.catalogue.drill import Drill
+    from drillrunner.catalogue.fields import Problem
     from drillrunner.catalogue.loader import Catalogue
     from drillrunner.practice.keeper import Watch
     from drillrunner.practice.matches import Setup
@@ -124,12 +125,22 @@ class DrillrunnerApp(SessionApp):
 
         return load(self.folders)
 
+    @cached_property
+    def problems(self) -> tuple[Problem, ...]:
+        """Why files can't be used: of drills and games, of plans, and of ranges and the hand."""
+        from drillrunner.catalogue.clubs import CLUBS
+        from drillrunner.catalogue.plans import load_plans
+        from drillrunner.practice.range_profile import load_hand, load_ranges
+
+        plans = load_plans(self.folders, self.catalogue, CLUBS)
+        return (*self.catalogue.problems, *plans.problems, *load_ranges()[1], *load_hand()[1])
+
     @property
     def listing(self) -> Listing:
         """What the home screen tells of the drills, in the unit of the player of now."""
         unit = self._unit
         if unit not in self._listings:
-            self._listings[unit] = Listing.of(self.catalogue, self.fitted)
+            self._listings[unit] = Listing.of(self.catalogue, self.fitted, len(self.problems))
         return self._listings[unit]
 
     def read_drills(self) -> None:

@@ -99,9 +99,9 @@ TEXTS: dict[str, str] = {
         "was undone or void is marked so and does not count. Nothing is ever deleted."
     ),
     "notices": (
-        "Files in the drill folders that can't be used, with the line, the field and what was "
-        "expected. Every other drill works. Enter shows a whole line. A game from outside runs "
-        "only after `drillrunner allow FILE` for exactly that content."
+        "Files of drills, games, plans and ranges that can't be used, with the line, the field and "
+        "what was expected. Everything else works. Enter shows a whole line. A game from outside "
+        "runs only after `drillrunner allow FILE` for exactly that content."
     ),
     "dialog": (
         "One of these: 8 and 2 move, Enter takes the row, / goes back and changes nothing. The "

@@ -38,16 +38,16 @@ class Listed(NamedTuple):
 
 
 class Listing(NamedTuple):
-    """All drills, and how many problems their files have."""
+    """All drills, and how many problems a person's files have: drills, games, plans, ranges."""
 
     drills: tuple[Listed, ...]
     problems: int
 
     @classmethod
-    def of(cls, catalogue: Catalogue, fitted: Callable[[Drill], Drill]) -> Listing:
+    def of(cls, catalogue: Catalogue, fitted: Callable[[Drill], Drill], problems: int) -> Listing:
         """The drills of a catalogue, each as `fitted` to the player's unit."""
         drills = tuple(_listed(fitted(drill)) for drill in catalogue.drills)
-        return cls(drills, len(catalogue.problems))
+        return cls(drills, problems)
 
 
 def _listed(drill: Drill) -> Listed:
@@ -96,7 +96,9 @@ def _file() -> Path:
 
 def _made_from(folders: Sequence[Path], unit: Unit | None) -> list[Any]:
     """What a listing hangs on: the program, the unit, and each file's path, size and time."""
-    return [__version__, unit, *_stamps([*folders, places.config_dir()])]
+    own = places.config_dir()
+    plans = (folder / "plans" for folder in folders)
+    return [__version__, unit, *_stamps([*folders, *plans, own, own / "ranges"])]
 
 
 def _stamps(folders: Sequence[Path]) -> Iterator[list[Any]]:

@@ -198,17 +198,23 @@ async def test_a_notice_opens_the_list_of_faulty_files(
     (folder / "broken.toml").write_text(
         'id = "broken"\ntitle = "Broken"\ngame = "lives"\nclub = "spoon"\n'
     )
+    (folder / "plans").mkdir()
+    (folder / "plans" / "torn.toml").write_text('id = "torn"\n')
+    from drillrunner.catalogue import places
     from drillrunner.catalogue.loader import folders
 
+    (places.config_dir() / "ranges").mkdir(parents=True)
+    (places.config_dir() / "ranges" / "bent.toml").write_text('id = "bent"\n')
     app = make_app(folders=folders([folder]))
     async with app.run_test() as pilot:
         await ready(pilot)
-        assert "faults in drill files" in shown(app)
+        assert "faults in your files" in shown(app)
         await pilot.press("n")
         await pilot.pause()
         assert isinstance(app.screen, NoticesScreen)
         assert "broken.toml, line 4" in shown(app)
-        assert app.screen.query_one(OptionList).option_count == len(app.catalogue.problems)
+        assert {"torn.toml", "bent.toml"} <= {Path(p.file).name for p in app.problems}
+        assert app.screen.query_one(OptionList).option_count == len(app.problems)
         await pilot.press("enter")
         await pilot.pause()
         assert isinstance(app.screen, Choice)

@@ -28,12 +28,16 @@ def own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     folder = tmp_path / "own"
     folder.mkdir()
     (folder / "own.toml").write_text(DRILL)
+    (folder / "plans").mkdir()
+    (folder / "plans" / "plan.toml").write_text("")
+    (tmp_path / "config" / "ranges").mkdir(parents=True)
+    (tmp_path / "config" / "ranges" / "range.toml").write_text("")
     return folder
 
 
 def kept(own: Path) -> tuple[tuple[Path, ...], Listing]:
     folders = (places.bundled("games"), own)
-    found = Listing.of(load(folders), lambda drill: drill)
+    found = Listing.of(load(folders), lambda drill: drill, 0)
     listing.keep(found, folders, "yd")
     return folders, found
 
@@ -47,7 +51,6 @@ def test_a_listing_comes_back_as_it_was(own: Path) -> None:
 
 
 def allow(own: Path) -> None:
-    places.config_dir().mkdir()
     (places.config_dir() / "allowed.json").write_text("{}")
 
 
@@ -59,6 +62,8 @@ def allow(own: Path) -> None:
         lambda own: (own / "more.toml").symlink_to(own / "nowhere"),
         lambda own: (own / "game.py").write_text(""),
         allow,
+        lambda own: (own / "plans" / "plan.toml").write_text("longer than it was"),
+        lambda own: (places.config_dir() / "ranges" / "range.toml").unlink(),
         lambda own: listing._file().write_text("[[]"),
         lambda own: listing._file().write_text("[1, 2]"),
         lambda own: listing._file().write_bytes(b"\xff\xfe"),

@@ -167,7 +167,7 @@ class HomeScreen(AsksOdds, BaseScreen):
         notice = self.query_one("#notice", Static)
         notice.display = problems > 0
         faults = "fault" if problems == 1 else "faults"
-        notice.update(f"▲ {problems} {faults} in drill files: n shows")
+        notice.update(f"▲ {problems} {faults} in your files: n shows")
         by_club = sorted(drills, key=lambda drill: _order(drill.club))
         player, facts = self.drillrunner.player, self.drillrunner.facts
         matches = self.drillrunner.open_matches

@@ -1,4 +1,4 @@
-"""Notices: the drill and game files that can't be used, and why."""
+"""Notices: the files of drills, games, plans and ranges that can't be used, and why."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ class NoticesScreen(BaseScreen):
         yield BlockList(id="notices")
 
     def on_mount(self) -> None:
-        problems = self.drillrunner.catalogue.problems
+        problems = self.drillrunner.problems
         self.title = f"Notices · {len(problems)}"
         rows = self.query_one(BlockList)
         for at, problem in enumerate(problems):
@@ -37,5 +37,5 @@ class NoticesScreen(BaseScreen):
 
     @on(OptionList.OptionSelected)
     def _opened(self, event: OptionList.OptionSelected) -> None:
-        problem = self.drillrunner.catalogue.problems[event.option_index]
+        problem = self.drillrunner.problems[event.option_index]
         self.app.push_screen(Choice(Path(problem.file).name, (), str(problem)))
