@@ -190,6 +190,11 @@ def _find(facts: Facts, limits: Limits, purse: _Purse) -> Block | None:
         (club, swing), why = needed[0].needs, f"{needed[0].title} aims at it"
     else:
         (club, swing), why = facts.stale[0], "the stock carry has gone stale"
+    return search(club, swing, why)
+
+
+def search(club: str, swing: str, why: str) -> Block:
+    """A block that finds the stock carry of one swing of one club."""
     return Block(
         "find",
         TITLES["find"],

@@ -63,7 +63,7 @@ def allow(own: Path) -> None:
         lambda own: (own / "game.py").write_text(""),
         allow,
         lambda own: (own / "plans" / "plan.toml").write_text("longer than it was"),
-        lambda own: (places.config_dir() / "ranges" / "range.toml").unlink(),
+        lambda own: (places.config_dir() / "ranges" / "range.toml").write_text("longer"),
         lambda own: listing._file().write_text("[[]"),
         lambda own: listing._file().write_text("[1, 2]"),
         lambda own: listing._file().write_bytes(b"\xff\xfe"),

@@ -17,9 +17,9 @@ from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.screens.dialog import Choice, Question
 from drillrunner.app.widgets.lists import ROOMY, BlockList, Row
 from drillrunner.catalogue.clubs import CLUBS
-from drillrunner.catalogue.plans import TITLES, Block, Plan
+from drillrunner.catalogue.plans import TITLES, Plan
 from drillrunner.practice import stock
-from drillrunner.practice.compose import FIND_BALLS, FIND_MINUTES
+from drillrunner.practice.compose import FIND_BALLS, FIND_MINUTES, search
 from drillrunner.practice.session import Limits
 from drillrunner.rules.units import Unit, text
 
@@ -225,16 +225,7 @@ class StockScreen(BaseScreen):
         if self.drillrunner.waiting_session is not None:
             self.say("a session was left open: go on with it or end it first")
             return
-        block = Block(
-            "find",
-            TITLES["find"],
-            FIND_MINUTES,
-            FIND_BALLS,
-            club=club,
-            swing=swing,
-            shots=FIND_BALLS,
-            why="asked for",
-        )
+        block = search(club, swing, "asked for")
         title = f"{TITLES['find']}: {words.club(club).lower()}, {swing}"
         plan = Plan("find", title, "", "", (block,))
         self.app.push_screen(CautionsScreen(plan, Limits(FIND_MINUTES, FIND_BALLS)))
