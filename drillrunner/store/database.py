@@ -22,7 +22,7 @@ from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 from sqlalchemy.sql.compiler import SQLCompiler
 
 from drillrunner.store.copies import PRIVATE
-from drillrunner.store.errors import Conflict, StoreError
+from drillrunner.store.errors import Busy, Conflict, DiskTrouble, Moved, StoreError
 
 WAIT = 3.0
 """Seconds to wait for another program that writes, before saying so."""
@@ -43,6 +43,16 @@ REASONS = {
     sqlite3.SQLITE_NOTADB: "it is no database: name another with --db, or move this file away",
 }
 
+PASSING = {
+    sqlite3.SQLITE_READONLY,
+    sqlite3.SQLITE_PERM,
+    sqlite3.SQLITE_CANTOPEN,
+    sqlite3.SQLITE_FULL,
+    sqlite3.SQLITE_IOERR,
+    sqlite3.SQLITE_CORRUPT,
+    sqlite3.SQLITE_NOTADB,
+}
+"""What somebody can put right while the program runs, so that what was typed waits for it."""
 
 Row = Sequence[Any]
 Values = Mapping[str, Any]
@@ -109,6 +119,7 @@ class Database:
         self.path, self._url = _where(target)
         self._file: tuple[int, int] | None = None
         self._lock = threading.Lock()
+        self._patience = threading.local()
         self._engine = self._connected()
         self._driver = self._engine.dialect.loaded_dbapi
         if self.path is not None:
@@ -132,6 +143,15 @@ class Database:
                 reader.close()
             self._readers.clear()
             self._engine.dispose()
+
+    @contextmanager
+    def patient(self, seconds: float) -> Iterator[None]:
+        """Within it, this thread waits so long for another writer, in place of `wait`."""
+        self._patience.seconds = seconds
+        try:
+            yield
+        finally:
+            del self._patience.seconds
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
@@ -158,12 +178,25 @@ class Database:
 
         The connection is kept for the next time, but no lock is held in between.
         """
-        with self._lock, self.told():
-            if self._writer is None:
-                self._writer = self._engine.connect().execution_options(drillrunner_writes=True)
-            self._still_there()
-            with self._writer.begin():
-                yield self._writer
+        seconds = getattr(self._patience, "seconds", self.wait)
+        if not self._lock.acquire(timeout=seconds):
+            raise Busy(f"{self.name}: {REASONS[sqlite3.SQLITE_BUSY]}")
+        try:
+            with self.told():
+                self._still_there()
+                if self._writer is None:
+                    self._writer = self._engine.connect().execution_options(drillrunner_writes=True)
+                self._wait_for(self._writer, seconds)
+                with self._writer.begin():
+                    yield self._writer
+        finally:
+            self._lock.release()
+
+    def _wait_for(self, connection: Connection, seconds: float) -> None:
+        if self.path is not None:
+            driver = connection.connection.driver_connection
+            assert isinstance(driver, sqlite3.Connection)
+            driver.execute(f"PRAGMA busy_timeout = {round(seconds * 1000)}")
 
     @contextmanager
     def migrating(self) -> Iterator[Connection]:
@@ -219,7 +252,7 @@ class Database:
         if self._file is None:
             self._file = now
         if now is None or now != self._file:
-            raise StoreError(f"{self.name}: the file was moved or replaced: start again")
+            raise Moved(f"{self.name}: the file was moved or replaced: start again")
 
     @contextmanager
     def told(self) -> Iterator[None]:
@@ -230,7 +263,7 @@ class Database:
             said = error.orig if isinstance(error, DBAPIError) else error
             if isinstance(said, self._driver.IntegrityError) and "unique" in str(said).lower():
                 raise Conflict(f"{self.name}: it is there already: {_first(said)}") from error
-            raise StoreError(f"{self.name}: {_reason(said)}") from error
+            raise _kind(said)(f"{self.name}: {_reason(said)}") from error
 
 
 def _where(target: str | Path) -> tuple[Path | None, URL]:
@@ -294,6 +327,14 @@ def _to_wal(driver: sqlite3.Connection, wait: float) -> None:
 def _code(error: BaseException | None) -> int:
     """SQLite's primary code of an error, 0 if it has none."""
     return int(getattr(error, "sqlite_errorcode", 0) or 0) & 0xFF
+
+
+def _kind(error: BaseException | None) -> type[StoreError]:
+    """What an error of the driver or the disk is to those who wait for it."""
+    code = _code(error)
+    if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+        return Busy
+    return DiskTrouble if isinstance(error, OSError) or code in PASSING else StoreError
 
 
 def _reason(error: BaseException | None) -> str:

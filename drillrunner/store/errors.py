@@ -7,6 +7,18 @@ class StoreError(Exception):
     """The store could not do it; nothing was changed. The message is one line for the player."""
 
 
+class DiskTrouble(StoreError):
+    """The disk or the database could not do it for now: the same can be tried again as it is."""
+
+
+class Busy(DiskTrouble):
+    """Another program holds the database; it will let go."""
+
+
+class Moved(DiskTrouble):
+    """The file is another than the one that was opened, or has lost its log: no place to write."""
+
+
 class Conflict(StoreError):
     """Something that must be there once only is there already."""
 
