@@ -13,7 +13,7 @@ from textual.pilot import Pilot
 
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.catalogue.loader import folders
-from drillrunner.practice.demo import build
+from drillrunner.services.demo import build
 
 HOME = Path(__file__).parents[1] / "demo_data"
 DAY = date(2026, 5, 2)

@@ -30,9 +30,9 @@ if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
     from drillrunner.catalogue.fields import Problem
     from drillrunner.catalogue.loader import Catalogue
-    from drillrunner.practice.keeper import Watch
-    from drillrunner.practice.matches import Setup
-    from drillrunner.practice.plan import Wanted
+    from drillrunner.practice.matches.record import Setup
+    from drillrunner.practice.sessions.keeper import Watch
+    from drillrunner.practice.sessions.plan import Wanted
     from drillrunner.rules.units import Unit
     from drillrunner.store.journal import Playing
     from drillrunner.store.shapes import MatchInfo, PlayerInfo
@@ -130,7 +130,7 @@ class DrillrunnerApp(SessionApp):
         """Why files can't be used: of drills and games, of plans, and of ranges and the hand."""
         from drillrunner.catalogue.clubs import CLUBS
         from drillrunner.catalogue.plans import load_plans
-        from drillrunner.practice.range_profile import load_hand, load_ranges
+        from drillrunner.catalogue.ranges import load_hand, load_ranges
 
         plans = load_plans(self.folders, self.catalogue, CLUBS)
         return (*self.catalogue.problems, *plans.problems, *load_ranges()[1], *load_hand()[1])
@@ -253,8 +253,8 @@ class DrillrunnerApp(SessionApp):
 
     def _offer(self, store: Store, player: PlayerInfo, drill: Drill) -> None:
         from drillrunner.app.screens.dialog import Choice
-        from drillrunner.practice.plan import as_played
-        from drillrunner.practice.stock import in_force
+        from drillrunner.practice.carries.stock import in_force
+        from drillrunner.practice.sessions.plan import as_played
 
         try:
             fitted = as_played(drill, player.unit, in_force(store.stock_carries(player.id)))

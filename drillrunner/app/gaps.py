@@ -10,7 +10,7 @@ from drillrunner.rules.units import text
 if TYPE_CHECKING:
     from drillrunner.app.app import DrillrunnerApp
     from drillrunner.catalogue.drill import Drill
-    from drillrunner.practice.range_profile import Gap, RangeProfile
+    from drillrunner.catalogue.ranges import Gap, RangeProfile
 
 
 def _fitted(app: DrillrunnerApp, drill: Drill) -> Drill:
@@ -22,7 +22,7 @@ def of(app: DrillrunnerApp, drill: Drill) -> list[tuple[RangeProfile, Gap]]:
 
     The range that was played at last comes first. Empty for a drill without a width.
     """
-    from drillrunner.practice.range_profile import load_ranges
+    from drillrunner.catalogue.ranges import load_ranges
 
     if drill.aim.width is None:
         return []
@@ -40,7 +40,7 @@ def of(app: DrillrunnerApp, drill: Drill) -> list[tuple[RangeProfile, Gap]]:
 
 def nearest_words(app: DrillrunnerApp, drill: Drill) -> str:
     """Which gap to aim through, in a line; empty where no range is known or none serves."""
-    from drillrunner.practice.range_profile import gap_words
+    from drillrunner.catalogue.ranges import gap_words
 
     fitted = _fitted(app, drill)
     for profile, gap in of(app, drill)[:1]:
@@ -59,7 +59,7 @@ def choose(app: DrillrunnerApp, drill: Drill) -> None:
         app.say(f"{drill.title} has no width to find on a range")
         return
     if not found:
-        from drillrunner.practice.range_profile import load_ranges
+        from drillrunner.catalogue.ranges import load_ranges
 
         _, problems = load_ranges()
         said = "no range in your folder has a gap for it: the README says how to add one"

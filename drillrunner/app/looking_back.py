@@ -15,7 +15,7 @@ from drillrunner.app import odds_words
 from drillrunner.app.odds_worker import density
 from drillrunner.app.widgets.target import SPANS
 from drillrunner.odds.words import band, share
-from drillrunner.practice.progress import SettingFacts, setting_facts, trend_line
+from drillrunner.practice.looking_back.progress import SettingFacts, setting_facts, trend_line
 from drillrunner.rules.game import Better, Score
 from drillrunner.rules.shot import Direction
 from drillrunner.rules.units import Unit, convert, text

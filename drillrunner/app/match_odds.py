@@ -11,12 +11,12 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from drillrunner.app.odds_worker import Follower, density, patterns_of, rests_on
-from drillrunner.practice.match import Line, Turn
+from drillrunner.practice.matches.match import Line, Turn
 from drillrunner.rules import Run
 
 if TYPE_CHECKING:
     from drillrunner.odds.fair import Fair, Finals
-    from drillrunner.practice.match_desk import MatchDesk, Seat
+    from drillrunner.services.match_desk import MatchDesk, Seat
     from drillrunner.store.journal import Playing
     from drillrunner.store.store import Store
 

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.screens.dialog import Choice, Question
 from drillrunner.catalogue.drill import BadDrill, NeedsStock
-from drillrunner.practice.match import drawn
-from drillrunner.practice.matches import Setup, common_unit
+from drillrunner.practice.matches.match import drawn
+from drillrunner.practice.matches.record import Setup, common_unit
 from drillrunner.rules.run import Refused
 from drillrunner.store.errors import StoreError
 
@@ -18,9 +18,9 @@ if TYPE_CHECKING:
     from drillrunner.app.app import DrillrunnerApp
     from drillrunner.app.screens.match import MatchPlayScreen
     from drillrunner.catalogue.drill import Drill
-    from drillrunner.practice.challenge import Challenge
-    from drillrunner.practice.match_desk import MatchDesk, Seat
+    from drillrunner.practice.matches.challenge import Challenge
     from drillrunner.rules.units import Unit
+    from drillrunner.services.match_desk import MatchDesk, Seat
     from drillrunner.store.shapes import PlayerInfo, StoredRun
     from drillrunner.store.store import Store
 
@@ -50,7 +50,7 @@ def again(app: DrillrunnerApp, desk: MatchDesk) -> None:
 
 
 def _seat(desk: MatchDesk, player: str) -> Seat:
-    from drillrunner.practice.match_desk import Seat
+    from drillrunner.services.match_desk import Seat
 
     return Seat(desk.people[player], desk.drills[player])
 
@@ -81,9 +81,9 @@ def seat_for(store: Store, player: PlayerInfo, drill: Drill, unit: Unit) -> Seat
 
     Raises BadDrill, NeedsStock.
     """
-    from drillrunner.practice.match_desk import Seat
-    from drillrunner.practice.plan import as_played
-    from drillrunner.practice.stock import in_force
+    from drillrunner.practice.carries.stock import in_force
+    from drillrunner.practice.sessions.plan import as_played
+    from drillrunner.services.match_desk import Seat
 
     try:
         return Seat(player, as_played(drill, unit, in_force(store.stock_carries(player.id))))
@@ -149,7 +149,7 @@ def open_match(
     against: Against | None = None,
 ) -> None:
     """Begin the match and show it."""
-    from drillrunner.practice.match_desk import MatchDesk
+    from drillrunner.services.match_desk import MatchDesk
 
     try:
         desk = MatchDesk.start(store, app.catalogue.games, seats, setup, against)
@@ -163,7 +163,7 @@ def go_on(app: DrillrunnerApp, match_id: str) -> None:
     """Go on with a match that was left open; one that can't be gone on with can be closed."""
 
     def resume(store: Store) -> None:
-        from drillrunner.practice.match_desk import MatchDesk
+        from drillrunner.services.match_desk import MatchDesk
 
         try:
             desk = MatchDesk.resume(store, app.catalogue.games, match_id)

@@ -7,10 +7,10 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from drillrunner.app.widgets.session_clock import Face
-from drillrunner.practice.plan import drill_of
-from drillrunner.practice.refit import clock
-from drillrunner.practice.session import LONGER, BlockState, Session, routine_of
-from drillrunner.practice.stock import FEWEST, in_force
+from drillrunner.practice.carries.stock import FEWEST, in_force
+from drillrunner.practice.sessions.plan import drill_of
+from drillrunner.practice.sessions.refit import clock
+from drillrunner.practice.sessions.session import LONGER, BlockState, Session, routine_of
 from drillrunner.rules.run import Refused
 from drillrunner.store.errors import PlayedElsewhere, StoreError
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from drillrunner.app.app import DrillrunnerApp
     from drillrunner.app.screens.base import BaseScreen
     from drillrunner.catalogue.drill import Drill
-    from drillrunner.practice.ledger import Ledger
+    from drillrunner.services.ledger import Ledger
     from drillrunner.store.journal import Playing
     from drillrunner.store.shapes import PlayerInfo
     from drillrunner.store.store import Store

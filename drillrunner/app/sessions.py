@@ -17,10 +17,10 @@ if TYPE_CHECKING:
     from drillrunner.app.session_desk import Desk
     from drillrunner.app.widgets.session_clock import Face
     from drillrunner.catalogue.plans import Plan
-    from drillrunner.practice.keeper import Watch
-    from drillrunner.practice.ledger import Ledger
-    from drillrunner.practice.plan import Wanted
-    from drillrunner.practice.session import Limits
+    from drillrunner.practice.sessions.keeper import Watch
+    from drillrunner.practice.sessions.plan import Wanted
+    from drillrunner.practice.sessions.session import Limits
+    from drillrunner.services.ledger import Ledger
     from drillrunner.store.shapes import OpenSession, PlayerInfo
     from drillrunner.store.store import Store
 
@@ -119,7 +119,7 @@ class SessionApp(RecordsApp):
     def session_watch(self) -> Watch:
         """The clocks that sessions go by."""
         if self._watch_given is None:
-            from drillrunner.practice.keeper import system_watch
+            from drillrunner.practice.sessions.keeper import system_watch
 
             self._watch_given = system_watch(self.clock)
         return self._watch_given
@@ -163,7 +163,7 @@ class SessionApp(RecordsApp):
         self.push_screen(SessionSetupScreen(wanted))
 
     def _end_and_choose(self, wanted: Wanted | None) -> None:
-        from drillrunner.practice.ledger import end_open
+        from drillrunner.services.ledger import end_open
 
         if self.desk is not None:
             self.desk.close()
@@ -178,7 +178,7 @@ class SessionApp(RecordsApp):
 
     def begin_session(self, plan: Plan, limits: Limits) -> None:
         """Start the clock on a plan, for the player of now."""
-        from drillrunner.practice.ledger import Ledger
+        from drillrunner.services.ledger import Ledger
 
         player = self.player
         if player is None:
@@ -192,7 +192,7 @@ class SessionApp(RecordsApp):
 
     def go_on_with_session(self) -> None:
         """Go on with the session that goes on, or that was left open."""
-        from drillrunner.practice.ledger import Ledger
+        from drillrunner.services.ledger import Ledger
 
         if self.desk is not None:
             self.desk.open()

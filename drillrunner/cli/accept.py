@@ -16,7 +16,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Open the app on it. Raises Wrong for a file that does not add up, before any screen."""
-    from drillrunner.practice.challenge import LARGEST, BadChallenge, read
+    from drillrunner.practice.matches.challenge import LARGEST, BadChallenge, read
 
     try:
         with args.file.open(encoding="utf-8") as file:

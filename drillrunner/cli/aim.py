@@ -9,7 +9,7 @@ from drillrunner.cli.layout import facts, put_json
 from drillrunner.cli.options import FINE, Wrong, add_json, say
 
 if TYPE_CHECKING:
-    from drillrunner.practice.width import Estimate, Hand, Mark
+    from drillrunner.catalogue.width import Estimate, Hand, Mark
 
 THINGS = ("finger", "fist", "grip")
 
@@ -55,7 +55,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print the width, or for `--width` the angle. Raises Wrong."""
-    from drillrunner.practice import width as w
+    from drillrunner.catalogue import width as w
 
     given = [name for name in METHODS if getattr(args, name) not in (None, [])]
     if len(given) != 1:
@@ -101,7 +101,7 @@ def _on_the_ranges(distance: float, width: float) -> dict[str, str]:
     """For each range in the user's folder, its gap that comes closest to the width wanted."""
     from decimal import Decimal
 
-    from drillrunner.practice.range_profile import gap_words, load_ranges
+    from drillrunner.catalogue.ranges import gap_words, load_ranges
 
     profiles, problems = load_ranges()
     for problem in problems:
@@ -118,7 +118,7 @@ def _answer(
     args: argparse.Namespace, method: str, hand: Hand
 ) -> tuple[float, float, float, Estimate]:
     """Distance, width, angle, and the one asked for with its bounds."""
-    from drillrunner.practice import width as w
+    from drillrunner.catalogue import width as w
 
     far_error = _number(args, "distance_error")
     if method == "mark":
@@ -160,7 +160,7 @@ def _hand(args: argparse.Namespace, method: str) -> Hand:
     """The measured hand, with what the arguments say instead."""
     from dataclasses import replace
 
-    from drillrunner.practice.range_profile import load_hand
+    from drillrunner.catalogue.ranges import load_hand
 
     hand, problems = load_hand()
     if problems:
@@ -176,7 +176,7 @@ def _hand(args: argparse.Namespace, method: str) -> Hand:
 
 
 def _marks(typed: list[str]) -> tuple[Mark, Mark]:
-    from drillrunner.practice.width import Mark
+    from drillrunner.catalogue.width import Mark
 
     if len(typed) != 2:
         raise Wrong(f"--mark: expected two marks, not {len(typed)}")

@@ -12,7 +12,7 @@ from drillrunner.cli.options import FINE, Wrong, add_player, database, plugin_fo
 
 if TYPE_CHECKING:
     from drillrunner.app.match_start import Against
-    from drillrunner.practice.matches import Setup
+    from drillrunner.practice.matches.record import Setup
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:

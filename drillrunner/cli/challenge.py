@@ -16,7 +16,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Write the challenge. Raises Wrong, StoreError."""
-    from drillrunner.practice.challenge import BadChallenge, write
+    from drillrunner.practice.matches.challenge import BadChallenge, write
 
     store = existing_store(args)
     stored = None if store is None else store.run(args.run)

@@ -33,7 +33,7 @@ def run(args: argparse.Namespace) -> int:
     that comes.
     """
     need_terminal()
-    from drillrunner.practice.demo import build
+    from drillrunner.services.demo import build
 
     for number in ENDS:
         signal.signal(number, _leave)

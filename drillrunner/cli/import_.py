@@ -23,7 +23,7 @@ from drillrunner.cli.options import (
 )
 
 if TYPE_CHECKING:
-    from drillrunner.practice.columns import ColumnMap, Reading, Sheet, Unreadable
+    from drillrunner.practice.carries.columns import ColumnMap, Reading, Sheet, Unreadable
     from drillrunner.rules.units import Unit
     from drillrunner.store.exchange import Brought
 
@@ -98,9 +98,9 @@ def _told(brought: Brought) -> int:
 
 
 def _sheet(args: argparse.Namespace, content: bytes) -> int:
-    from drillrunner.practice import column_maps
-    from drillrunner.practice.bring_shots import bring_in
-    from drillrunner.practice.columns import BadSheet, read, sheet
+    from drillrunner.practice.carries.columns import BadSheet, read, sheet
+    from drillrunner.services import column_maps
+    from drillrunner.services.bring_shots import bring_in
 
     if args.player is None:
         raise Wrong("whose shots are these? --player NAME says so")
@@ -137,8 +137,8 @@ def _mapping(args: argparse.Namespace, rows: Sheet, unit: Unit) -> ColumnMap:
     """What the options say, on top of what was kept or can be guessed. Raises Wrong, BadSheet."""
     from pydantic import ValidationError
 
-    from drillrunner.practice import column_maps
-    from drillrunner.practice.columns import ColumnMap, check, guess
+    from drillrunner.practice.carries.columns import ColumnMap, check, guess
+    from drillrunner.services import column_maps
 
     known = column_maps.find(places.config_dir(), rows.heads) or guess(rows.heads, unit)
     document = known.model_dump(exclude_none=True)
@@ -185,7 +185,7 @@ def _pairs(option: str, given: Iterable[str], bare: str | None = None) -> Iterab
 
 def _show(mapping: ColumnMap, readings: Sequence[Reading], faults: Sequence[Unreadable]) -> None:
     """What the columns mean, the first ten rows as read, and the rows that can't be."""
-    from drillrunner.practice.columns import preview
+    from drillrunner.practice.carries.columns import preview
 
     means: Mapping[str, str] = {
         what: ", ".join(

@@ -104,8 +104,8 @@ def stored(args: argparse.Namespace) -> Iterator[tuple[Store | None, PlayerInfo 
 
 def _resolved(store: Store | None, whose: PlayerInfo, asked: Drill) -> Drill:
     """The drill as the player plays it. Raises BadDrill, NeedsStock."""
-    from drillrunner.practice.plan import as_played
-    from drillrunner.practice.stock import in_force
+    from drillrunner.practice.carries.stock import in_force
+    from drillrunner.practice.sessions.plan import as_played
 
     return as_played(
         asked, whose.unit, in_force(() if store is None else store.stock_carries(whose.id))

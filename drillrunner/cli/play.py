@@ -9,7 +9,7 @@ from drillrunner.cli.app import open_app
 from drillrunner.cli.options import Wrong, add_drill, catalogue, drill, words
 
 if TYPE_CHECKING:
-    from drillrunner.practice.matches import Setup
+    from drillrunner.practice.matches.record import Setup
 
 MATCH_ONLY = ("turns", "draw", "decider", "fair")
 
@@ -46,8 +46,8 @@ def run(args: argparse.Namespace) -> int:
 
 def _match(args: argparse.Namespace) -> Setup | None:
     """The match that is wanted; `None` for one player. Raises Wrong."""
-    from drillrunner.practice.match import FEWEST, MOST, Tie
-    from drillrunner.practice.matches import Setup
+    from drillrunner.practice.matches.match import FEWEST, MOST, Tie
+    from drillrunner.practice.matches.record import Setup
 
     names = [name.strip() for name in args.player]
     given = next((name for name in MATCH_ONLY if getattr(args, name)), None)

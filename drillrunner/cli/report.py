@@ -20,7 +20,7 @@ from drillrunner.cli.options import (
 )
 
 if TYPE_CHECKING:
-    from drillrunner.practice.report.facts import Span
+    from drillrunner.practice.looking_back.report.parts import Span
     from drillrunner.store.shapes import PlayerInfo
     from drillrunner.store.store import Store
 
@@ -51,13 +51,13 @@ def run(args: argparse.Namespace) -> int:
         return NOTHING
     with store:
         whose, span = _asked(store, args, since)
-        from drillrunner.practice.report.facts import gather
+        from drillrunner.services.report import gather
 
         report = gather(store, whose, span, datetime.now().astimezone())
         if report.empty:
             say(f"drillrunner: {whose.name} played nothing in these days: no page is written")
             return NOTHING
-        from drillrunner.practice.report.page import page
+        from drillrunner.practice.looking_back.report.page import page
 
         html = page(report, setting_words)
     if to_file:
@@ -78,7 +78,7 @@ def _asked(
     store: Store, args: argparse.Namespace, since: datetime | None
 ) -> tuple[PlayerInfo, Span]:
     """Whose page it is, and what it covers. Raises Wrong, StoreError."""
-    from drillrunner.practice.report.facts import Span
+    from drillrunner.practice.looking_back.report.parts import Span
 
     whose = player(store, args.player)
     if args.session is not None:

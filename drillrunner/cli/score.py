@@ -143,8 +143,8 @@ def _fitted(store: Store, player: PlayerInfo | None, written: Drill) -> Drill:
     """The drill in the player's unit, aimed at their stock carry where it asks for that."""
     if player is None:
         return written
-    from drillrunner.practice.plan import as_played
-    from drillrunner.practice.stock import in_force
+    from drillrunner.practice.carries.stock import in_force
+    from drillrunner.practice.sessions.plan import as_played
 
     return as_played(written, player.unit, in_force(store.stock_carries(player.id)))
 

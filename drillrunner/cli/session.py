@@ -22,8 +22,8 @@ from drillrunner.cli.options import (
 
 if TYPE_CHECKING:
     from drillrunner.catalogue.plans import Plans
-    from drillrunner.practice.plan import Wanted
-    from drillrunner.practice.summary import Summary
+    from drillrunner.practice.sessions.plan import Wanted
+    from drillrunner.practice.sessions.summary import Summary
     from drillrunner.store.shapes import SessionInfo
     from drillrunner.store.store import Store
 
@@ -51,7 +51,7 @@ def run(args: argparse.Namespace) -> int:
         return _list(args, plans)
     if args.json:
         raise Wrong("--json: expected --show or --plans beside it")
-    from drillrunner.practice.plan import Wanted, limits_for
+    from drillrunner.practice.sessions.plan import Wanted, limits_for
 
     try:
         plan = None if args.plan is None else plans.plan(args.plan)
@@ -123,8 +123,8 @@ def _show(args: argparse.Namespace) -> int:
         else:
             print("no sessions yet")
         return NOTHING
-    from drillrunner.practice.ledger import look_back
-    from drillrunner.practice.session import routine_of
+    from drillrunner.practice.sessions.session import routine_of
+    from drillrunner.services.ledger import look_back
 
     routine = routine_of(store.player_of(info.player_id).pace)
     summary = look_back(store, info, routine, changes=not args.json)
@@ -143,7 +143,7 @@ def _found(store: Store, id: str, player_id: str | None) -> SessionInfo | None:
 
 def lines_of(summary: Summary, player: str) -> list[str]:
     """A summary as plain text, a line each."""
-    from drillrunner.practice.refit import clock
+    from drillrunner.practice.sessions.refit import clock
 
     heads: dict[str, object] = {
         "session": summary.session,

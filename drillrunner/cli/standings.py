@@ -10,7 +10,7 @@ from drillrunner.cli.layout import put_json, table
 from drillrunner.cli.options import FINE, NOTHING, add_json, existing_store
 
 if TYPE_CHECKING:
-    from drillrunner.practice.standings import Standings
+    from drillrunner.practice.matches.standings import Standings
 
 
 def day(value: str) -> date:
@@ -29,7 +29,8 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print the standings. Raises StoreError."""
-    from drillrunner.practice.standings import decided, standings
+    from drillrunner.practice.matches.standings import standings
+    from drillrunner.services.standings import decided
 
     store = existing_store(args)
     matches = () if store is None else decided(store)

@@ -1,4 +1,5 @@
-"""Practice with a plan: session clock, plans, stock carries, widths at the range, matches.
+"""Practice: sessions, matches, carries, and looking back.
 
-Pure but for the clock that is handed in.
+Pure but for the clock that is handed in: nothing here calls the store or opens a file. Of the
+store only the frozen shapes are known, as types.
 """

@@ -9,7 +9,7 @@ from textual.pilot import Pilot
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.session_desk import Desk
 from drillrunner.catalogue.plans import Plan
-from drillrunner.practice.session import Limits
+from drillrunner.practice.sessions.session import Limits
 from tests.app.conftest import ready
 from tests.practice.worlds import Clock, block, plan
 

@@ -16,7 +16,7 @@ from drillrunner.app.looking_back import headline, verdict
 from drillrunner.app.screens.which_runs import bad_days, days_of
 from drillrunner.app.widgets.charts import even_step, steps
 from drillrunner.odds.luck import best_by_luck
-from drillrunner.practice.progress import balls_of_days, trend_line, typical, weeks
+from drillrunner.practice.looking_back.progress import balls_of_days, trend_line, typical, weeks
 from drillrunner.store.shapes import DayOfRuns
 
 SCORES = st.lists(st.one_of(st.none(), st.integers(0, 40).map(Decimal)), min_size=1, max_size=30)

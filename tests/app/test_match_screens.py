@@ -22,8 +22,8 @@ from drillrunner.app.screens.standings import StandingsScreen, bad_dates
 from drillrunner.app.widgets.board import Board, LargeName, drawn
 from drillrunner.app.widgets.keypad import Keypad
 from drillrunner.catalogue.loader import Catalogue
-from drillrunner.practice.challenge import read, write
-from drillrunner.practice.matches import Setup
+from drillrunner.practice.matches.challenge import read, write
+from drillrunner.practice.matches.record import Setup
 from drillrunner.rules import Run
 from drillrunner.rules.keypad import read as typed
 from drillrunner.store.store import Store

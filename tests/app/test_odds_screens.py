@@ -34,7 +34,7 @@ from drillrunner.odds.pattern import Band
 from drillrunner.odds.shape import Plausible
 from drillrunner.odds.tune import tune
 from drillrunner.odds.words import band
-from drillrunner.practice.demo import build
+from drillrunner.services.demo import build
 from drillrunner.store.store import Store
 from tests.app.conftest import ready, shown, worked_out
 

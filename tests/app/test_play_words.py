@@ -14,7 +14,7 @@ from decimal import Decimal
 import pytest
 
 from drillrunner.catalogue.loader import bundled, load
-from drillrunner.practice.run_words import (
+from drillrunner.practice.looking_back.run_words import (
     against_best,
     elapsed_words,
     last_words,

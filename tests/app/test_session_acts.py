@@ -15,7 +15,7 @@ from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.screens.session_block import SessionScreen
 from drillrunner.app.screens.session_summary import SummaryScreen
 from drillrunner.app.widgets.keypad import Keypad
-from drillrunner.practice.matches import Setup
+from drillrunner.practice.matches.record import Setup
 from drillrunner.store.errors import StoreError
 from drillrunner.store.store import Store
 from tests.app.conftest import ready, shown

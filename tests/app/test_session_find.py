@@ -20,7 +20,7 @@ from drillrunner.app.screens.session_summary import SummaryScreen
 from drillrunner.app.screens.stock import StockScreen, grid
 from drillrunner.app.widgets.keypad import Keypad
 from drillrunner.catalogue.loader import folders
-from drillrunner.practice.stock import RULE, table
+from drillrunner.practice.carries.stock import RULE, table
 from drillrunner.store.store import Store
 from tests.app.conftest import ready, shown
 from tests.app.session_world import FINDING, MakeApp, begun, desk, pass_time, press, settled

@@ -14,9 +14,9 @@ from drillrunner.app.screens.result import ResultScreen
 from drillrunner.app.screens.session_block import SessionScreen
 from drillrunner.app.screens.session_setup import SessionSetupScreen
 from drillrunner.app.screens.session_summary import SummaryScreen
-from drillrunner.practice.ledger import look_back
-from drillrunner.practice.plan import Wanted
-from drillrunner.practice.session import Limits
+from drillrunner.practice.sessions.plan import Wanted
+from drillrunner.practice.sessions.session import Limits
+from drillrunner.services.ledger import look_back
 from drillrunner.store.store import Store
 from tests.app.conftest import ready, shown
 from tests.app.session_world import MakeApp, desk, pass_time, press, settled

@@ -12,7 +12,7 @@ from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.screens.dialog import Choice
 from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.screens.width import WidthScreen
-from drillrunner.practice.range_profile import load_hand
+from drillrunner.catalogue.ranges import load_hand
 from tests.app.conftest import ready, shown
 from tests.app.session_world import MakeApp, begun, press, settled
 from tests.practice.worlds import block, plan

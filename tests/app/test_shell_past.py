@@ -16,7 +16,7 @@ from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.screens.player import PlayerScreen
 from drillrunner.app.screens.run import RunScreen
 from drillrunner.catalogue.loader import Catalogue
-from drillrunner.practice.progress import points
+from drillrunner.practice.looking_back.progress import points
 from drillrunner.rules.run import Entry, Kind
 from drillrunner.store.errors import StoreError
 from drillrunner.store.store import Store

@@ -21,7 +21,10 @@ from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import Catalogue, bundled, load
 from drillrunner.catalogue.plans import TITLES, Block, Kind
-from drillrunner.practice.demo_journal import (
+from drillrunner.practice.matches.match import Decision, Entrant, Match, Tie, Turns
+from drillrunner.rules import Run
+from drillrunner.rules.keypad import ZONES
+from drillrunner.services.demo_journal import (
     JOURNAL,
     Anything,
     Journal,
@@ -33,9 +36,6 @@ from drillrunner.practice.demo_journal import (
     entry_of,
     write,
 )
-from drillrunner.practice.match import Decision, Entrant, Match, Tie, Turns
-from drillrunner.rules import Run
-from drillrunner.rules.keypad import ZONES
 
 SEED = 68
 WEEKS = 8

@@ -11,13 +11,13 @@ from pathlib import Path
 import pytest
 
 from drillrunner.catalogue.loader import bundled, load
-from drillrunner.practice.demo import Hand, Teller, build
-from drillrunner.practice.demo_journal import JOURNAL, BadJournal, parse
-from drillrunner.practice.ledger import events_of, look_back
-from drillrunner.practice.match_desk import MatchDesk
-from drillrunner.practice.matches import Record, result
-from drillrunner.practice.session import fold
-from drillrunner.practice.stock import table
+from drillrunner.practice.carries.stock import table
+from drillrunner.practice.matches.record import Record, result
+from drillrunner.practice.sessions.session import fold
+from drillrunner.services.demo import Hand, Teller, build
+from drillrunner.services.demo_journal import JOURNAL, BadJournal, parse
+from drillrunner.services.ledger import events_of, look_back
+from drillrunner.services.match_desk import MatchDesk
 from drillrunner.store.store import Store
 
 TODAY = date(2031, 2, 3)

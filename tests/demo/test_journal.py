@@ -6,8 +6,8 @@ import pytest
 from scipy import stats
 
 from drillrunner.catalogue.loader import Catalogue, bundled, load
-from drillrunner.practice.demo_journal import JOURNAL, BadJournal, parse, write
 from drillrunner.rules import Kind
+from drillrunner.services.demo_journal import JOURNAL, BadJournal, parse, write
 from tests.demo import remake
 
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillrunner.practice.columns import (
+from drillrunner.practice.carries.columns import (
     BadSheet,
     Column,
     ColumnMap,

@@ -12,11 +12,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillrunner.cli import accept, play
-from drillrunner.practice.challenge import checksum, read
-from drillrunner.practice.match_desk import GHOST, MatchDesk, Seat
-from drillrunner.practice.matches import Setup
+from drillrunner.practice.matches.challenge import checksum, read
+from drillrunner.practice.matches.record import Setup
 from drillrunner.rules import Entry, Kind
 from drillrunner.rules.keypad import read as typed
+from drillrunner.services.match_desk import GHOST, MatchDesk, Seat
 from tests.cli.run import Run, Said
 from tests.exchange.world import catalogue, opened
 
@@ -163,7 +163,7 @@ def whole() -> dict[str, Any]:
     """The document of a challenge, to be damaged."""
     from datetime import UTC, datetime
 
-    from drillrunner.practice.challenge import write
+    from drillrunner.practice.matches.challenge import write
     from drillrunner.rules import Run as Played
 
     drill = catalogue().drill(DRILL)
@@ -183,7 +183,7 @@ ANY = st.recursive(
 @given(data=st.data())
 def test_any_one_thing_changed_is_refused_in_a_line_or_makes_the_same_run(whole, data) -> None:
     """Even with the checksum put right: whatever is accepted adds up."""
-    from drillrunner.practice.challenge import BadChallenge
+    from drillrunner.practice.matches.challenge import BadChallenge
 
     field = data.draw(st.sampled_from(sorted(set(whole) - {"checksum"})))
     document = {**whole, field: data.draw(ANY)}

@@ -13,11 +13,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillrunner.catalogue.drill import Drill
-from drillrunner.practice.match import Decision, Match, Turn
-from drillrunner.practice.match_desk import MatchDesk, Seat
-from drillrunner.practice.matches import Record, Setup, common_unit, result
+from drillrunner.practice.matches.match import Decision, Match, Turn
+from drillrunner.practice.matches.record import Record, Setup, common_unit, result
 from drillrunner.rules import Entry, Kind, Refused
 from drillrunner.rules.keypad import read
+from drillrunner.services.match_desk import MatchDesk, Seat
 from drillrunner.store.errors import BrokenGame, PlayedElsewhere, StoreError
 from drillrunner.store.store import Store
 from tests.exchange.world import brought, catalogue, document, opened

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillrunner.practice.match import Decision, Entrant, Match, Turn, drawn
+from drillrunner.practice.matches.match import Decision, Entrant, Match, Turn, drawn
 from drillrunner.rules import AnyGame, Entry, Kind, Refused, Run, beats
 from drillrunner.rules.keypad import read
 from tests.rules.bundled import make

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillrunner.practice.match_desk import MatchDesk, Seat
-from drillrunner.practice.matches import Record, Result, Setup
-from drillrunner.practice.standings import Pair, Played, Tally, standings
+from drillrunner.practice.matches.record import Record, Result, Setup
+from drillrunner.practice.matches.standings import Pair, Played, Tally, standings
 from drillrunner.rules.keypad import read
+from drillrunner.services.match_desk import MatchDesk, Seat
 from drillrunner.store.store import Store
 from tests.exchange.world import catalogue
 from tests.packaging.test_docs import keys_told

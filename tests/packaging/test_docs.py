@@ -14,7 +14,7 @@ import pytest
 from pydantic import BaseModel
 
 from drillrunner.catalogue import drill, places, plans
-from drillrunner.practice import range_profile
+from drillrunner.catalogue import ranges as range_profile
 from drillrunner.rules import Aim
 from tests.packaging import tables
 from tests.rules.bundled import IDS, game_class

@@ -21,7 +21,7 @@ TOP = {
     "pyproject.toml",
     "tests",
 }
-LAYERS = ("cli", "app", "practice", "odds", "store", "catalogue", "rules")
+LAYERS = ("cli", "app", "services", "practice", "odds", "store", "catalogue", "rules")
 
 
 def test_the_top_level_is_this_and_no_more() -> None:
@@ -67,6 +67,73 @@ def test_the_rules_know_no_input_output_clock_or_randomness(path: Path) -> None:
     # The conformance suite draws its plays from a seed of its own.
     barred |= set() if path.name == "conformance.py" else {"random"}
     assert not imported(path.read_text("utf-8")) & barred
+
+
+@pytest.mark.parametrize(
+    "path",
+    sorted((ROOT / "drillrunner" / "practice").rglob("*.py")),
+    ids=lambda p: f"{p.parent.name}/{p.name}",
+)
+def test_practice_opens_no_file_and_calls_no_store(path: Path) -> None:
+    assert outside(path.read_text("utf-8")) == set()
+
+
+@pytest.mark.parametrize(
+    ("source", "found"),
+    [
+        ("import os", "os"),
+        ("from pathlib import Path", "pathlib"),
+        ("def f(p):\n    return p.read_text()", "read_text"),
+        ("def f(p):\n    import sqlite3", "sqlite3"),
+        ("open('x')", "open"),
+        ("from drillrunner.store import exchange", "drillrunner.store.exchange"),
+        ("from drillrunner.store.store import Store", "drillrunner.store.store"),
+        ("from drillrunner.store.shapes import Store", ""),
+        ("from drillrunner.catalogue.loader import load", "drillrunner.catalogue.loader.load"),
+        ("from drillrunner.catalogue.loader import Catalogue", ""),
+        ("from drillrunner.odds.desk import picture_of", "drillrunner.odds.desk.picture_of"),
+    ],
+)
+def test_what_would_open_or_call_is_noticed(source: str, found: str) -> None:
+    assert outside(source) == ({found} if found else set())
+
+
+OUTSIDE = {
+    *("fcntl", "glob", "os", "pathlib", "shutil", "socket", "sqlite3", "subprocess", "tempfile"),
+    *("urllib", "drillrunner.services"),
+}
+FILES = {"open", "mkdir", "read_bytes", "read_text", "unlink", "write_bytes", "write_text"}
+TYPES = {
+    "drillrunner.catalogue.loader": {"Catalogue", "LoadedGame"},
+    "drillrunner.catalogue.places": set(),
+    "drillrunner.catalogue.ranges": set(),
+    "drillrunner.odds.desk": {"Picture"},
+}
+"""Modules that open files or call the store, and what practice may take of them: types."""
+
+
+def outside(source: str) -> set[str]:
+    """What a source takes or calls by which a file or a database could be opened."""
+    found: set[str] = set()
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Import):
+            found |= {a.name for a in node.names if a.name.partition(".")[0] in OUTSIDE}
+        elif isinstance(node, ast.ImportFrom):
+            module = node.module or ""
+            full = {f"{module}.{a.name}" for a in node.names}
+            if module in OUTSIDE or module.partition(".")[0] in OUTSIDE:
+                found.add(module)
+            elif module == "drillrunner.store":
+                found |= full
+            elif module.startswith("drillrunner.store.") and module != "drillrunner.store.shapes":
+                found.add(module)
+            elif module in TYPES:
+                found |= {f"{module}.{a.name}" for a in node.names if a.name not in TYPES[module]}
+            found |= full & set(TYPES)
+        elif isinstance(node, ast.Call):
+            name = getattr(node.func, "id", getattr(node.func, "attr", ""))
+            found |= {name} & FILES
+    return found
 
 
 @pytest.mark.parametrize(

@@ -8,9 +8,9 @@ from decimal import Decimal
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillrunner.practice.compose import DrillFact, Facts, compose
-from drillrunner.practice.refit import Share, fit
-from drillrunner.practice.session import Limits
+from drillrunner.practice.sessions.compose import DrillFact, Facts, compose
+from drillrunner.practice.sessions.refit import Share, fit
+from drillrunner.practice.sessions.session import Limits
 
 NOW = datetime(2024, 5, 1, tzinfo=UTC)
 

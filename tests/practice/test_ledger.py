@@ -10,11 +10,11 @@ import pytest
 
 from drillrunner.catalogue.loader import Catalogue, bundled, load
 from drillrunner.catalogue.plans import Plan
-from drillrunner.practice.ledger import Ledger, composed, events_of, look_back, unfinished
-from drillrunner.practice.plan import as_played, drill_of, facts_of, limits_for
-from drillrunner.practice.session import Limits, fold
-from drillrunner.practice.stock import in_force
+from drillrunner.practice.carries.stock import in_force
+from drillrunner.practice.sessions.plan import as_played, drill_of, facts_of, limits_for
+from drillrunner.practice.sessions.session import Limits, fold
 from drillrunner.rules.keypad import read
+from drillrunner.services.ledger import Ledger, composed, events_of, look_back, unfinished
 from drillrunner.store.errors import PlayedElsewhere
 from drillrunner.store.journal import Playing
 from drillrunner.store.shapes import PlayerInfo

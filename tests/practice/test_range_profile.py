@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from drillrunner.practice.range_profile import gap_words, load_hand, load_ranges
-from drillrunner.practice.width import Hand
+from drillrunner.catalogue.ranges import gap_words, load_hand, load_ranges
+from drillrunner.catalogue.width import Hand
 
 RIVER = """
 id = "by-the-river"

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drillrunner.catalogue.plans import KINDS
-from drillrunner.practice.refit import LEAST_NEEDED, SHORTEST, Fit, Share, clock, fit
+from drillrunner.practice.sessions.refit import LEAST_NEEDED, SHORTEST, Fit, Share, clock, fit
 from tests.practice.worlds import block
 
 shares = st.lists(

@@ -11,8 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillrunner.practice.keeper import HEARTBEAT, Keeper
-from drillrunner.practice.session import (
+from drillrunner.practice.sessions.keeper import HEARTBEAT, Keeper
+from drillrunner.practice.sessions.session import (
     EVENTS,
     GAP,
     Event,

@@ -16,7 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from drillrunner.practice import stock
+from drillrunner.practice.carries import stock
 from drillrunner.store.shapes import StockCarry
 
 NOW = datetime(2024, 5, 1, tzinfo=UTC)

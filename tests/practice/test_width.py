@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillrunner.practice import width as w
-from drillrunner.practice.width import BadMeasure, Hand, Mark
+from drillrunner.catalogue import width as w
+from drillrunner.catalogue.width import BadMeasure, Hand, Mark
 
 TABLE = [
     # distance, angle, width. Exact from tan 45 = 1 and tan 30 = 1/sqrt(3), tan 15 = 2 - sqrt(3):

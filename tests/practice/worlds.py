@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 
 from drillrunner.catalogue.plans import Block, Plan
-from drillrunner.practice.keeper import Keeper, Reading
-from drillrunner.practice.session import Event, Limits
+from drillrunner.practice.sessions.keeper import Keeper, Reading
+from drillrunner.practice.sessions.session import Event, Limits
 
 START = datetime(2024, 5, 1, 18, 0, tzinfo=UTC)
 

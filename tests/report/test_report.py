@@ -20,11 +20,12 @@ from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import bundled, load
 from drillrunner.cli.layout import setting_words
 from drillrunner.cli.main import main
-from drillrunner.practice import stock
-from drillrunner.practice.demo import build
-from drillrunner.practice.report.facts import Span, gather
+from drillrunner.practice.carries import stock
+from drillrunner.practice.looking_back.report.parts import Span
 from drillrunner.rules import keypad
 from drillrunner.rules.run import Entry, Kind
+from drillrunner.services.demo import build
+from drillrunner.services.report import gather
 from drillrunner.store.store import Store
 
 NOW = datetime(2025, 5, 10, 18, tzinfo=UTC)
@@ -112,7 +113,7 @@ class Outline(HTMLParser):
 
 
 def made(store: Store, name: str, span: Span = ALL, now: datetime = NOW) -> str:
-    from drillrunner.practice.report.page import page
+    from drillrunner.practice.looking_back.report.page import page
 
     player = store.player(name)
     assert player is not None
@@ -204,9 +205,9 @@ def test_what_came_before_the_days_asked_for_is_told_as_before(
 
 
 def test_a_session_by_itself(tmp_path: Path) -> None:
-    from drillrunner.practice.keeper import Reading
-    from drillrunner.practice.ledger import Ledger
-    from drillrunner.practice.session import Limits
+    from drillrunner.practice.sessions.keeper import Reading
+    from drillrunner.practice.sessions.session import Limits
+    from drillrunner.services.ledger import Ledger
     from tests.practice.worlds import block, plan
 
     clock = Clock()
@@ -334,7 +335,7 @@ def test_nothing_to_tell_writes_nothing(
 def test_only_this_command_imports_the_plotting_library() -> None:
     code = (
         "import sys; from drillrunner.cli.main import main; "
-        "main(['drills']); import drillrunner.app.app, drillrunner.practice.report.facts; "
+        "main(['drills']); import drillrunner.app.app, drillrunner.services.report; "
         "sys.exit('matplotlib' in sys.modules)"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, cwd=ROOT)

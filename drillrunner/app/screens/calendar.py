@@ -21,7 +21,7 @@ from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.screens.dialog import Choice
 from drillrunner.app.widgets.lists import BlockList, heading
-from drillrunner.practice.progress import BALL_EVENTS, Week, balls_of_days, weeks
+from drillrunner.practice.looking_back.progress import BALL_EVENTS, Week, balls_of_days, weeks
 
 if TYPE_CHECKING:
     from textual.style import Style

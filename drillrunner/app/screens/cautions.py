@@ -12,12 +12,12 @@ from textual.widgets import Button, Static
 
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.screens.session_setup import planned
-from drillrunner.practice.compose import LONG_SESSION
+from drillrunner.practice.sessions.compose import LONG_SESSION
 from drillrunner.rules import keypad
 
 if TYPE_CHECKING:
     from drillrunner.catalogue.plans import Plan
-    from drillrunner.practice.session import Limits
+    from drillrunner.practice.sessions.session import Limits
 
 WARM_UP = (
     "Walk a little, swing your arms, turn to both sides.",

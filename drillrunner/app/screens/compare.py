@@ -15,7 +15,7 @@ from drillrunner.app import words
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.charts import RunsChart
 from drillrunner.app.widgets.lists import BlockList, Row
-from drillrunner.practice.progress import Ball, balls, parted, side_by_side
+from drillrunner.practice.looking_back.progress import Ball, balls, parted, side_by_side
 from drillrunner.rules.game import beats
 from drillrunner.store.errors import StoreError
 

@@ -18,7 +18,7 @@ from drillrunner.app.screens.dialog import Choice, Question
 from drillrunner.app.widgets.keypad import Keypad
 from drillrunner.app.widgets.line import Line
 from drillrunner.app.widgets.readout import LargeDigits
-from drillrunner.practice import stock
+from drillrunner.practice.carries import stock
 from drillrunner.rules import keypad
 from drillrunner.rules.game import Ask
 from drillrunner.rules.run import Refused
@@ -27,7 +27,7 @@ from drillrunner.rules.units import spoken, text
 
 if TYPE_CHECKING:
     from drillrunner.app.session_desk import Desk
-    from drillrunner.practice.session import BlockState
+    from drillrunner.practice.sessions.session import BlockState
 
 TYPING = {
     "enter": "take",

@@ -21,7 +21,7 @@ from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.charts import EVERYONES_KEY, KEY, ScoreChart
 from drillrunner.app.widgets.lists import BlockList, Row
-from drillrunner.practice.progress import Point, points
+from drillrunner.practice.looking_back.progress import Point, points
 
 if TYPE_CHECKING:
     from drillrunner.store.shapes import StoredRun

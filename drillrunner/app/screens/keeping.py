@@ -9,7 +9,7 @@ from textual.binding import Binding, BindingType
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.screens.dialog import Choice
 from drillrunner.app.screens.run_menu import NoteChoice
-from drillrunner.practice.run_words import entry_words, last_words, resumed_words
+from drillrunner.practice.looking_back.run_words import entry_words, last_words, resumed_words
 from drillrunner.rules import keypad
 from drillrunner.rules.run import Entry, Kind, Refused, Run
 from drillrunner.store.errors import BrokenGame, PlayedElsewhere, StoreError

@@ -15,11 +15,11 @@ from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.widgets.board import CROWD, Board, LargeName
 from drillrunner.app.widgets.target import TargetWidget
 from drillrunner.odds.words import share
-from drillrunner.practice.match_desk import MatchDesk
-from drillrunner.practice.matches import won
-from drillrunner.practice.run_words import last_words, time_played
-from drillrunner.practice.session import balls_hit
+from drillrunner.practice.looking_back.run_words import last_words, time_played
+from drillrunner.practice.matches.record import won
+from drillrunner.practice.sessions.session import balls_hit
 from drillrunner.rules.run import Entry, Refused, Run
+from drillrunner.services.match_desk import MatchDesk
 from drillrunner.store.errors import BrokenGame, PlayedElsewhere, StoreError
 
 if TYPE_CHECKING:

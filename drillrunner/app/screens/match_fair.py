@@ -19,11 +19,11 @@ from drillrunner.app.screens.tuning import dial
 from drillrunner.app.widgets.board import CROWD
 from drillrunner.app.widgets.lists import BlockList, Row
 from drillrunner.odds.words import band
-from drillrunner.practice.matches import Setup
+from drillrunner.practice.matches.record import Setup
 from drillrunner.rules.units import text
 
 if TYPE_CHECKING:
-    from drillrunner.practice.match_desk import Seat
+    from drillrunner.services.match_desk import Seat
     from drillrunner.store.store import Store
 
 

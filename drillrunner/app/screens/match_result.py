@@ -16,10 +16,10 @@ from drillrunner.app.screens.match import MatchScreen
 from drillrunner.app.screens.result import BAR_WORDS
 from drillrunner.app.widgets.board import CROWD, LargeName
 from drillrunner.app.widgets.keypad import BAR, Keypad
-from drillrunner.practice.match import Line, Turn
-from drillrunner.practice.match_desk import MatchDesk
-from drillrunner.practice.run_words import against_best
+from drillrunner.practice.looking_back.run_words import against_best
+from drillrunner.practice.matches.match import Line, Turn
 from drillrunner.rules import keypad
+from drillrunner.services.match_desk import MatchDesk
 
 if TYPE_CHECKING:
     from drillrunner.store.journal import Playing

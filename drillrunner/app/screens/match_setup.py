@@ -16,8 +16,8 @@ from drillrunner.app.fields import bad_name
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.screens.dialog import Question
 from drillrunner.app.widgets.lists import BlockList, Row, heading
-from drillrunner.practice.match import FEWEST, MOST
-from drillrunner.practice.matches import Setup
+from drillrunner.practice.matches.match import FEWEST, MOST
+from drillrunner.practice.matches.record import Setup
 
 if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill

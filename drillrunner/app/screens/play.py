@@ -17,7 +17,12 @@ from drillrunner.app.widgets.keypad import Keypad
 from drillrunner.app.widgets.line import HidingLine, Line
 from drillrunner.app.widgets.readout import Readout
 from drillrunner.app.widgets.target import TargetWidget
-from drillrunner.practice.run_words import elapsed_words, resumed_words, time_played, to_beat
+from drillrunner.practice.looking_back.run_words import (
+    elapsed_words,
+    resumed_words,
+    time_played,
+    to_beat,
+)
 from drillrunner.rules import keypad
 from drillrunner.rules.game import Score
 from drillrunner.rules.run import Entry, Kind, Refused, Run

@@ -19,7 +19,7 @@ from drillrunner.app.widgets.keypad import BAR, Keypad
 from drillrunner.app.widgets.line import HidingLine
 from drillrunner.app.widgets.readout import LargeDigits
 from drillrunner.app.widgets.target import TargetWidget
-from drillrunner.practice.run_words import against_best, pattern_words, rows
+from drillrunner.practice.looking_back.run_words import against_best, pattern_words, rows
 from drillrunner.rules import keypad
 from drillrunner.rules.game import Score, beats
 from drillrunner.rules.run import Run

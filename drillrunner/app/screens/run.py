@@ -13,7 +13,7 @@ from drillrunner.app import words
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.screens.history import ending
 from drillrunner.app.widgets.lists import BlockList, Row
-from drillrunner.practice.run_words import entry_words
+from drillrunner.practice.looking_back.run_words import entry_words
 from drillrunner.rules.run import Entry, Kind
 
 if TYPE_CHECKING:

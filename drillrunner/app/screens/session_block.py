@@ -16,13 +16,13 @@ from drillrunner.app.widgets.keypad import Keypad
 from drillrunner.app.widgets.line import HidingLine
 from drillrunner.app.widgets.readout import LargeDigits
 from drillrunner.catalogue.drill import BadDrill, NeedsStock
-from drillrunner.practice.refit import balls, clock
+from drillrunner.practice.sessions.refit import balls, clock
 from drillrunner.rules import keypad
 
 if TYPE_CHECKING:
     from drillrunner.app.session_desk import Desk
     from drillrunner.catalogue.drill import Drill
-    from drillrunner.practice.session import BlockState
+    from drillrunner.practice.sessions.session import BlockState
     from drillrunner.store.store import Store
 
 COUNTED = ("warm-up", "technique", "free")

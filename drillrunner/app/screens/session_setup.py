@@ -25,10 +25,10 @@ from drillrunner.catalogue.plans import (
     Plans,
     load_plans,
 )
-from drillrunner.practice.compose import COMPOSED, Facts, compose
-from drillrunner.practice.plan import Wanted, limits_for
-from drillrunner.practice.refit import balls, clock
-from drillrunner.practice.session import Limits, new
+from drillrunner.practice.sessions.compose import COMPOSED, Facts, compose
+from drillrunner.practice.sessions.plan import Wanted, limits_for
+from drillrunner.practice.sessions.refit import balls, clock
+from drillrunner.practice.sessions.session import Limits, new
 
 if TYPE_CHECKING:
     from drillrunner.store.store import Store
@@ -152,7 +152,7 @@ class SessionSetupScreen(BaseScreen):
         self._show()
 
     def read(self, store: Store) -> None:
-        from drillrunner.practice.ledger import known
+        from drillrunner.services.ledger import known
 
         app = self.drillrunner
         if app.player is not None:

@@ -14,10 +14,10 @@ from textual.widgets import Static
 from drillrunner.app import words
 from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.practice.session import routine_of
+from drillrunner.practice.sessions.session import routine_of
 
 if TYPE_CHECKING:
-    from drillrunner.practice.summary import BlockSummary, Summary
+    from drillrunner.practice.sessions.summary import BlockSummary, Summary
     from drillrunner.store.store import Store
 
 WORKING = ("working out what changed",)
@@ -51,7 +51,7 @@ class SummaryScreen(AsksOdds, BaseScreen):
             yield Static("", id="summary-text")
 
     def read(self, store: Store) -> None:
-        from drillrunner.practice.ledger import look_back
+        from drillrunner.services.ledger import look_back
 
         if self.summary is not None:
             return

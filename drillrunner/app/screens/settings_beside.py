@@ -15,7 +15,7 @@ from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.screens.history import HistoryScreen, whole_setting
 from drillrunner.app.widgets.lists import BlockList, Row
-from drillrunner.practice.progress import SettingFacts
+from drillrunner.practice.looking_back.progress import SettingFacts
 
 if TYPE_CHECKING:
     from drillrunner.store.store import Store

@@ -13,7 +13,8 @@ from textual.widgets import Static
 
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.screens.dialog import Question
-from drillrunner.practice.standings import Played, Standings, Tally, decided, standings
+from drillrunner.practice.matches.standings import Played, Standings, Tally, standings
+from drillrunner.services.standings import decided
 
 if TYPE_CHECKING:
     from drillrunner.store.store import Store

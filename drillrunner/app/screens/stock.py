@@ -18,9 +18,9 @@ from drillrunner.app.screens.dialog import Choice, Question
 from drillrunner.app.widgets.lists import ROOMY, BlockList, Row
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.catalogue.plans import TITLES, Plan
-from drillrunner.practice import stock
-from drillrunner.practice.compose import FIND_BALLS, FIND_MINUTES, search
-from drillrunner.practice.session import Limits
+from drillrunner.practice.carries import stock
+from drillrunner.practice.sessions.compose import FIND_BALLS, FIND_MINUTES, search
+from drillrunner.practice.sessions.session import Limits
 from drillrunner.rules.units import Unit, text
 
 if TYPE_CHECKING:

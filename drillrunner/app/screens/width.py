@@ -15,8 +15,8 @@ from textual.widgets.option_list import Option
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.screens.dialog import Question
 from drillrunner.app.widgets.lists import BlockList, Row
-from drillrunner.practice import width as w
-from drillrunner.practice.range_profile import gap_words, load_hand, load_ranges, save_hand
+from drillrunner.catalogue import width as w
+from drillrunner.catalogue.ranges import gap_words, load_hand, load_ranges, save_hand
 from drillrunner.rules.units import Unit
 
 if TYPE_CHECKING:

@@ -17,7 +17,7 @@ from drillrunner.app import odds_words, words
 from drillrunner.app.widgets.readout import BLOCKS, pips
 from drillrunner.app.widgets.readout import words as written
 from drillrunner.odds.words import share
-from drillrunner.practice.match import Line
+from drillrunner.practice.matches.match import Line
 
 LETTERS = {
     **BLOCKS,

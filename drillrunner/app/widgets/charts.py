@@ -11,7 +11,7 @@ from textual_plotext import PlotextPlot
 
 if TYPE_CHECKING:
     from drillrunner.app.looking_back import ThenNow, Verdict
-    from drillrunner.practice.progress import Ball, Point
+    from drillrunner.practice.looking_back.progress import Ball, Point
     from drillrunner.rules.game import Score
 
 SCORE, RECORD, NONE, TREND, LUCK = "●", "▲", "✕", "╌", "·"

@@ -15,7 +15,7 @@ from textual.geometry import Region, Size
 from textual.strip import Strip
 from textual.widget import Widget
 
-from drillrunner.practice.run_words import reading, zone
+from drillrunner.practice.looking_back.run_words import reading, zone
 from drillrunner.rules.game import Ask
 from drillrunner.rules.shot import WORDS, Direction, Shot
 from drillrunner.rules.units import text

@@ -27,8 +27,8 @@ from datetime import datetime
 from decimal import Decimal
 
 from drillrunner.catalogue.plans import TITLES, Block, Plan
-from drillrunner.practice.refit import minutes as minute_words
-from drillrunner.practice.session import Limits
+from drillrunner.practice.sessions.refit import minutes as minute_words
+from drillrunner.practice.sessions.session import Limits
 from drillrunner.rules.game import Score
 from drillrunner.rules.units import text
 

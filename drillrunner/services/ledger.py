@@ -12,11 +12,11 @@ from datetime import datetime
 from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import Catalogue
 from drillrunner.catalogue.plans import Plan
-from drillrunner.practice import stock
-from drillrunner.practice.compose import Facts, compose
-from drillrunner.practice.keeper import Keeper, Watch
-from drillrunner.practice.plan import facts_of
-from drillrunner.practice.session import (
+from drillrunner.practice.carries import stock
+from drillrunner.practice.sessions.compose import Facts, compose
+from drillrunner.practice.sessions.keeper import Keeper, Watch
+from drillrunner.practice.sessions.plan import facts_of
+from drillrunner.practice.sessions.session import (
     ROUTINE,
     BlockState,
     Event,
@@ -25,7 +25,7 @@ from drillrunner.practice.session import (
     balls_hit,
     fold,
 )
-from drillrunner.practice.summary import (
+from drillrunner.practice.sessions.summary import (
     Change,
     Played,
     Summary,

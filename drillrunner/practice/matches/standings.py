@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from itertools import combinations
 
-from drillrunner.practice.matches import Record, Result
-from drillrunner.store.store import Store
+from drillrunner.practice.matches.record import Record, Result
 
 
 @dataclass(frozen=True)
@@ -132,16 +131,3 @@ def _pairs(season: Sequence[Played], names: Sequence[str]) -> Iterable[Pair]:
                     level += 1
         if won or lost or level:
             yield Pair(one, other, won, lost, level)
-
-
-def decided(store: Store) -> Iterator[Played]:
-    """The matches that count, as they lie in the store. One that can't be read is left out."""
-    for info in store.matches():
-        try:
-            record = Record.of(info.data)
-        except ValueError:
-            continue
-        seats = {seat.place: seat.player for seat in info.players}
-        played = Played.of(info.drill, info.started, seats, record)
-        if played is not None:
-            yield played

@@ -35,7 +35,7 @@ from drillrunner.catalogue import places
 from drillrunner.catalogue.fields import IDENTIFIER, Fault, Faulty, Problem, Strict, Title, reasons
 from drillrunner.catalogue.loader import listed, read_file, take
 from drillrunner.catalogue.tomltext import unreal
-from drillrunner.practice.width import BadMeasure, Estimate, Hand, Mark, between_marks
+from drillrunner.catalogue.width import BadMeasure, Estimate, Hand, Mark, between_marks
 from drillrunner.rules.shot import Distance, PositiveDistance
 from drillrunner.rules.units import Unit, convert, text, whole
 

@@ -26,7 +26,7 @@ from typing import Any, cast, get_args
 from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import Catalogue
 from drillrunner.catalogue.plans import KINDS, TITLES, Block, Kind, Plan
-from drillrunner.practice.match import FEWEST, MOST, Tie, Turns
+from drillrunner.practice.matches.match import FEWEST, MOST, Tie, Turns
 from drillrunner.rules import Entry, Refused, Run
 from drillrunner.rules import Kind as EntryKind
 from drillrunner.rules.game import Ask

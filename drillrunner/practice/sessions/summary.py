@@ -13,9 +13,9 @@ from itertools import pairwise
 from statistics import median
 from typing import TYPE_CHECKING, Any
 
-from drillrunner.practice.refit import balls as ball_words
-from drillrunner.practice.session import ROUTINE, BlockState, Event, Session
-from drillrunner.practice.stock import FEWEST, Found
+from drillrunner.practice.carries.stock import FEWEST, Found
+from drillrunner.practice.sessions.refit import balls as ball_words
+from drillrunner.practice.sessions.session import ROUTINE, BlockState, Event, Session
 from drillrunner.rules.game import beats
 from drillrunner.rules.run import Kind
 from drillrunner.rules.shot import Direction

@@ -1,6 +1,6 @@
 """A match in the store: every move is on disk, in its order, before anybody sees it.
 
-The rules of a match are in `practice.match`; here its runs are begun, taken up again and written.
+The rules of a match are in `practice.matches`; here its runs are begun, taken up again and written.
 A challenge is a match against somebody who is not here: that run is known from a file and is shown
 ball by ball, as many as have been played here.
 """
@@ -14,11 +14,11 @@ from typing import Any, Literal, NamedTuple
 
 from drillrunner.catalogue.drill import BadDrill, Drill, from_stored
 from drillrunner.catalogue.loader import LoadedGame
-from drillrunner.practice import challenge as challenges
-from drillrunner.practice.challenge import Challenge
-from drillrunner.practice.match import Entrant, Line, Match, Move, Turn
-from drillrunner.practice.matches import Coming, Record, Setup, result
-from drillrunner.practice.run_words import resumed_words
+from drillrunner.practice.looking_back.run_words import resumed_words
+from drillrunner.practice.matches import challenge as challenges
+from drillrunner.practice.matches.challenge import Challenge
+from drillrunner.practice.matches.match import Entrant, Line, Match, Move, Turn
+from drillrunner.practice.matches.record import Coming, Record, Setup, result
 from drillrunner.rules import Entry, Refused, Run
 from drillrunner.store.errors import BrokenGame, PlayedElsewhere, StoreError
 from drillrunner.store.journal import Playing

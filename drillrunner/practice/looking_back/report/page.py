@@ -9,9 +9,9 @@ from itertools import count
 from typing import Any
 
 from drillrunner.odds.words import band
-from drillrunner.practice.report import charts
-from drillrunner.practice.report.facts import DrillPart, PatternPart, Report, name_of
-from drillrunner.practice.summary import Summary
+from drillrunner.practice.looking_back.report import charts
+from drillrunner.practice.looking_back.report.parts import DrillPart, PatternPart, Report, name_of
+from drillrunner.practice.sessions.summary import Summary
 from drillrunner.rules.game import Score
 from drillrunner.rules.units import spoken, text
 

@@ -7,7 +7,13 @@ from decimal import Decimal
 from pathlib import Path
 
 from drillrunner.catalogue.loader import Catalogue, bundled, load
-from drillrunner.practice.demo_journal import (
+from drillrunner.practice.carries.stock import in_force
+from drillrunner.practice.matches.record import Setup
+from drillrunner.practice.sessions.keeper import Reading
+from drillrunner.practice.sessions.plan import drill_of
+from drillrunner.practice.sessions.session import GAP, Limits
+from drillrunner.rules import Refused
+from drillrunner.services.demo_journal import (
     JOURNAL,
     BadJournal,
     Part,
@@ -19,14 +25,8 @@ from drillrunner.practice.demo_journal import (
     entry_of,
     parse,
 )
-from drillrunner.practice.keeper import Reading
-from drillrunner.practice.ledger import Ledger
-from drillrunner.practice.match_desk import MatchDesk, Seat
-from drillrunner.practice.matches import Setup
-from drillrunner.practice.plan import drill_of
-from drillrunner.practice.session import GAP, Limits
-from drillrunner.practice.stock import in_force
-from drillrunner.rules import Refused
+from drillrunner.services.ledger import Ledger
+from drillrunner.services.match_desk import MatchDesk, Seat
 from drillrunner.store.journal import Playing
 from drillrunner.store.shapes import PlayerInfo
 from drillrunner.store.store import Store

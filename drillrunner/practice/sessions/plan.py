@@ -10,9 +10,9 @@ from decimal import Decimal
 from drillrunner.catalogue.drill import Drill, NeedsStock
 from drillrunner.catalogue.loader import Catalogue
 from drillrunner.catalogue.plans import Block, Plan
-from drillrunner.practice.compose import DrillFact, Facts
-from drillrunner.practice.session import Limits
-from drillrunner.practice.stock import STALE_DAYS, Stocks
+from drillrunner.practice.carries.stock import STALE_DAYS, Stocks
+from drillrunner.practice.sessions.compose import DrillFact, Facts
+from drillrunner.practice.sessions.session import Limits
 from drillrunner.rules.units import Unit
 from drillrunner.store.shapes import Best, StoredRun
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from drillrunner.practice.columns import ColumnMap
+from drillrunner.practice.carries.columns import ColumnMap
 
 
 def file(config: Path) -> Path:

@@ -15,7 +15,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
-from drillrunner.practice.columns import Reading
+from drillrunner.practice.carries.columns import Reading
 from drillrunner.rules import Seen
 from drillrunner.store import exchange
 from drillrunner.store.exchange import Brought

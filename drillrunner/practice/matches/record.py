@@ -13,7 +13,7 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
-from drillrunner.practice.match import Decision, Match, Tie, Turns
+from drillrunner.practice.matches.match import Decision, Match, Tie, Turns
 from drillrunner.rules import Score
 from drillrunner.rules.units import Unit, plain
 

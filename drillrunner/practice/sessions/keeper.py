@@ -14,7 +14,8 @@ from datetime import datetime
 from typing import Any, Literal
 
 from drillrunner.catalogue.plans import Plan
-from drillrunner.practice.session import (
+from drillrunner.practice.carries.stock import FEWEST
+from drillrunner.practice.sessions.session import (
     GAP,
     LONGER,
     BlockState,
@@ -24,7 +25,6 @@ from drillrunner.practice.session import (
     fold,
     new,
 )
-from drillrunner.practice.stock import FEWEST
 from drillrunner.rules.run import Refused
 
 HEARTBEAT = 5.0

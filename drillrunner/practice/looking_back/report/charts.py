@@ -21,9 +21,9 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
 from drillrunner.odds.portrait import Finish, PatternSide
-from drillrunner.practice.progress import Week
-from drillrunner.practice.report.facts import DrillPart
-from drillrunner.practice.stock import TWO_IN_THREE, Row
+from drillrunner.practice.carries.stock import TWO_IN_THREE, Row
+from drillrunner.practice.looking_back.progress import Week
+from drillrunner.practice.looking_back.report.parts import DrillPart
 
 WIDE = 360
 BLUE, ORANGE, GREEN, VERMILLION, GREY, INK = (

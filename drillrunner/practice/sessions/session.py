@@ -25,8 +25,8 @@ from statistics import median
 from typing import Any, Literal
 
 from drillrunner.catalogue.plans import MOST_BALLS, MOST_MINUTES, Block, Plan
-from drillrunner.practice import stock
-from drillrunner.practice.refit import Fit, Share, balls, fit, minutes
+from drillrunner.practice.carries import stock
+from drillrunner.practice.sessions.refit import Fit, Share, balls, fit, minutes
 from drillrunner.rules.run import Kind, Refused, Run
 
 GAP = 30.0

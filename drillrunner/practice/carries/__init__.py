@@ -1,0 +1,1 @@
+"""The carry that a swing repeats, and shots brought from a file."""

@@ -1,0 +1,1 @@
+"""What the runs say afterwards: progress, words for a run, and the page for a coach."""
