@@ -41,11 +41,13 @@ TEXTS: dict[str, str] = {
     ),
     "history": (
         "The runs of one drill as it was set, newest first: another width is another record. The "
-        "line on top says whether it gets better, and how often luck alone would do as much; it "
-        "says so only from ten runs on. In the chart a dot is a run, a triangle one that was the "
-        "best when it was made, the line the best so far. The dashes are the trend. The small dots "
-        "are luck's: where the best would stand for half of all players who make the same scores "
-        "in any order; someone who improves stays under it early on. A cross had no score. 4 and 6 "
+        "line on top says whether it gets better, and how often luck alone would ever get that "
+        "far, however often you look; the runs of one day count once, and ten days are the "
+        'fewest. "No change of more than 30 %" means that a larger one is ruled out. In the '
+        "chart a dot is a run, a triangle a best when it was made, the line the best "
+        "so far. The dashes are the trend. The small dots are luck's: where the best would "
+        "stand for half of all players who make the same scores in any order; someone who "
+        "improves stays under it early on. A cross had no score. 4 and 6 "
         "turn to the drill as it was set otherwise, 0 asks which runs to show (player, drill, "
         "club, dates), + stands the run under the cursor beside the best, 5 shows everyone's. The "
         "menu (.) has the settings side by side, each club then and now, and the calendar. Enter "

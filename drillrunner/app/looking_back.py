@@ -7,14 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING, NamedTuple
 
 from drillrunner.app import odds_words
 from drillrunner.app.odds_worker import density
 from drillrunner.app.widgets.target import SPANS
-from drillrunner.odds.words import band, share
+from drillrunner.odds.words import band, no_change, share
 from drillrunner.practice.looking_back.progress import SettingFacts, setting_facts, trend_line
 from drillrunner.rules.game import Better, Score
 from drillrunner.rules.shot import Direction
@@ -45,7 +45,8 @@ MOST = 2000
 class Verdict:
     """Luck or progress, with the best that luck alone reaches by each run, and the trend line.
 
-    often: how often luck does as much, in words; empty while there are fewer runs than `wanted`.
+    often: how often luck does as much at most, in words; empty while there are fewer days than
+    `wanted`.
     """
 
     luck: Luck
@@ -55,11 +56,14 @@ class Verdict:
     trend: tuple[tuple[int, float], ...]
 
 
-def verdict(scores: Sequence[Score], better: Better) -> Verdict:
-    """Judge the scores of one player's finished runs of a drill as set, oldest first."""
+def verdict(scores: Sequence[Score], better: Better, days: Sequence[date] | None = None) -> Verdict:
+    """Judge the scores of one player's finished runs of a drill as set, oldest first.
+
+    days: of each run, so that the runs of one day count once.
+    """
     from drillrunner.odds.luck import LEAST, best_by_luck, look_back, often
 
-    luck = look_back(scores, better)
+    luck = look_back(scores, better, days=days)
     return Verdict(
         luck,
         "" if luck.chance is None else often(luck.chance),
@@ -75,7 +79,9 @@ def headline(found: Verdict | None) -> str:
         return odds_words.WAITING
     luck = found.luck
     if not found.often:
-        return f"● Too early to tell: {luck.runs} of the {found.wanted} runs that it takes"
+        return f"● Too early to tell: {luck.days} of the {found.wanted} days that it takes"
+    if luck.steady is not None:
+        return f"■ {no_change(luck.steady).capitalize()} over {luck.days} days"
     if luck.way is None:
         return f"● Too early to tell: luck alone does as much {found.often}"
     mark = "▲" if luck.way == "better" else "▼"

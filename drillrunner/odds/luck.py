@@ -1,5 +1,6 @@
 """Luck or progress: what a history of scores tells, beside what luck alone would do.
 
+Whether the scores changed is for `odds.change`, which may be asked after every run.
 Records by luck: Renyi 1962; Glick 1978, Am. Math. Monthly 85:2-26. Whole-number scores tie, so
 they are counted on the player's own scores, shuffled.
 """
@@ -9,12 +10,15 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from typing import Literal, NamedTuple
 
 import numpy as np
 
+from drillrunner.odds.change import ENOUGH, by_day, fortunes, no_more_than
 from drillrunner.odds.shape import Floats
+from drillrunner.odds.words import no_change
 from drillrunner.rules import Score
 from drillrunner.rules.game import Better
 
@@ -23,13 +27,10 @@ CELLS = 4_000_000
 """Scores shuffled in all, so that a long history takes no longer than a short one."""
 
 LEAST = 10
-"""Runs before early is compared with late."""
+"""Days of play, or runs where the days are not known, before a change is spoken of."""
 
 FEWEST = 5
 """Scores before a trend is drawn: what three or four leave over does not tell how wide it is."""
-
-SURE = 0.05
-"""Luck alone must do as much less often than this before a change is called one."""
 
 TOO_EARLY = "too early to tell"
 
@@ -54,25 +55,35 @@ class ByLuck(NamedTuple):
 class Luck:
     """What a history says.
 
-    runs: finished ones. records: strict ones set, the first score included. trend: over the runs
-    with a score; `None` below five of them. chance: how often luck alone parts the early half
-    from the late one as far as here; `None` below ten runs. way: how the later runs changed,
-    `None` while luck may have done it. line: all of it in plain words.
+    runs: finished ones. days: those they came on, or the runs where that is not known. records:
+    strict ones set, the first score included. trend: over the runs with a score; `None` below
+    five of them. chance: luck alone ever gets as far as here at most so often, however often one
+    looks; `None` below ten days. way: how the later runs changed, `None` while luck may have done
+    it. steady: a change of more percent of the middle score is ruled out; `None` if none is.
+    line: all of it in plain words.
     """
 
     runs: int
+    days: int
     records: int
     by_luck: ByLuck
     trend: Trend | None
     chance: float | None
     way: Literal["better", "worse"] | None
+    steady: int | None
     line: str
 
 
-def look_back(scores: Sequence[Score], better: Better, seed: int = 1) -> Luck:
+def look_back(
+    scores: Sequence[Score],
+    better: Better,
+    seed: int = 1,
+    days: Sequence[date] | None = None,
+) -> Luck:
     """Judge the scores of one player's finished runs of one drill as set, oldest first.
 
-    A run that ended without a score stands behind every score, and sets no record.
+    A run that ended without a score stands behind every score, and sets no record. days: of each
+    run; without them every run counts for a day of its own.
     """
     rng = np.random.default_rng(seed)
     sign = 1.0 if better == "higher" else -1.0
@@ -84,20 +95,39 @@ def look_back(scores: Sequence[Score], better: Better, seed: int = 1) -> Luck:
         np.quantile(by_luck, (0.1, 0.9), method="closest_observation") if count else (0.0, 0.0)
     )
     luck = ByLuck(float(by_luck.mean()) if count else 0.0, float(low), float(high))
-    chance, gain = _early_late(values, rng)
-    changed = chance is not None and chance < SURE
-    way: Literal["better", "worse"] = "better" if gain > 0 else "worse"
+    daily = values.tolist() if days is None else by_day(values.tolist(), days)
+    chance, way, steady = _change(daily, seed)
     return Luck(
-        count,
-        int(records(values[None, :])[0]),
-        luck,
-        _trend(values * sign, rng),
-        chance,
-        way if changed else None,
-        f"your later runs are {way}; luck alone does that {often(chance)}"
-        if changed and chance is not None
-        else TOO_EARLY,
+        runs=count,
+        days=len(daily),
+        records=int(records(values[None, :])[0]),
+        by_luck=luck,
+        trend=_trend(values * sign, rng),
+        chance=chance,
+        way=way,
+        steady=steady,
+        line=_line(chance, way, steady),
     )
+
+
+def _change(
+    daily: Sequence[float], seed: int
+) -> tuple[float | None, Literal["better", "worse"] | None, int | None]:
+    """How far luck alone gets at most, which way the scores went, and what is ruled out."""
+    if len(daily) < LEAST:
+        return None, None, None
+    risen, fallen = (course[-1] for course in fortunes(daily, seed))
+    most = max(risen, fallen)
+    chance = min(1 / most, 1.0) if most > 0 else 1.0
+    if most < ENOUGH:
+        return chance, None, no_more_than(daily, seed)
+    return chance, "better" if risen > fallen else "worse", None
+
+
+def _line(chance: float | None, way: str | None, steady: int | None) -> str:
+    if way is not None and chance is not None:
+        return f"your later runs are {way}; luck alone does that {often(chance)}"
+    return TOO_EARLY if steady is None else no_change(steady)
 
 
 def best_by_luck(scores: Sequence[Score], better: Better) -> tuple[Score, ...]:
@@ -156,28 +186,9 @@ def _trend(values: Floats, rng: np.random.Generator) -> Trend | None:
     return Trend(slope, slope + low, slope + high)
 
 
-def _early_late(values: Floats, rng: np.random.Generator) -> tuple[float | None, float]:
-    """Two-sided permutation test on the ranks of the late half against the early one.
-
-    Returns how often luck does as much, and the gain in mean rank (positive: better lately).
-    """
-    count = len(values)
-    if count < LEAST:
-        return None, 0.0
-    _, group, sizes = np.unique(values, return_inverse=True, return_counts=True)
-    ranks = (np.cumsum(sizes) - (sizes - 1) / 2.0)[group]
-    half = count // 2
-    late = ranks[-half:].mean() - ranks[:half].mean()
-    rows = _shuffled(ranks, rng)
-    parted = rows[:, -half:].mean(axis=1) - rows[:, :half].mean(axis=1)
-    as_far = np.abs(parted) >= abs(late) - 1e-9
-    # The history as it was is one of its own shuffles.
-    return float((as_far.sum() + 1) / (len(rows) + 1)), float(late)
-
-
 def often(chance: float) -> str:
-    """How often luck alone does something, in words."""
+    """How often luck alone does something at most, in words."""
     if chance < 0.001:
         return "less than once in 1000"
-    times = round(1 / chance)
-    return "more often than not" if times < 2 else f"about once in {times}"
+    times = math.floor(1 / chance)
+    return "as often as not" if times < 2 else f"at most once in {times}"

@@ -24,3 +24,8 @@ def band(found: Band) -> str:
     """A chance with its 80 % interval: `41 % (33 to 49)`."""
     median, low, high = map(uncertain, (found.median, found.low, found.high))
     return f"{median} % ({low} to {high})"
+
+
+def no_change(percent: int) -> str:
+    """That a larger change of the scores is ruled out."""
+    return f"no change of more than {percent} %"

@@ -115,7 +115,8 @@ def _drill(store: Store, runs: Sequence[StoredRun], fresh: Sequence[StoredRun]) 
     ids = {run.run for run in fresh}
     before = points([run for run in runs if run.run not in ids])
     scores = [point.run.score for point in found]
-    luck = look_back(scores, newest.better)
+    days = [point.run.started.date() for point in found]
+    luck = look_back(scores, newest.better, days=days)
     return DrillPart(
         title=newest.title,
         setting=_whole(newest),

@@ -81,8 +81,12 @@ def test_the_headline_claims_no_more_than_the_scores_bear() -> None:
     assert headline(verdict(rising[:4], "higher")).startswith("● Too early to tell: 4 of the 10")
     assert headline(verdict(rising, "higher")).startswith("▲ Getting better: luck alone does that")
     assert headline(verdict(rising, "lower")).startswith("▼ Getting worse: luck alone does that")
-    flat = [Decimal(score) for score in (5, 7) * 8]
+    flat = [Decimal(score) for score in (5, 7) * 5]
     assert headline(verdict(flat, "higher")).startswith("● Too early to tell: luck")
+    steady = [Decimal(100 + rng.randrange(20)) for _ in range(40)]
+    assert headline(verdict(steady, "lower")).startswith("■ No change of more than ")
+    days = [date(2024, 5, run // 4 + 1) for run in range(24)]
+    assert headline(verdict(rising, "higher", days)).startswith("● Too early to tell: 6 of the 10")
 
 
 def test_the_trend_line_goes_through_the_middle() -> None:

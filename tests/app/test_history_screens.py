@@ -91,7 +91,7 @@ async def test_the_verdict_is_of_one_player_and_one_setting(rising: str, make_ap
     app = make_app(player="Ines")
     async with app.run_test(size=(100, 40)) as pilot:
         screen = await open_history(app, pilot)
-        assert said(app, "headline") == "● Too early to tell: 2 of the 10 runs that it takes"
+        assert said(app, "headline") == "● Too early to tell: 1 of the 10 days that it takes"
         assert "drill as set" not in said(app, "progress")
         assert "setting 1 of 2" in said(app, "progress")
         await pilot.press("5")

@@ -41,23 +41,6 @@ def test_records_are_strict_and_no_score_sets_none() -> None:
     assert records(np.array([[1.0, 2.0, 2.0, 3.0]])).tolist() == [3.0]
 
 
-@pytest.mark.parametrize("seed", range(8))
-def test_early_against_late_is_the_rank_test(seed: int) -> None:
-    """Against SciPy's permutation test of the difference in mean rank."""
-    rng = np.random.default_rng(seed)
-    scores = rng.integers(0, 12, 24) + np.arange(24) * (seed % 3) // 6
-    found = look_back(scores.tolist(), "higher")
-    ranks = stats.rankdata(scores)
-    expected = stats.permutation_test(
-        (ranks[12:], ranks[:12]),
-        lambda late, early, axis: late.mean(axis=axis) - early.mean(axis=axis),
-        vectorized=True,
-        n_resamples=20_000,
-        rng=rng,
-    ).pvalue
-    assert found.chance == pytest.approx(expected, abs=0.03)
-
-
 @pytest.mark.parametrize("seed", range(6))
 def test_the_trend_is_least_squares_with_its_interval(seed: int) -> None:
     """Against SciPy's regression and the t interval for normal errors."""
@@ -70,15 +53,6 @@ def test_the_trend_is_least_squares_with_its_interval(seed: int) -> None:
     reach = stats.t(28).ppf(0.9) * expected.stderr
     assert found.high - found.slope == pytest.approx(reach, rel=0.12)
     assert found.slope - found.low == pytest.approx(reach, rel=0.12)
-
-
-def test_an_unchanging_player_is_seldom_told_of_a_change() -> None:
-    rng = np.random.default_rng(11)
-    told = 0
-    for turn in range(300):
-        scores = rng.negative_binomial(3, 0.25, 16).tolist()
-        told += look_back(scores, "higher", seed=turn).line != TOO_EARLY
-    assert told / 300 < 0.05 + 3.5 * (0.05 * 0.95 / 300) ** 0.5
 
 
 def test_the_line_in_plain_words() -> None:
@@ -109,11 +83,11 @@ def test_how_often_luck_does_it_reads_as_a_person_says_it() -> None:
     said = [often(chance) for chance in (0.0004, 0.02, 0.34, 0.5, 0.9, 1.0)]
     assert said == [
         "less than once in 1000",
-        "about once in 50",
-        "about once in 3",
-        "about once in 2",
-        "more often than not",
-        "more often than not",
+        "at most once in 50",
+        "at most once in 2",
+        "at most once in 2",
+        "as often as not",
+        "as often as not",
     ]
 
 

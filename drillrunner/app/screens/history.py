@@ -213,7 +213,8 @@ class HistoryScreen(AsksOdds, BaseScreen):
             self.odds.drop()
             return
         better = self.points[0].run.better
-        self.odds.ask(lambda: verdict(scores, better), self._judged)
+        days = [point.run.started.date() for point in self.points]
+        self.odds.ask(lambda: verdict(scores, better, days), self._judged)
 
     def _judged(self, found: Verdict) -> None:
         self.verdict = found
