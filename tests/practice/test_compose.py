@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 
@@ -57,6 +58,7 @@ def fact(
         None if days is None else NOW - timedelta(days=days),
         None if best is None else Decimal(best),
         None if last is None else Decimal(last),
+        finished=best is not None,
     )
 
 
@@ -159,8 +161,26 @@ def test_a_short_session_says_what_the_warm_up_trades_away() -> None:
     assert [b.kind for b in compose(Facts((), NOW), Limits(1, 1)).blocks] == ["warm-up"]
 
 
-def test_a_record_just_set_is_the_closest_there_is() -> None:
-    facts = Facts((fact("set", days=1, best=10, last=10), fact("near", best=10, last=9)), NOW)
-    plan = compose(facts, Limits(30, 50))
-    assert plan.blocks[-1].drill == "set"
-    assert plan.blocks[-1].why == "to finish on: your best is 10"
+def test_a_record_just_set_is_not_close_to_itself() -> None:
+    just = replace(fact("set", days=1, best=10, last=10), just_set=True)
+    plan = compose(Facts((just, fact("near", best=10, last=9)), NOW), Limits(30, 50))
+    assert plan.blocks[-1].drill == "near"
+    alone = compose(Facts((just,), NOW), Limits(30, 50))
+    assert alone.blocks[-1].why == "to finish on: your best is 10, set last time"
+    tied = compose(Facts((replace(just, just_set=False),), NOW), Limits(30, 50))
+    assert tied.blocks[-1].why == "to finish on: 10 again last time, your best is 10"
+
+
+def test_what_can_not_be_beaten_is_no_stake() -> None:
+    perfect = replace(fact("done", best=3, last=4), beatable=False)
+    plan = compose(Facts((perfect, fact("far", days=1, best=10, last=2)), NOW), Limits(30, 50))
+    assert plan.blocks[-1].drill == "far"
+    alone = compose(Facts((perfect,), NOW), Limits(30, 50))
+    assert (
+        alone.blocks[-1].why == "to finish on: your best is 3, and nothing beats it: make it again"
+    )
+
+
+def test_a_last_run_without_a_score_is_said_so() -> None:
+    plan = compose(Facts((fact("a", days=1, best=7),), NOW), Limits(30, 50))
+    assert plan.blocks[-1].why == "to finish on: no score last time, your best is 7"

@@ -241,7 +241,7 @@ def test_a_plan_from_a_real_history(
     clock.wall(86400 * 3)
     plan_now = composed(store, ines, catalogue, Limits(30, 50), clock.at)
     assert plan_now.blocks[-1].drill == "miss-total-five"
-    assert plan_now.blocks[-1].why == "to finish on: your best is 25"
+    assert plan_now.blocks[-1].why == "to finish on: your best is 25, set last time"
     facts = facts_of(
         catalogue,
         "yd",

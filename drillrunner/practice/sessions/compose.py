@@ -5,8 +5,9 @@ The rule, in the order in which it gives out minutes and balls, which are hard l
 1. *Warm-up* first: ten minutes in a session of 45 or more, else a sixth of the time and at least
    two minutes, with one left over; a tenth of the balls, ten at most. A single minute is all
    warm-up, with up to ten balls.
-2. *The finish*: the game whose last score came closest to its record, in share of the record;
-   without any record, the one that would come first under 5.
+2. *The finish*: the game whose last score came closest to its record, in share of the record; then
+   one whose record was set last time, or whose last run had no score; without any record, the one
+   that would come first under 5. A record that nothing beats is no stake and comes last.
 3. *Technique* before the games: a fifth of the minutes and of the balls, if that is three minutes
    and five balls or more.
 4. *Find*: in a session of 45 minutes or more, one stock carry, if a drill needs one that is not
@@ -55,6 +56,8 @@ class DrillFact:
     """What this player's history says of one drill as it is set.
 
     last_played: `None` if never. best, last: scores of finished runs, the record and the latest.
+    finished: there is a finished run, with a score or without. just_set: the latest is the record.
+    beatable: some play of it is better than the best.
     needs: the club and swing whose stock carry it aims at and that is not known yet.
     """
 
@@ -66,11 +69,17 @@ class DrillFact:
     best: Score = None
     last: Score = None
     needs: tuple[str, str] | None = None
+    finished: bool = False
+    just_set: bool = False
+    beatable: bool = True
 
     @property
     def off(self) -> Decimal | None:
-        """How far the last score was off the record, in share of it; `None` without both."""
-        if self.best is None or self.last is None:
+        """How far the last score was off the record, in share of it.
+
+        `None` without both, where the last score is the record itself, and where that is the end.
+        """
+        if self.best is None or self.last is None or self.just_set or not self.beatable:
             return None
         best, last = Decimal(self.best), Decimal(self.last)
         return abs(last - best) / max(abs(best), Decimal(1))
@@ -217,7 +226,8 @@ def _finishers(drills: Iterable[DrillFact]) -> list[DrillFact]:
     drills = list(drills)
     recorded = [(drill.off, drill.id, drill) for drill in drills if drill.off is not None]
     close = [drill for _, _, drill in sorted(recorded, key=lambda item: item[:2])]
-    return close + [drill for drill in _left_longest(drills) if drill.off is None]
+    rest = [drill for drill in _left_longest(drills) if drill.off is None]
+    return close + sorted(rest, key=lambda drill: (not drill.beatable, drill.best is None))
 
 
 def _left_longest(drills: Sequence[DrillFact]) -> list[DrillFact]:
@@ -243,7 +253,14 @@ def _stake(drill: DrillFact) -> str:
     """What is at stake in the game to finish on."""
     if drill.best is None:
         return "to finish on: a first score to beat next time"
-    best = text(Decimal(drill.best))
-    if drill.last is None or drill.off == 0:
-        return f"to finish on: your best is {best}"
-    return f"to finish on: {text(Decimal(drill.last))} last time, your best is {best}"
+    best = f"your best is {text(Decimal(drill.best))}"
+    if not drill.beatable:
+        return f"to finish on: {best}, and nothing beats it: make it again"
+    if drill.just_set:
+        return f"to finish on: {best}, set last time"
+    if not drill.finished:
+        return f"to finish on: {best}"
+    if drill.last is None:
+        return f"to finish on: no score last time, {best}"
+    again = " again" if drill.off == 0 else ""
+    return f"to finish on: {text(Decimal(drill.last))}{again} last time, {best}"

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from decimal import Decimal
 
 from drillrunner.catalogue.drill import Drill, NeedsStock
 from drillrunner.catalogue.loader import Catalogue
@@ -13,6 +12,7 @@ from drillrunner.catalogue.plans import Block, Plan
 from drillrunner.practice.carries.stock import STALE_DAYS, Stocks
 from drillrunner.practice.sessions.compose import DrillFact, Facts
 from drillrunner.practice.sessions.session import Limits
+from drillrunner.rules.reach import can_beat
 from drillrunner.rules.units import Unit
 from drillrunner.store.shapes import Best, StoredRun
 
@@ -70,11 +70,11 @@ def facts_of(
 ) -> Facts:
     """What `compose` needs. runs: this player's, newest first. best: by fingerprint."""
     newest: dict[str, StoredRun] = {}
-    finished: dict[str, Decimal] = {}
+    finished: dict[str, StoredRun] = {}
     for run in runs:
         newest.setdefault(run.drill, run)
-        if run.finished and run.score is not None:
-            finished.setdefault(run.fingerprint, run.score)
+        if run.finished and not run.decider:
+            finished.setdefault(run.fingerprint, run)
     drills = []
     for written in catalogue.drills:
         needs = None
@@ -84,7 +84,7 @@ def facts_of(
             record = best(played.fingerprint)
         except NeedsStock:
             needs, record = (written.club, written.swing), None
-        last = newest.get(written.id)
+        last, ended = newest.get(written.id), finished.get(played.fingerprint)
         drills.append(
             DrillFact(
                 id=written.id,
@@ -93,7 +93,10 @@ def facts_of(
                 minutes=written.minutes,
                 last_played=None if last is None else last.started,
                 best=None if record is None else record.score,
-                last=finished.get(played.fingerprint),
+                last=None if ended is None else ended.score,
+                finished=ended is not None,
+                just_set=record is not None and ended is not None and record.run == ended.run,
+                beatable=record is None or can_beat(played.game(), record.score),
                 needs=needs,
             )
         )
