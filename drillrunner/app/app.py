@@ -11,9 +11,11 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import SystemCommand
 from textual.binding import Binding, BindingType
+from textual.filter import LineFilter
 from textual.screen import Screen
 
 from drillrunner.app import facts, gaps, preferences
+from drillrunner.app.plain import PLAIN
 from drillrunner.app.screens.base import BREAKPOINTS, HEIGHTS, BaseScreen
 from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.sessions import SessionApp
@@ -166,6 +168,9 @@ class DrillrunnerApp(SessionApp):
         return self._fitted[key]
 
     # ---- start ----
+
+    def get_line_filters(self) -> Sequence[LineFilter]:
+        return (*super().get_line_filters(), PLAIN)
 
     def get_default_screen(self) -> HomeScreen:
         return HomeScreen()

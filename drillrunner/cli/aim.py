@@ -6,7 +6,8 @@ import argparse
 from typing import TYPE_CHECKING, Any
 
 from drillrunner.cli.layout import facts, put_json
-from drillrunner.cli.options import FINE, Wrong, add_json, say
+from drillrunner.cli.options import FINE, Wrong, add_json
+from drillrunner.cli.terminal import put, say
 
 if TYPE_CHECKING:
     from drillrunner.catalogue.width import Estimate, Hand, Mark
@@ -93,7 +94,7 @@ def run(args: argparse.Namespace) -> int:
         lines[f"{thing}s"] = f"{many:.1f}"
     if args.width is not None:
         lines |= _on_the_ranges(distance, wide)
-    print(facts(lines))
+    put(facts(lines))
     return FINE
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from drillrunner.catalogue import allowed
 from drillrunner.catalogue.tomltext import Unreadable
 from drillrunner.cli.options import FINE, Wrong
+from drillrunner.cli.terminal import put
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -21,6 +22,6 @@ def run(args: argparse.Namespace) -> int:
         raise Wrong(f"{args.file}: {error}") from None
     except OSError as error:
         raise Wrong(f"{allowed.list_file()}: can't be written: {error.strerror or error}") from None
-    print(f"allowed to run as it now is: {args.file}")
-    print(f"sha256 {digest}")
+    put(f"allowed to run as it now is: {args.file}")
+    put(f"sha256 {digest}")
     return FINE

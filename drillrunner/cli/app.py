@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import argparse
 import gc
-import sys
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from drillrunner.cli.options import FINE, Wrong, add_player, database, plugin_folders
+from drillrunner.cli.terminal import interactive
 
 if TYPE_CHECKING:
     from drillrunner.app.match_start import Against
@@ -61,5 +61,5 @@ def open_app(
 
 def need_terminal() -> None:
     """Raise Wrong unless there is a terminal to draw on."""
-    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+    if not interactive():
         raise Wrong("the app needs a terminal; `drillrunner --help` lists the plain commands")

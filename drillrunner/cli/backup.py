@@ -7,6 +7,7 @@ from pathlib import Path
 
 from drillrunner.cli.confirm import holding
 from drillrunner.cli.options import FINE, Wrong, existing_store
+from drillrunner.cli.terminal import put
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -22,5 +23,5 @@ def run(args: argparse.Namespace) -> int:
         raise Wrong("no database yet, so there is nothing to copy")
     with store:
         made = backup(store.database, args.out, f"{store.clock():%Y-%m-%d-%H%M%S}")
-    print(f"{made.path}: {holding(made.holds)}")
+    put(f"{made.path}: {holding(made.holds)}")
     return FINE

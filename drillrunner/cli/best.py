@@ -13,6 +13,7 @@ from drillrunner.cli.options import (
     existing_store,
     player,
 )
+from drillrunner.cli.terminal import put
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -45,7 +46,7 @@ def run(args: argparse.Namespace) -> int:
             (b.player, b.drill, b.score, f"{b.at:%Y-%m-%d}", setting_words(b.setting))
             for b in bests
         ]
-        print(table(heads, rows))
+        put(table(heads, rows))
     else:
-        print("no bests yet")
+        put("no bests yet")
     return FINE if bests else NOTHING

@@ -6,7 +6,8 @@ import argparse
 from pathlib import Path
 
 from drillrunner.cli.lines import put_lines
-from drillrunner.cli.options import FINE, Wrong, catalogue, existing_store, say, words
+from drillrunner.cli.options import FINE, Wrong, catalogue, existing_store, words
+from drillrunner.cli.terminal import say
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:

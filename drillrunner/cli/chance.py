@@ -8,6 +8,7 @@ from drillrunner.cli.layout import facts, put_json
 from drillrunner.cli.odds_options import add_odds, question
 from drillrunner.cli.options import FINE
 from drillrunner.cli.score import fold
+from drillrunner.cli.terminal import put
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -25,7 +26,7 @@ def run(args: argparse.Namespace) -> int:
 
     with question(args) as asked:
         tally, _ = fold(asked.drill, args.entries)
-        game = tally.game
+        game, named = tally.game, asked.named
         if tally.over:
             won = tally.finished and beats(game.better, tally.score, asked.beat)
             found = Chance(float(won), True, 1, 0.0)
@@ -42,8 +43,8 @@ def run(args: argparse.Namespace) -> int:
             }
         )
         return FINE
-    lines = {f"chance to beat {args.beat.strip()}": share(found.chance)}
+    lines = {f"chance to beat {named}": share(found.chance)}
     if not found.exact:
         lines["an estimate, error"] = f"{max(found.error * 100, 0.1):.1f} points"
-    print(facts({**lines, "states walked" if found.exact else "states met": found.states}))
+    put(facts({**lines, "states walked" if found.exact else "states met": found.states}))
     return FINE

@@ -9,7 +9,8 @@ from pathlib import Path
 
 from drillrunner.catalogue.check import check, files_of
 from drillrunner.cli.layout import put_json
-from drillrunner.cli.options import FINE, NOTHING, Wrong, add_json, plugin_folders, say
+from drillrunner.cli.options import FINE, NOTHING, Wrong, add_json, plugin_folders
+from drillrunner.cli.terminal import put, say
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -27,7 +28,7 @@ def run(args: argparse.Namespace) -> int:
         say(str(problem))
     checked = len(files_of(args.path))
     if not args.json and not problems:
-        print(
+        put(
             f"no faults in {checked} file{'s' if checked != 1 else ''}"
             if checked
             else "no drill, game or plan here"

@@ -3,22 +3,19 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from collections.abc import Mapping
 
 from drillrunner.cli.options import Wrong
+from drillrunner.cli.terminal import ask, interactive
 
 
 def confirmed(args: argparse.Namespace, question: str) -> bool:
     """Whether `--yes` or the person at the terminal says so. Raises Wrong where nobody can."""
     if args.yes:
         return True
-    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+    if not interactive():
         raise Wrong(f"{question} --yes says so")
-    try:
-        return input(f"{question} [y/N] ").strip().casefold() in ("y", "yes")
-    except EOFError:
-        return False
+    return ask(f"{question} [y/N] ").strip().casefold() in ("y", "yes")
 
 
 def holding(counts: Mapping[str, int]) -> str:

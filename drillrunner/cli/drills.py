@@ -8,7 +8,8 @@ from dataclasses import asdict
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.catalogue.plans import load_plans
 from drillrunner.cli.layout import put_json, table
-from drillrunner.cli.options import FINE, add_json, catalogue, plugin_folders, say
+from drillrunner.cli.options import FINE, add_json, catalogue, plugin_folders
+from drillrunner.cli.terminal import put, say
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -42,9 +43,9 @@ def run(args: argparse.Namespace) -> int:
         )
         heads = ("drill", "club", "title", "balls", "minutes")
         rows = [(d.id, d.club, d.title, d.balls, d.minutes) for d in ordered]
-        print(table(heads, rows))
+        put(table(heads, rows))
     else:
-        print("no drills")
+        put("no drills")
     for problem in problems:
         say(str(problem))
     return FINE

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import argparse
-import csv
-import io
 from collections.abc import Iterator
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from drillrunner.cli.lines import put_lines
-from drillrunner.cli.options import FINE, NOTHING, existing_store, say
+from drillrunner.cli.lines import put_lines, sheet
+from drillrunner.cli.options import FINE, NOTHING, existing_store
+from drillrunner.cli.terminal import put, say
 
 if TYPE_CHECKING:
     from drillrunner.store.store import Store
@@ -49,29 +49,14 @@ def _document(store: Store) -> Iterator[str]:
 
 
 def _sheet(store: Store) -> Iterator[str]:
-    """Comma-separated values as RFC 4180 has them."""
     from drillrunner.store.shot_list import COLUMNS, rows
 
-    buffer = io.StringIO(newline="")
-    writer = csv.writer(buffer)
-    for row in (list(COLUMNS), *()):
-        writer.writerow(row)
-    for row in rows(store):
-        yield _taken(buffer)
-        writer.writerow(row)
-    yield _taken(buffer)
-
-
-def _taken(buffer: io.StringIO) -> str:
-    text = buffer.getvalue()
-    buffer.seek(0)
-    buffer.truncate()
-    return text
+    return sheet(chain([list(COLUMNS)], rows(store)))
 
 
 def _explain() -> int:
     from drillrunner.cli.layout import facts
     from drillrunner.store.shot_list import COLUMNS
 
-    print(facts(COLUMNS))
+    put(facts(COLUMNS))
     return FINE

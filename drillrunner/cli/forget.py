@@ -7,6 +7,7 @@ import argparse
 from drillrunner.cli.confirm import confirmed
 from drillrunner.cli.layout import facts
 from drillrunner.cli.options import FINE, NOTHING, existing_store, player, words
+from drillrunner.cli.terminal import put
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -23,13 +24,13 @@ def run(args: argparse.Namespace) -> int:
     from drillrunner.store import backup, forget
 
     with store:
-        print(facts(forget.holds(store.database, whose.id)))
+        put(facts(forget.holds(store.database, whose.id)))
         if not confirmed(args, f"Remove {whose.name} and all of this for good?"):
             return NOTHING
         if store.database.path is not None:
             stamp = f"before-forget-{store.clock():%Y-%m-%d-%H%M%S}"
             copy = backup.backup(store.database, None, stamp).path
-            print(f"copied to {copy}, which still has {whose.name}: delete it when you are sure")
+            put(f"copied to {copy}, which still has {whose.name}: delete it when you are sure")
         forget.forget(store.database, whose.id)
-    print(f"{whose.name} is gone")
+    put(f"{whose.name} is gone")
     return FINE

@@ -17,6 +17,7 @@ from drillrunner.cli.options import (
     player,
     words,
 )
+from drillrunner.cli.terminal import put
 
 if TYPE_CHECKING:
     from drillrunner.store.shapes import StoredEntry, StoredRun
@@ -55,9 +56,9 @@ def run(args: argparse.Namespace) -> int:
             )
             for run in runs
         ]
-        print(table(heads, rows))
+        put(table(heads, rows))
     else:
-        print("no runs yet")
+        put("no runs yet")
     return FINE if runs else NOTHING
 
 
@@ -95,8 +96,8 @@ def _one(args: argparse.Namespace) -> int:
         (entry.seq, f"{entry.at:%H:%M:%S}", entry.kind, entry.text, _standing(entry))
         for entry in entries
     ]
-    print(f"{found.title}\n\n{facts(lines)}\n")
-    print(table(("entry", "at", "kind", "typed", ""), rows))
+    put(f"{found.title}\n\n{facts(lines)}\n")
+    put(table(("entry", "at", "kind", "typed", ""), rows))
     return FINE
 
 

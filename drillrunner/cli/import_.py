@@ -18,9 +18,9 @@ from drillrunner.cli.options import (
     catalogue,
     existing_store,
     open_store,
-    say,
     words,
 )
+from drillrunner.cli.terminal import put, say
 
 if TYPE_CHECKING:
     from drillrunner.practice.carries.columns import ColumnMap, Reading, Sheet, Unreadable
@@ -91,9 +91,9 @@ def _told(brought: Brought) -> int:
     for note in brought.notes:
         say(note)
     if brought.added:
-        print(facts({name.replace("_", " "): n for name, n in brought.added.items()}))
+        put(facts({name.replace("_", " "): n for name, n in brought.added.items()}))
     else:
-        print("everything in it is here already")
+        put("everything in it is here already")
     return FINE
 
 
@@ -129,7 +129,7 @@ def _sheet(args: argparse.Namespace, content: bytes) -> int:
         say(f"the columns could not be kept for next time: {error.strerror or error}")
     count = brought.added.get("entry", 0)
     said = "1 shot" if count == 1 else f"{count} shots"
-    print(f"{said} imported" if count else "every row of this file is here already")
+    put(f"{said} imported" if count else "every row of this file is here already")
     return FINE
 
 
@@ -195,14 +195,14 @@ def _show(mapping: ColumnMap, readings: Sequence[Reading], faults: Sequence[Unre
         )
         for what, column in mapping.columns.items()
     }
-    print(facts({**means, "distances": mapping.measure}))
+    put(facts({**means, "distances": mapping.measure}))
     if readings:
-        print()
-        print(table(("line", "club", "aim", "shot"), preview(readings)))
+        put()
+        put(table(("line", "club", "aim", "shot"), preview(readings)))
     if faults:
-        print(f"\n{len(faults)} row{'' if len(faults) == 1 else 's'} can't be read:")
+        put(f"\n{len(faults)} row{'' if len(faults) == 1 else 's'} can't be read:")
         for fault in faults[:LISTED]:
-            print(f"  {fault}")
+            put(f"  {fault}")
         if len(faults) > LISTED:
-            print(f"  and {len(faults) - LISTED} more")
-    print()
+            put(f"  and {len(faults) - LISTED} more")
+    put()

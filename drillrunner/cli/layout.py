@@ -12,17 +12,22 @@ from unicodedata import east_asian_width
 
 from pydantic import BaseModel
 
+from drillrunner.catalogue.escapes import escaped
+from drillrunner.cli.terminal import put
 from drillrunner.rules.units import plain, text
 
 
 def put_json(document: Any) -> None:
     """Print one JSON document."""
-    print(as_json(document))
+    put(as_json(document))
 
 
 def as_json(document: Any) -> str:
-    """JSON text; decimals as numbers, never rounded; times as ISO 8601 with offset."""
-    return json.dumps(document, ensure_ascii=False, indent=2, default=_plain)
+    """JSON text; decimals as numbers, never rounded; times as ISO 8601 with offset.
+
+    Control characters stand in it as JSON writes them, so that a terminal can show it too.
+    """
+    return escaped(json.dumps(document, ensure_ascii=False, indent=2, default=_plain), lines=True)
 
 
 def _plain(value: Any) -> Any:
@@ -38,12 +43,12 @@ def _plain(value: Any) -> Any:
 
 
 def words(value: Any) -> str:
-    """A value as a person reads it; a dash where there is none."""
+    """A value as a person reads it, on one line; a dash where there is none."""
     if value is None:
         return "-"
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return text(value) if isinstance(value, Decimal | int | float) else str(value)
+    return text(value) if isinstance(value, Decimal | int | float) else escaped(str(value))
 
 
 def table(heads: Sequence[str], rows: Iterable[Sequence[Any]]) -> str:

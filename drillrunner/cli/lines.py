@@ -1,22 +1,52 @@
-"""Lines to standard output or to a new file."""
+"""Lines to standard output or to a new file, and the lines of a sheet."""
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Iterable
+import csv
+import io
+import re
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
-from drillrunner.cli.options import Wrong, say
+from drillrunner.cli.options import Wrong
+from drillrunner.cli.terminal import put_data, say
+
+FORMULA = re.compile(r"[=+\-@\t\r]")
+"""How a cell begins that a spreadsheet may run (OWASP, CSV Injection)."""
+
+NUMBER = re.compile(r"[+-]?[0-9]+([.,][0-9]+)?")
 
 
-def put_lines(out: Path | None, lines: Iterable[str]) -> None:
-    """Write lines that end themselves. Raises Wrong; a file that is there is never written over."""
+def put_lines(out: Path | None, lines: Iterable[str], what: str = "") -> None:
+    """Write lines that end themselves. Raises Wrong; a file that is there is never written over.
+
+    what: what was written, to be said after the file's name.
+    """
     if out is None:
-        sys.stdout.writelines(lines)
+        put_data(lines)
         return
     try:
+        # A file that is there already may be the only copy of something.
         with out.open("x", encoding="utf-8", newline="") as file:
             file.writelines(lines)
     except OSError as error:
         raise Wrong(f"{out}: can't be written: {error.strerror or error}") from None
-    say(f"written to {out}")
+    say(f"written to {out}" + (f": {what}" if what else ""))
+
+
+def sheet(rows: Iterable[Sequence[str]]) -> Iterator[str]:
+    """Rows as lines of comma-separated values (RFC 4180) that no spreadsheet runs.
+
+    What could be a formula and is no number gets a `'` before it, which spreadsheets take for text.
+    """
+    buffer = io.StringIO(newline="")
+    writer = csv.writer(buffer)
+    for row in rows:
+        writer.writerow(map(_still, row))
+        yield buffer.getvalue()
+        buffer.seek(0)
+        buffer.truncate()
+
+
+def _still(cell: str) -> str:
+    return f"'{cell}" if FORMULA.match(cell) and not NUMBER.fullmatch(cell) else cell

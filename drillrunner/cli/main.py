@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import gc
-import os
 import sys
 from argparse import RawDescriptionHelpFormatter
 from collections.abc import Sequence
 from importlib import import_module
 
 from drillrunner import __version__
-from drillrunner.cli.options import FINE, WRONG, Parser, Wrong, add_everywhere, say
+from drillrunner.cli import terminal
+from drillrunner.cli.options import FINE, WRONG, Parser, Wrong, add_everywhere
+from drillrunner.cli.terminal import say
 
 COMMANDS = {
     "play": ("play", "play a drill at once"),
@@ -51,32 +52,24 @@ PIPE_CLOSED = 141
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command line; returns the exit code."""
     words = list(sys.argv[1:] if argv is None else argv)
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            # A name that the terminal's encoding lacks is shown in another form, not a traceback.
-            stream.reconfigure(errors="backslashreplace")
+    terminal.begin()
     # What start-up makes stays: looking through it for garbage costs a tenth of the first paint.
     gc.disable()
     try:
         code = _run(words)
-        sys.stdout.flush()
+        terminal.flush()
         return code
     except KeyboardInterrupt:
         return INTERRUPTED
     except BrokenPipeError:
-        _stop_writing()
+        terminal.stop()
         return PIPE_CLOSED
     except OSError as error:
-        _stop_writing()
+        terminal.stop()
         say(f"drillrunner: {error.filename or 'output'}: {error.strerror or error}")
         return WRONG
     finally:
         gc.enable()
-
-
-def _stop_writing() -> None:
-    """Nobody takes our output any more; without this Python's own flush at exit would complain."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _run(words: list[str]) -> int:

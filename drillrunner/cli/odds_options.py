@@ -20,8 +20,8 @@ from drillrunner.cli.options import (
     drill,
     existing_store,
     player,
-    say,
 )
+from drillrunner.cli.terminal import say
 from drillrunner.rules.shot import Aim, Shot
 from drillrunner.rules.units import Unit, convert, text
 
@@ -42,7 +42,7 @@ def add_odds(parser: argparse.ArgumentParser) -> None:
     """A drill, what there is to beat, and whose pattern."""
     add_drill(parser)
     parser.add_argument(
-        "--beat", metavar="SCORE", required=True, help="the score; beaten is strictly better"
+        "--beat", metavar="SCORE", help="the score, else the best; beaten is strictly better"
     )
     add_player(parser, "whose pattern (else the only player's, else a starting guess)")
     parser.add_argument("--bias", metavar="B", help="yards; with --spread the pattern is known")
@@ -62,30 +62,53 @@ def add_odds(parser: argparse.ArgumentParser) -> None:
 class Question:
     """A drill in the player's unit, what there is to beat, and the patterns to answer it with.
 
+    named: what there is to beat, in words.
     patterns: for the drill as it may be set, after these balls, newest last.
     """
 
     drill: Drill
     beat: Decimal
+    named: str
     patterns: Callable[[Drill, Sequence[Shot]], Patterns]
 
 
 @contextmanager
 def question(args: argparse.Namespace) -> Iterator[Question]:
     """What the arguments ask. Raises Wrong, BadDrill, StoreError."""
-    beat = decimal("--beat", args.beat)
+    beat = None if args.beat is None else decimal("--beat", args.beat)
     asked = drill(catalogue(args), args)
     if any(getattr(args, name) is not None for name in KNOWN):
         asked = _read_on(asked, args.grid)
         known = _known(args, asked)
-        yield Question(asked, beat, lambda _drill, _shots: known)
+        if beat is None:
+            with stored(args) as (store, whose):
+                beat = _best(store, whose, asked)
+        yield Question(asked, beat, _named(args, beat), lambda _drill, _shots: known)
         return
     with stored(args) as (store, whose):
         if whose is not None:
             asked = _resolved(store, whose, asked)
         asked = _read_on(asked, args.grid)
         before = cache(partial(_picture, store, whose, asked.club, asked.swing, asked.unit))
-        yield Question(asked, beat, lambda turned, shots: _of(before, turned, shots))
+        beat = _best(store, whose, asked) if beat is None else beat
+        yield Question(
+            asked, beat, _named(args, beat), lambda turned, shots: _of(before, turned, shots)
+        )
+
+
+def _best(store: Store | None, whose: PlayerInfo | None, asked: Drill) -> Decimal:
+    """The player's best on the drill as it is set. Raises Wrong where there is none."""
+    missing = "--beat missing: expected a score to beat"
+    if store is None or whose is None:
+        raise Wrong(f"{missing}, or --player NAME for that player's best")
+    found = store.best(whose.id, asked.fingerprint)
+    if found is None or found.score is None:
+        raise Wrong(f"{missing}: {whose.name} has no best on {asked.id} as it is set")
+    return Decimal(found.score)
+
+
+def _named(args: argparse.Namespace, beat: Decimal) -> str:
+    return f"the best, {text(beat)}" if args.beat is None else str(args.beat.strip())
 
 
 @contextmanager

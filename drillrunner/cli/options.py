@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import argparse
 import re
-import sys
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from drillrunner.catalogue import places
+from drillrunner.cli.terminal import put
 
 if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 FINE, NOTHING, WRONG = 0, 1, 2
 """Exit codes: fine; faults found or nothing to show; wrong input."""
 
-NO_OPTION = re.compile(r"-(?!-|h$)")
-"""What starts with a dash and is no option of ours: they are all long but `-h`."""
+NO_OPTION = re.compile(r"-(?!-[A-Za-z]|h$)")
+"""What starts with a dash and is no option of ours: they are all words but `-h`."""
 
 
 class Wrong(Exception):
@@ -38,22 +38,26 @@ class Parser(argparse.ArgumentParser):
     def error(self, message: str) -> NoReturn:
         raise Wrong(f"{' '.join(message.split())}; `{self.prog} --help` tells more")
 
+    def _print_message(self, message: str, file: object = None) -> None:
+        # argparse prints help and version itself, and here one function prints.
+        put(message.rstrip("\n"))
+
     def read(self, words: Sequence[str]) -> argparse.Namespace:
         """The arguments in these words. Raises Wrong."""
-        found = self.parse_intermixed_args(list(_protected(words)))
+        found = self.parse_intermixed_args(list(self._protected(words)))
         return argparse.Namespace(**{name: _bare(value) for name, value in vars(found).items()})
 
+    @staticmethod
+    def _protected(words: Sequence[str]) -> Iterable[str]:
+        """A leading blank keeps argparse from taking a negative number for an option.
 
-def _protected(words: Sequence[str]) -> Iterable[str]:
-    """A leading blank keeps argparse from taking a negative number for an option.
-
-    All that follows `--` is no option either.
-    """
-    plain = False
-    for word in words:
-        if word == "--" and not plain:
-            plain = True
-        else:
+        All that follows `--` is no option either.
+        """
+        plain = False
+        for word in words:
+            if word == "--" and not plain:
+                plain = True
+                continue
             yield f" {word}" if NO_OPTION.match(word) or (plain and word[:1] == "-") else word
 
 
@@ -163,8 +167,3 @@ def player(store: Store | None, name: str | None) -> PlayerInfo | None:
         has = f": known are {', '.join(known)}" if known else ""
         raise Wrong(f"no player {name!r}{has}")
     return found
-
-
-def say(line: str) -> None:
-    """One line on stderr."""
-    print(" ".join(line.split("\n")), file=sys.stderr)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from drillrunner.cli.layout import facts, put_json
 from drillrunner.cli.odds_options import stored
 from drillrunner.cli.options import FINE, Wrong, add_json, add_player
+from drillrunner.cli.terminal import put
 from drillrunner.odds.words import band
 
 if TYPE_CHECKING:
@@ -43,7 +44,7 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         put_json([_document(args, picture, direction) for direction in directions])
     else:
-        print("\n\n".join(_words(args, picture, direction) for direction in directions))
+        put("\n\n".join(_words(args, picture, direction) for direction in directions))
     return FINE
 
 

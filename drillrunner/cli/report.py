@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from drillrunner.cli.layout import setting_words
+from drillrunner.cli.lines import put_lines
 from drillrunner.cli.options import (
     FINE,
     NOTHING,
@@ -15,12 +16,12 @@ from drillrunner.cli.options import (
     add_player,
     existing_store,
     player,
-    say,
     words,
 )
+from drillrunner.cli.terminal import say
 
 if TYPE_CHECKING:
-    from drillrunner.practice.looking_back.report.parts import Span
+    from drillrunner.practice.looking_back.report.parts import Report, Span
     from drillrunner.store.shapes import PlayerInfo
     from drillrunner.store.store import Store
 
@@ -60,11 +61,21 @@ def run(args: argparse.Namespace) -> int:
         from drillrunner.practice.looking_back.report.page import page
 
         html = page(report, setting_words)
-    if to_file:
-        _write(args.out, html)
-    else:
-        print(html, end="")
+    put_lines(args.out if to_file else None, [html], f"{whose.name}, {_held(report)}")
     return FINE
+
+
+def _held(report: Report) -> str:
+    """What the page holds, in short."""
+    runs = sum(len(drill.fresh) for drill in report.drills)
+    counts = {
+        "day": len(report.days),
+        "session": len(report.sessions),
+        "drill": len(report.drills),
+        "finished run": runs,
+        "ball": sum(day.balls for day in report.days),
+    }
+    return ", ".join(f"{n} {name}{'' if n == 1 else 's'}" for name, n in counts.items() if n)
 
 
 def _day(typed: str) -> datetime:
@@ -100,12 +111,3 @@ def _asked(
             raise Wrong(f"whose practice? --player NAME says so: known are {known}")
         (whose,) = everyone
     return whose, Span(since=since)
-
-
-def _write(out: Path, html: str) -> None:
-    try:
-        # A file that is there already may be the only copy of something.
-        with out.open("x", encoding="utf-8") as file:
-            file.write(html)
-    except OSError as error:
-        raise Wrong(f"{out}: can't be written: {error.strerror or error}") from None

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from drillrunner.cli.confirm import confirmed, holding
 from drillrunner.cli.options import FINE, NOTHING, Wrong, database
+from drillrunner.cli.terminal import put
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -25,7 +26,7 @@ def run(args: argparse.Namespace) -> int:
     if target.exists() and not confirmed(args, f"Put {args.file} in the place of {target}?"):
         return NOTHING
     made = restore(args.file, target)
-    print(f"{made.path}: {holding(made.holds)}")
+    put(f"{made.path}: {holding(made.holds)}")
     if made.aside is not None:
-        print(f"what was there lies in {made.aside}")
+        put(f"what was there lies in {made.aside}")
     return FINE

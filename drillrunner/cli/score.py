@@ -17,6 +17,7 @@ from drillrunner.cli.options import (
     drill,
     open_store,
 )
+from drillrunner.cli.terminal import put
 from drillrunner.rules.game import beats
 from drillrunner.rules.keypad import read
 from drillrunner.rules.run import Entry, Kind, Refused, Run
@@ -54,7 +55,7 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         put_json(document)
     else:
-        print(_summary(played, document))
+        put(_summary(played, document))
     return FINE
 
 

@@ -17,8 +17,8 @@ from drillrunner.cli.options import (
     existing_store,
     player,
     plugin_folders,
-    say,
 )
+from drillrunner.cli.terminal import put, say
 
 if TYPE_CHECKING:
     from drillrunner.catalogue.plans import Plans
@@ -103,9 +103,9 @@ def _list(args: argparse.Namespace, plans: Plans) -> int:
         )
     elif plans.plans:
         rows = [(plan.id, plan.minutes, plan.balls, plan.title) for plan in plans.plans]
-        print(table(("plan", "minutes", "balls", "title"), rows))
+        put(table(("plan", "minutes", "balls", "title"), rows))
     else:
-        print("no plans")
+        put("no plans")
     return FINE if plans.plans else NOTHING
 
 
@@ -121,7 +121,7 @@ def _show(args: argparse.Namespace) -> int:
         if args.json:
             put_json([])
         else:
-            print("no sessions yet")
+            put("no sessions yet")
         return NOTHING
     from drillrunner.practice.sessions.session import routine_of
     from drillrunner.services.ledger import look_back
@@ -131,7 +131,7 @@ def _show(args: argparse.Namespace) -> int:
     if args.json:
         put_json(summary.document())
     else:
-        print("\n".join(lines_of(summary, info.player)))
+        put("\n".join(lines_of(summary, info.player)))
     return FINE
 
 

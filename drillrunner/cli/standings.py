@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from drillrunner.cli.layout import put_json, table
 from drillrunner.cli.options import FINE, NOTHING, add_json, existing_store
+from drillrunner.cli.terminal import put
 
 if TYPE_CHECKING:
     from drillrunner.practice.matches.standings import Standings
@@ -38,9 +39,9 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         put_json(document(found) if found.matches else [])
     elif found.matches:
-        print("\n".join(lines(found)))
+        put("\n".join(lines(found)))
     else:
-        print("no matches decided yet" if args.since is None is args.until else "no matches then")
+        put("no matches decided yet" if args.since is None is args.until else "no matches then")
     return FINE if found.matches else NOTHING
 
 

@@ -7,12 +7,13 @@ import argparse
 from drillrunner.cli.layout import facts, put_json
 from drillrunner.cli.odds_options import add_odds, decimal, question
 from drillrunner.cli.options import FINE, Wrong
+from drillrunner.cli.terminal import put
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     add_odds(parser)
     parser.add_argument(
-        "--chance", metavar="P", required=True, help="the chance wanted, from 0 to 1"
+        "--chance", metavar="P", required=True, help="the chance wanted: 0.5, or 50 for 50 %%"
     )
 
 
@@ -21,19 +22,26 @@ def run(args: argparse.Namespace) -> int:
     from drillrunner.odds.tune import NoDial, tune
     from drillrunner.odds.words import share
 
-    wanted = decimal("--chance", args.chance)
-    if not 0 <= wanted <= 1:
-        raise Wrong(f"--chance {args.chance.strip()}: expected a number from 0 to 1")
+    wanted = _share(args.chance.strip())
     with question(args) as asked:
         try:
-            found = tune(
-                asked.drill, lambda drill: asked.patterns(drill, ()), asked.beat, float(wanted)
-            )
+            found = tune(asked.drill, lambda drill: asked.patterns(drill, ()), asked.beat, wanted)
         except NoDial as error:
             raise Wrong(str(error)) from None
     if args.json:
         put_json({"dial": found.dial, "value": found.value, "chance": found.chance.chance})
     else:
-        label = f"chance to beat {args.beat.strip()}"
-        print(facts({found.dial: found.value, label: share(found.chance.chance)}))
+        label = f"chance to beat {asked.named}"
+        put(facts({found.dial: found.value, label: share(found.chance.chance)}))
     return FINE
+
+
+def _share(typed: str) -> float:
+    """A chance as people say it: 0.5, 50 and 50 % are one. Raises Wrong."""
+    said = typed.removesuffix("%")
+    wanted = decimal("--chance", said)
+    if said != typed or wanted > 1:
+        wanted /= 100
+    if not 0 <= wanted <= 1:
+        raise Wrong(f"--chance {typed}: expected a number from 0 to 1, or from 1 to 100 for %")
+    return float(wanted)

@@ -115,7 +115,7 @@ def test_both_directions_need_both(run: Run) -> None:
         ("chance miss-total --beat 9 --grid .001", "--grid .001: expected at least a hundredth"),
         ("chance miss-total --beat 9 --grid 400", "grid"),
         ("tune hold-the-corridor --beat 9", "--chance"),
-        ("tune hold-the-corridor --beat 9 --chance 50", "from 0 to 1"),
+        ("tune hold-the-corridor --beat 9 --chance 101", "from 1 to 100"),
         ("pattern spoon", "no club 'spoon'"),
         ("pattern driver --player Ann", "no player 'Ann'"),
     ],
@@ -126,6 +126,26 @@ def test_wrong_input_is_one_line(run: Run, words: str, reason: str) -> None:
     assert reason in said.err
     assert said.err.count("\n") == 1
     assert said.out == ""
+
+
+@pytest.mark.parametrize("said", ["0.5", "0,5", "50", "50%", "50,0"])
+def test_a_chance_is_said_as_a_share_or_in_percent(said: str, run: Run) -> None:
+    words = "tune hold-the-corridor --beat 9 --bias 0 --spread 15 --json --chance"
+    assert run(words, said).json == run(words, ".50").json
+
+
+def test_what_there_is_to_beat_is_the_best_where_nothing_else_is_said(run: Run) -> None:
+    missing = run("chance hold-the-corridor")
+    assert (missing.code, missing.out) == (2, "")
+    assert "--beat missing" in missing.err
+    run("score hold-the-corridor 5 5 5 4 4 4 --save --player Ann")
+    for command in ("chance hold-the-corridor", "tune hold-the-corridor --chance .5"):
+        assert run(command, "--json").json == run(command, "--json --beat 3").json
+        known = "--json --bias 0 --spread 15"
+        assert run(command, known).json == run(command, known, "--beat 3").json
+    assert "chance to beat the best, 3 " in run("chance hold-the-corridor").out
+    wider = run("chance hold-the-corridor --set aim.width=50")
+    assert "Ann has no best on hold-the-corridor as it is set" in wider.err
 
 
 def test_tune(run: Run) -> None:

@@ -275,7 +275,10 @@ def test_the_command_writes_a_new_file_and_never_over_one(
 ) -> None:
     out = tmp_path / "page.html"
     words = ("--db", database, "--player", "Ines", "--since", "2025-05-01", "--out")
-    assert asked(capsys, *words, str(out)) == (0, "", "")
+    code, shown, said = asked(capsys, *words, str(out))
+    assert (code, shown) == (0, "")
+    assert said.startswith(f"written to {out}: Ines, ")
+    assert re.search(r", \d+ days, .*\d+ drills, \d+ finished runs, \d+ balls\n$", said), said
     html = out.read_text("utf-8")
     assert Outline(html).open == []
     code, _, err = asked(capsys, *words, str(out))

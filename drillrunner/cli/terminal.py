@@ -1,0 +1,64 @@
+"""The one place that prints: whatever goes to a terminal is escaped on the way.
+
+A title, a note, a file's name or a game's message may hold anything. A terminal would obey it: it
+could clear the screen, rename the window or hide what follows. So nothing else here prints, and a
+test holds that.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterable
+
+from drillrunner.catalogue.escapes import escaped
+
+
+def put(text: str = "") -> None:
+    """Lines on standard output."""
+    print(escaped(text, lines=True))
+
+
+def say(line: str) -> None:
+    """One line on standard error."""
+    print(escaped(line.replace("\n", " ")), file=sys.stderr)
+
+
+def put_data(lines: Iterable[str]) -> None:
+    """A document of lines that end themselves on standard output.
+
+    A file or a program gets it as it is; a terminal is shown what it holds and does not obey it.
+    """
+    if sys.stdout.isatty():
+        lines = (escaped(line.replace("\r\n", "\n"), lines=True) for line in lines)
+    sys.stdout.writelines(lines)
+
+
+def ask(question: str) -> str:
+    """What a person types after a question; empty at the end of input."""
+    try:
+        return input(escaped(question))
+    except EOFError:
+        return ""
+
+
+def interactive() -> bool:
+    """Whether somebody can read and type here."""
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
+def begin() -> None:
+    """A name that the terminal's encoding lacks is shown in another form, not a traceback."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace")
+
+
+def flush() -> None:
+    """All that was put is out. Raises OSError, where nobody takes it."""
+    sys.stdout.flush()
+
+
+def stop() -> None:
+    """Nobody takes our output any more; without this Python's own flush at exit would complain."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
