@@ -22,7 +22,7 @@ from drillrunner.store import exchange
 from drillrunner.store import tables as t
 from drillrunner.store.errors import StoreError
 from drillrunner.store.store import Store
-from tests.exchange.world import Ticking, brought, catalogue, document, lived, opened, stories
+from tests.store.world import Ticking, brought, catalogue, document, lived, opened, stories
 
 
 @contextmanager

@@ -18,14 +18,9 @@ from drillrunner.rules import Entry, Kind
 from drillrunner.rules.keypad import read as typed
 from drillrunner.services.match_desk import GHOST, MatchDesk, Seat
 from tests.cli.run import Run, Said
-from tests.exchange.world import catalogue, opened
+from tests.store.world import catalogue, opened
 
 DRILL = "hold-the-corridor"
-
-
-@pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]) -> Run:
-    return Run(capsys)
 
 
 @pytest.fixture

@@ -11,8 +11,8 @@ import pytest
 
 from drillrunner.store import backup, forget
 from drillrunner.store.errors import StoreError
-from tests.exchange.test_exchange import hit
-from tests.exchange.world import document, opened
+from tests.store.test_exchange import hit
+from tests.store.world import document, opened
 
 
 @pytest.fixture

@@ -2,20 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from datetime import UTC, date, datetime, timedelta
 
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillrunner.practice.matches.record import Record, Result, Setup
+from drillrunner.practice.matches.record import Record, Result
 from drillrunner.practice.matches.standings import Pair, Played, Tally, standings
-from drillrunner.rules.keypad import read
-from drillrunner.services.match_desk import MatchDesk, Seat
-from drillrunner.store.store import Store
-from tests.exchange.world import catalogue
-from tests.packaging.test_docs import keys_told
 
 START = datetime(2025, 3, 30, 12, tzinfo=UTC)
 
@@ -99,55 +92,3 @@ def test_a_match_not_decided_and_one_against_a_file_count_for_nothing():
     assert (
         Played.of("lives", START, {1: "I"}, decided.model_copy(update={"challenge": "{}"})) is None
     )
-
-
-@pytest.fixture
-def season(home) -> None:
-    """Two matches in the records: Ines wins one, one is shared."""
-    with Store.open(home / "data" / "drillrunner.db") as store:
-        drill = catalogue().drill("hold-the-corridor")
-        people = [Seat(store.add_player(name), drill) for name in ("Ines", "Tobi")]
-        for balls in ("5 4 4 4 4 4 4", "5 5 4 4 4 4 4 4"):
-            desk = MatchDesk.start(store, catalogue().games, people, Setup(()))
-            for text in balls.split():
-                desk.keep(read(text, drill.game().ask))
-
-
-def run(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]:
-    from drillrunner.cli.main import main
-
-    code = main(["standings", *words])
-    said = capsys.readouterr()
-    return code, said.out, said.err
-
-
-@pytest.mark.usefixtures("season")
-def test_the_command_tells_them(capsys):
-    code, out, _ = run(capsys)
-    assert code == 0
-    assert out.split("\n")[1].split() == ["Ines", "2", "1", "1", "0"]
-    code, out, _ = run(capsys, "--json", "--since", "2000-01-01")
-    found = json.loads(out)
-    assert found["matches"] == 2
-    assert found["players"][0] == {
-        "player": "Ines",
-        "played": 2,
-        "won": 1,
-        "shared": 1,
-        "run": 0,
-        "drills": {"hold-the-corridor": {"played": 2, "won": 1, "shared": 1}},
-    }
-    assert found["head_to_head"] == [
-        {"one": "Ines", "other": "Tobi", "won": 1, "lost": 0, "level": 1}
-    ]
-    told = ["matches", "players", *found["players"][0], "head_to_head", *found["head_to_head"][0]]
-    assert told == keys_told("standings")
-    assert run(capsys, "--until", "2000-01-01")[:2] == (1, "no matches then\n")
-    code, _, err = run(capsys, "--since", "yesterday")
-    assert code == 2
-    assert "expected a day as" in err
-
-
-def test_without_matches_there_is_nothing_to_show(capsys):
-    assert run(capsys) == (1, "no matches decided yet\n", "")
-    assert run(capsys, "--json") == (1, "[]\n", "")

@@ -28,7 +28,7 @@ from drillrunner.rules import Run
 from drillrunner.rules.keypad import read as typed
 from drillrunner.store.store import Store
 from tests.app.conftest import Clock, played, ready, shown
-from tests.app.test_play_screens import MakeApp, clicks, keys, line
+from tests.app.screens.test_play import MakeApp, clicks, keys, line
 
 DRILL = "hold-the-corridor"
 EIGHT = ("Ines", "Tobi", "Mara", "Lena", "Ole", "Pia", "Uwe", "Åsa")

@@ -365,4 +365,4 @@ def test_the_first_screen_waits_for_no_chart() -> None:
     assert (done.returncode, done.stdout.strip()) == (0, "")
 
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]

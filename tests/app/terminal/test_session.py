@@ -7,7 +7,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-from tests.app.test_play_terminal import Terminal
+from tests.app.terminal.test_play import Terminal
 
 PLAN = """
 id = "tiny"

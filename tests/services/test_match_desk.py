@@ -20,8 +20,8 @@ from drillrunner.rules.keypad import read
 from drillrunner.services.match_desk import MatchDesk, Seat
 from drillrunner.store.errors import BrokenGame, PlayedElsewhere, StoreError
 from drillrunner.store.store import Store
-from tests.exchange.world import brought, catalogue, document, opened
-from tests.matches.test_match import NAMES, TEXTS
+from tests.practice.matches.test_match import NAMES, TEXTS
+from tests.store.world import brought, catalogue, document, opened
 
 UNDO, VOID = Entry(Kind.UNDO), Entry(Kind.VOID)
 BALLS = Setup((), "ball")

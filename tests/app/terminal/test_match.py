@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from tests.app.test_play_bytes import APPLICATION
-from tests.app.test_play_terminal import Terminal
+from tests.app.terminal.test_play import Terminal
+from tests.app.test_bytes import APPLICATION
 
 
 def test_a_match_is_killed_and_goes_on(home: Path) -> None:

@@ -13,7 +13,7 @@ from drillrunner.rules import Kind
 from drillrunner.store.shot_list import COLUMNS
 from drillrunner.store.store import Store
 from tests.cli.run import Run
-from tests.exchange.test_exchange import hit
+from tests.store.test_exchange import hit
 
 SHEET = """\
 Date,Club,Carry (m),Side,Target
@@ -23,11 +23,6 @@ bad,7i,118,4,120
 2026-06-01,spoon,118,4,120
 2026-06-01,Dr,190,-22,
 """
-
-
-@pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]) -> Run:
-    return Run(capsys)
 
 
 @pytest.fixture

@@ -16,7 +16,6 @@ from drillrunner.practice.matches.challenge import BadChallenge, Challenge, chec
 from drillrunner.practice.matches.match import Entrant, Match
 from drillrunner.rules import Entry, Kind, Refused, Run
 from drillrunner.rules.keypad import read as typed
-from tests.cli.run import Run as CommandLine
 
 CATALOGUE = load([bundled("games")])
 AT = datetime(2026, 4, 2, 18, 30, tzinfo=timezone(timedelta(hours=2)))
@@ -180,33 +179,3 @@ def test_the_schema_in_the_repo_is_the_one_that_files_are_checked_by():
     published = Path(challenge.__file__).with_name("challenge.schema.json").read_text()
     assert published == challenge.schema()
     assert set(json.loads(sent())) == set(json.loads(published)["properties"])
-
-
-# ---------------------------------------------------------------- on the command line
-
-
-@pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]) -> CommandLine:
-    return CommandLine(capsys)
-
-
-def test_a_finished_run_goes_into_a_new_file(run: CommandLine, home: Path) -> None:
-    run("score hold-the-corridor 5 4 undo 5 void 5 4 6 0 --save --player Ines")
-    (kept,) = run("history --json").json
-    out = home / "to-tobi.json"
-    said = run(f"challenge {kept['run']} --out {out}")
-    assert said.code == 0
-    assert "proves nothing against a cheat" in said.err
-    got = read(out.read_text(encoding="utf-8"), CATALOGUE.games)
-    assert (got.name, got.run.score) == ("Ines", kept["score"])
-    assert json.loads(run(f"challenge {kept['run']}").out)["score"] == kept["score"]
-    assert run(f"challenge {kept['run']} --out {out}").code == 2
-
-
-def test_a_run_that_can_not_be_sent_gets_one_line(run: CommandLine) -> None:
-    assert run("challenge 7").code == 2
-    run("score hold-the-corridor 5 4 --save --player Ines")
-    (kept,) = run("history --json").json
-    said = run(f"challenge {kept['run']}")
-    assert (said.code, said.out, said.err.count("\n")) == (2, "", 1)
-    assert "not finished" in said.err

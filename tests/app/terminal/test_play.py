@@ -18,7 +18,7 @@ from pathlib import Path
 import pyte
 import pytest
 
-from tests.app.test_play_bytes import APPLICATION, KITTY, UNLOCKED
+from tests.app.test_bytes import APPLICATION, KITTY, UNLOCKED
 
 PATIENCE = 30.0
 """Seconds after which a screen that has not come counts as missing."""

@@ -1,0 +1,95 @@
+"""`report` on the command line."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from drillrunner.services.demo import build
+from drillrunner.store.store import Store
+from tests.cli.conftest import Told
+
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.fixture
+def database(tmp_path: Path) -> str:
+    path = tmp_path / "demo.db"
+    build(path, date(2025, 5, 10))
+    return str(path)
+
+
+def test_the_command_writes_a_new_file_and_never_over_one(
+    database: str, tmp_path: Path, told: Told
+) -> None:
+    out = tmp_path / "page.html"
+    words = ("--db", database, "--player", "Ines", "--since", "2025-05-01", "--out")
+    code, shown, said = told("report", *words, str(out))
+    assert (code, shown) == (0, "")
+    assert said.startswith(f"written to {out}: Ines, ")
+    assert re.search(r", \d+ days, .*\d+ drills, \d+ finished runs, \d+ balls\n$", said), said
+    html = out.read_text("utf-8")
+    assert html.rstrip().endswith("</html>")
+    code, _, err = told("report", *words, str(out))
+    assert (code, err) == (2, f"drillrunner: {out}: it is there already: expected a new file\n")
+    assert out.read_text("utf-8") == html
+    code, shown, _ = told("report", *words, "-")
+    assert code == 0
+    assert shown.startswith("<!DOCTYPE html>")
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--since", "2025-05-01"), "the following arguments are required: --out"),
+        (("--since", "May", "--out", "-"), "--since 'May': expected a day, as 2025-04-01"),
+        (("--out", "-"), "whose practice? --player NAME says so: known are Ines, Tobi, Mara"),
+        (("--session", "7", "--out", "-"), "no session 7"),
+        (("--session", "1", "--since", "2025-05-01", "--out", "-"), "not allowed with"),
+        (("--player", "Bo", "--out", "-"), "no player 'Bo'"),
+        (("--player", "Ines", "--out", "/nowhere/at/all.html"), "can't be written"),
+    ],
+)
+def test_wrong_words_are_one_line(
+    words: tuple[str, ...], said: str, database: str, told: Told
+) -> None:
+    code, out, err = told("report", "--db", database, *words)
+    assert (code, out) == (2, "")
+    assert said in err
+    assert err.count("\n") == 1
+
+
+def test_without_a_session_the_last_one_is_asked_for_in_vain(tmp_path: Path, told: Told) -> None:
+    path = str(tmp_path / "new.db")
+    with Store.open(path) as store:
+        store.add_player("Ines")
+    code, out, err = told("report", "--db", path, "--session", "last", "--out", "-")
+    assert (code, out) == (2, "")
+    assert "no session yet" in err
+    assert err.count("\n") == 1
+
+
+def test_nothing_to_tell_writes_nothing(database: str, tmp_path: Path, told: Told) -> None:
+    out = tmp_path / "page.html"
+    words = ("--player", "Ines", "--since", "2026-01-01", "--out", str(out))
+    code, _, err = told("report", "--db", database, *words)
+    assert code == 1
+    assert "played nothing in these days" in err
+    code, _, err = told("report", "--db", str(tmp_path / "none.db"), "--out", str(out))
+    assert code == 1
+    assert not out.exists()
+
+
+def test_only_this_command_imports_the_plotting_library() -> None:
+    code = (
+        "import sys; from drillrunner.cli.main import main; "
+        "main(['drills']); import drillrunner.app.app, drillrunner.services.report; "
+        "sys.exit('matplotlib' in sys.modules)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, cwd=ROOT)
+    assert done.returncode == 0, done.stderr
