@@ -59,7 +59,14 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         default=[],
         help="the side that a number without a sign means (else right and long)",
     )
-    parser.add_argument("--club", metavar="ID", type=words, help="the club, where no column says")
+    parser.add_argument(
+        "--club",
+        metavar="[NAME=]ID",
+        type=words,
+        action="append",
+        default=[],
+        help="the club, where no column says; with NAME what the file calls a club",
+    )
     parser.add_argument("--yes", action="store_true", help="import without asking")
 
 
@@ -160,8 +167,11 @@ def _mapping(args: argparse.Namespace, rows: Sheet, unit: Unit) -> ColumnMap:
         if name not in columns:
             raise Wrong(f"--positive {side}: no column is {name}")
         columns[name]["positive"] = side
-    if args.club is not None:
-        document["club"] = args.club
+    for name, id in _pairs("--club", args.club, bare=""):
+        if name:
+            document["clubs"][name] = id
+        else:
+            document["club"] = id
     try:
         mapping = ColumnMap.model_validate(document)
     except ValidationError as error:

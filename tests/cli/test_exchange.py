@@ -88,9 +88,9 @@ def test_a_sheet_is_shown_before_it_comes_in_and_comes_in_once(run: Run, sheet: 
     assert "line 4: at: expected a day" in shown.out
     assert "line 5: club: unknown club 'spoon'" in shown.out
     assert len(run("history --json").json) == 2, "nothing has come in yet"
-    assert run(f"import {sheet} --player ines --positive left --yes").out.endswith(
-        "3 shots imported\n"
-    )
+    assert "line 6: club: unknown club 'Dr': `--club Dr=ID` says which it is" in shown.out
+    told = run(f"import {sheet} --player ines --positive left --club Dr=driver --yes")
+    assert told.out.endswith("3 shots imported\n")
     again = run(f"import {sheet} --player ines --yes")
     assert "3.2 right" in again.out, "the columns are kept as they were told"
     assert again.out.endswith("every row of this file is here already\n")

@@ -74,8 +74,9 @@ def test_wide_enough_to_be_overruled() -> None:
 
 
 # A fairway of 32 yd lets a scratch golfer, one of 40 yd a 20-handicap, hit two thirds of them:
-# J. Brauer, Golf Course Industry. Model tee shots of 250 and 200 yd. Within the 1.75 in spread by
-# which FACTS says that the two differ.
+# rating charts as J. Brauer quotes them in a column of a trade magazine, Golf Course Industry; its
+# title is not known here, so take it as from memory. Model tee shots of 250 and 200 yd.
+# The table and these widths differ by up to 1.75 in spread.
 @pytest.mark.parametrize(("distance", "index", "fairway"), [(250, 0, 32), (200, 20, 40)])
 def test_near_the_fairways(distance: float, index: float, fairway: float) -> None:
     half = guess(distance, index=index, column="men").half_width

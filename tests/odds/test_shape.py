@@ -22,7 +22,7 @@ def test_tails_against_scipy(likelihood: Likelihood) -> None:
     assert np.abs(found / expected - 1.0)[z <= 10.0].max() < 1e-9
 
 
-# FACTS: half-width / 0.967422 is a normal spread, / 1.099356 a t4 scale (computed).
+# Half-width / 0.967422 is a normal spread, / 1.099356 a t4 scale: the quantiles at 5/6.
 def test_two_in_three() -> None:
     for likelihood, factor in TWO_IN_THREE.items():
         assert factor == pytest.approx(LAWS[likelihood].ppf(5 / 6), abs=1e-12)

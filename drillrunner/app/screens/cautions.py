@@ -23,6 +23,8 @@ WARM_UP = (
     "Walk a little, swing your arms, turn to both sides.",
     "Then half swings with a short club, then longer ones.",
 )
+"""Common practice, no source; only the ten minutes have one (see `compose.TRADED`)."""
+
 FULL, SHORT = "Take ten minutes for it.", "Ten minutes is better: go easy on the first balls."
 
 CAUTIONS = (

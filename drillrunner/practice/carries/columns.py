@@ -38,15 +38,15 @@ FIELDS: dict[What, str] = {
 """What a column can be; one of carry, lateral and depth must be there."""
 
 HEADS: dict[What, tuple[str, ...]] = {
-    "carry": ("carry", "carry distance"),
-    "target": ("target", "target carry", "aim"),
-    "lateral": ("lateral", "side", "offline", "lateral miss", "carry side"),
-    "depth": ("depth", "depth miss", "long short"),
-    "club": ("club", "club name", "club type"),
+    "carry": ("carry",),
+    "target": ("target",),
+    "lateral": ("lateral", "side"),
+    "depth": ("depth",),
+    "club": ("club",),
     "swing": ("swing",),
-    "at": ("at", "date", "time", "day", "datetime", "date time"),
+    "at": ("at", "date", "time"),
 }
-"""What such columns are commonly called (common practice, no source): only ever an offer."""
+"""Plain words for such columns, and only ever an offer: what else a head means, its owner says."""
 
 YARDS: dict[Measure, Decimal] = {
     "yd": Decimal(1),
@@ -73,6 +73,7 @@ MINUS = str.maketrans({"\u2212": "-", "\u2013": "-", "\u00a0": " "})
 
 SHORT = {"w": "wood", "i": "iron", "h": "hybrid"}
 WEDGES = {"p": "pitching", "g": "gap", "a": "gap", "s": "sand", "l": "lob"}
+"""The letters that the trade stamps on clubs: 3W, 7i, PW."""
 
 
 class Column(BaseModel):
@@ -91,7 +92,8 @@ class Column(BaseModel):
 class ColumnMap(BaseModel):
     """Which columns of a file are what.
 
-    measure: of the distances. club: for rows that name none.
+    measure: of the distances. club: for rows that name none. clubs: what the file calls a club, to
+    the club's id.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
@@ -99,6 +101,7 @@ class ColumnMap(BaseModel):
     columns: dict[What, Column]
     measure: Measure = "yd"
     club: str | None = None
+    clubs: dict[str, str] = {}
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,8 +196,9 @@ def check(mapping: ColumnMap, heads: Sequence[str]) -> None:
         )
     if "club" not in mapping.columns and mapping.club is None:
         raise BadSheet("expected a column that names the club, or one club for all rows")
-    if mapping.club is not None and mapping.club not in CLUBS:
-        raise BadSheet(f"unknown club {mapping.club!r}: expected one of {', '.join(CLUBS)}")
+    for id in (*mapping.clubs.values(), *([] if mapping.club is None else [mapping.club])):
+        if id not in CLUBS:
+            raise BadSheet(f"unknown club {id!r}: expected one of {', '.join(CLUBS)}")
 
 
 def read(
@@ -219,24 +223,26 @@ def read(
 
 
 def club_of(text: str) -> str:
-    """The club that a file means by `7 Iron`, `7i`, `PW` or `Dr`. Raises ValueError."""
+    """The club that the trade means by `7 Iron`, `7i` or `PW`. Raises ValueError."""
     said = re.sub(r"[\s_-]+", "", text.casefold())
     for id in CLUBS:
         if said == id.replace("-", ""):
             return id
-    if said in ("d", "dr", "1w", "1wood"):
+    if said in ("1w", "1wood"):
         return "driver"
-    if match := re.fullmatch(r"(\d)(w|i|h|hybrid)|([wi])(\d)", said):
-        number, kind = match[1] or match[4], match[2] or match[3]
-        kind = SHORT.get(kind, kind)
-        id = "hybrid" if kind == "hybrid" else f"{number}-{kind}"
+    if match := re.fullmatch(r"(\d)(w|i|h|hybrid)", said):
+        kind = SHORT.get(match[2], match[2])
+        id = "hybrid" if kind == "hybrid" else f"{match[1]}-{kind}"
         if id in CLUBS:
             return id
     if (match := re.fullmatch(r"([pgasl])(?:w|wedge)", said)) is not None:
         return f"{WEDGES[match[1]]}-wedge"
-    if said == "hy":
-        return "hybrid"
-    raise ValueError(f"club: unknown club {text!r}")
+    raise ValueError(f"club: unknown club {text!r}: `--club {text}=ID` says which it is")
+
+
+def _club(named: str, mapping: ColumnMap) -> str:
+    own = {name.casefold(): id for name, id in mapping.clubs.items()}
+    return own.get(named.casefold()) or club_of(named)
 
 
 def _decoded(content: bytes) -> str:
@@ -289,7 +295,7 @@ def _reading(line: int, cells: dict[str, str], mapping: ColumnMap, zone: tzinfo 
     said = ", ".join(f"{what} {cell(what)}" for what in whats if cell(what))
     return Reading(
         line=line,
-        club=club_of(named) if named else str(mapping.club),
+        club=_club(named, mapping) if named else str(mapping.club),
         swing=swing,
         at=_moment(cell("at"), zone),
         target=None if target is None else target[0],

@@ -51,8 +51,8 @@ FIRST_ROW = 90
 """Yards: the shortest shot in the accuracy table."""
 
 TWO_IN_THREE = 0.967422
-"""Half-width of the middle two-thirds of a normal spread, in standard deviations (FACTS:
-computed)."""
+"""Half-width of the middle two-thirds of a normal spread, in standard deviations:
+its quantile at 5/6."""
 
 RULE = (
     "left out: more than four times as far from the middle as the typical shot, "

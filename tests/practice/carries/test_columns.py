@@ -41,7 +41,7 @@ def test_a_file_is_read_by_its_mapping_with_its_dates_and_clubs():
         "Date;Club;Carry;Side\n"
         "2026-05-31;7 Iron;142,5;-3\n"
         "2026-05-31 18:30;PW;98;4 R\n"
-        "2026-05-31T18:31:00+02:00;Dr;;12L\n"
+        "2026-05-31T18:31:00+02:00; driver ;;12L\n"
     )
     heads = sheet(text.encode()).heads
     mapping = guess(heads, "yd")
@@ -185,7 +185,7 @@ def test_marks_of_other_encodings_and_line_ends_are_read():
     [
         ("Driver", "driver"),
         ("3W", "3-wood"),
-        ("i7", "7-iron"),
+        ("7i", "7-iron"),
         ("7 iron", "7-iron"),
         ("4 Hybrid", "hybrid"),
         ("pitching wedge", "pitching-wedge"),
@@ -195,6 +195,27 @@ def test_marks_of_other_encodings_and_line_ends_are_read():
 )
 def test_the_usual_names_of_clubs_are_understood(said, id):
     assert club_of(said) == id
+
+
+@pytest.mark.parametrize("said", ["Dr", "D", "W3", "i7", "Hy", "7 IR", "spoon"])
+def test_what_a_file_calls_a_club_in_its_own_way_the_player_says(said):
+    with pytest.raises(ValueError, match=f"unknown club '{said}': `--club {said}=ID` says which"):
+        club_of(said)
+    columns = {"carry": Column(head="c"), "club": Column(head="k")}
+    mapping = ColumnMap(columns=columns, clubs={said.upper(): "3-wood"})
+    (reading,), faults = rows(f"c,k\n200,{said}\n", mapping)
+    assert (reading.club, faults) == ("3-wood", ())
+    wrong = ColumnMap(columns=columns, clubs={said: "spade"})
+    with pytest.raises(BadSheet, match="unknown club 'spade'"):
+        rows(f"c,k\n200,{said}\n", wrong)
+
+
+def test_only_plain_words_are_offered_for_columns():
+    """Heads of other files are theirs to say; nothing is taken for what it may not be."""
+    heads = ["Carry", "Target (yd)", "Side", "Depth", "Club", "Swing", "Date"]
+    assert len(guess(heads, "yd").columns) == 7
+    other = ["Carry Distance", "Offline", "Carry Side", "Club Type", "Total", "Ball Speed", "Aim"]
+    assert guess(other, "yd").columns == {}
 
 
 @settings(max_examples=300, deadline=None)
