@@ -17,10 +17,11 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal, InvalidOperation
-from typing import Any, get_args
+from typing import Any
 
 from sqlalchemy import (
     Boolean,
+    Column,
     ColumnElement,
     Connection,
     Integer,
@@ -33,17 +34,15 @@ from sqlalchemy import (
 
 from drillrunner.catalogue.drill import Drill, from_stored
 from drillrunner.catalogue.loader import LoadedGame
-from drillrunner.rules.game import Better
-from drillrunner.rules.outcome import Asks
 from drillrunner.rules.run import GIVEN_UP, Entry, Kind, Run
-from drillrunner.rules.shot import Direction
-from drillrunner.rules.units import Unit, plain
+from drillrunner.rules.units import plain
+from drillrunner.store import giving
 from drillrunner.store import tables as t
 from drillrunner.store.database import Database
 from drillrunner.store.errors import StoreError
+from drillrunner.store.journal import follows, rank
 from drillrunner.store.shapes import SHOT_COLUMNS, shot
 from drillrunner.store.stored import (
-    LARGEST,
     exact,
     hundredths,
     line,
@@ -68,41 +67,13 @@ TABLES: tuple[Table, ...] = (
     t.drill_as_set,
     t.run,
     t.entry,
+    t.given,
+    t.owner,
 )
 """Each after those that its rows name."""
 
 NAMES = {t.drill_as_set.name: "digest"}
 """The column that names a row for good, where it is not `id`."""
-
-HUNDREDTHS: Mapping[str, tuple[int, int]] = {
-    **dict.fromkeys(("aim_carry", "aim_depth", "aim_width"), (1, 1000_00)),
-    **dict.fromkeys(("carry_grid", "depth_grid", "lateral_grid", "usual_carry"), (1, 1000_00)),
-    **dict.fromkeys(("carry", "depth_size", "lateral_size", "lost_counts"), (0, 1000_00)),
-    **dict.fromkeys(("high", "low", "score", "spread", "value"), (-LARGEST, LARGEST)),
-}
-"""Columns of numbers with two decimals, and the least and the most that they can be, stored."""
-
-DOCUMENTS = {"as_set", "data", "plan", "setting"}
-TIMES = {"at": "at_offset", "started": "started_offset", "ended_at": "ended_offset"}
-"""Columns of times, and where their offsets lie."""
-
-FOLLOWS = {
-    t.player.name: {"key"},
-    t.run.name: {"drill", "fingerprint", "rank"},
-    t.entry.name: {"player"},
-}
-"""What is worked out again on the way in."""
-
-CHOICES: Mapping[str, tuple[Any, ...]] = {
-    "asks": get_args(Asks),
-    "better": get_args(Better),
-    "column": ("men", "women"),
-    "depth_side": (-1, 0, 1),
-    "direction": get_args(Direction),
-    "hand": ("left", "right"),
-    "lateral_side": (-1, 0, 1),
-    "unit": get_args(Unit),
-}
 
 SUMMARY = ("counted", "voided", "undone", "score", "finished", "ended")
 LATEST = {t.handicap.name: ("player",), t.stock.name: ("player", "club", "swing")}
@@ -132,41 +103,32 @@ class Value:
 
 
 def _values(table: Table) -> tuple[Value, ...]:
-    """The columns of a table that stand in the document."""
+    """The columns of a table that stand in the document, from what the table says of them."""
+    offsets = {column.info.get("time") for column in table.columns}
     found = []
-    left_out = {"number", *FOLLOWS.get(table.name, ())}
-    left_out |= set(TIMES.values())
     for column in table.columns:
-        if column.name in left_out:
+        name = column.name
+        if name == "number" or name in offsets or column.info.get("follows"):
             continue
         into = next((key.column.table.name for key in column.foreign_keys), None)
-        write, read = _ways(column.name, column.type, table)
-        found.append(
-            Value(
-                name=column.name,
-                needed=not column.nullable,
-                write=write,
-                read=read,
-                offset=TIMES.get(column.name),
-                into=into,
-            )
-        )
+        write, read = _ways(column)
+        needed = not column.nullable
+        found.append(Value(name, needed, write, read, column.info.get("time"), into))
     return tuple(found)
 
 
-def _ways(name: str, type_: Any, table: Table) -> tuple[Callable[[Any], Any], Callable[[Any], Any]]:
+def _ways(column: Column[Any]) -> tuple[Callable[[Any], Any], Callable[[Any], Any]]:
     """How a column is written and read."""
-    if table is t.entry and name == "kind":
-        return str, _one_of(tuple(kind.value for kind in Kind))
-    if name in CHOICES:
-        return _same, _one_of(CHOICES[name])
-    if name in HUNDREDTHS:
-        return _number, _hundredths(*HUNDREDTHS[name])
-    if name in DOCUMENTS:
+    info = column.info
+    if "choices" in info:
+        return _same, _one_of(info["choices"])
+    if "hundredths" in info:
+        return _number, _hundredths(*info["hundredths"])
+    if "json" in info:
         return json.loads, _canonical
-    if isinstance(type_, Boolean):
+    if isinstance(column.type, Boolean):
         return bool, _of(bool, "true or false")
-    if isinstance(type_, Integer) and not table.columns[name].foreign_keys:
+    if isinstance(column.type, Integer) and not column.foreign_keys:
         return _same, _whole
     return _same, _text
 
@@ -430,11 +392,8 @@ def check(document: Document, games: Mapping[str, LoadedGame]) -> None:
             )
         except Exception as error:  # a game may raise anything
             raise StoreError(f"{where}: its entries do not make a run: {_first(error)}") from None
-        given = {name: run[name] for name in SUMMARY}
-        found = {name: getattr(folded, name) for name in SUMMARY}
-        found["score"] = hundredths(found["score"])
-        found["ended"] = (folded.ended or "over") if folded.over else None
-        wrong = [name for name in SUMMARY if given[name] != found[name]]
+        found = follows(folded, run["decider"])
+        wrong = [name for name in SUMMARY if run[name] != found[name]]
         if wrong or drill.fingerprint != setting["fingerprint"]:
             name = wrong[0] if wrong else "drill"
             raise StoreError(f"{where}: it does not add up: its entries give another {name}")
@@ -447,14 +406,6 @@ def _first(error: Exception) -> str:
 def _entry(row: Row) -> Entry:
     seen = shot(*(row[name] for name in SHOT_COLUMNS)) if row["kind"] == Kind.SHOT else None
     return Entry(Kind(row["kind"]), row["text"], seen)
-
-
-def _rank(run: Row, better: Better) -> int | None:
-    """A run's place among records, as the journal has it: less is better, null for none."""
-    score: int | None = run["score"]
-    if score is None or not run["finished"] or run["decider"]:
-        return None
-    return score if better == "lower" else -score
 
 
 def _by_run(document: Document) -> dict[str, list[Row]]:
@@ -497,22 +448,60 @@ class _Import:
         self.numbers: dict[str, dict[str, int]] = {}
         """For each table, the number here of the row that the document calls by a name."""
         self.visits: dict[str, str] = {}
+        self.given: dict[tuple[str, str | None], list[tuple[str, int, int, int]]] = defaultdict(
+            list
+        )
+        """Of what was given: when, its number, who gave and who took."""
 
     def all(self) -> Brought:
+        fresh = giving.owner(self.connection) is None
         self._players()
         self._latest(t.handicap)
         self._absent(t.club, ("player", "id"))
         self._visits()
-        self._named(t.session)
+        self._named(t.match)
+        self._given()
+        self._sessions()
         self._absent(t.event, ("session", "seq"))
         self._ended_since(t.session)
         self._latest(t.stock)
-        self._named(t.match)
-        self._absent(t.seat, ("match", "player"))
+        self._seats()
         self._ended_since(t.match)
         self._named(t.drill_as_set)
         self._runs()
+        if fresh:
+            # Whose the records are is said by those who keep them, not by what comes in.
+            self._add(t.owner, self._placed(t.owner))
         return self.brought
+
+    def _given(self) -> None:
+        """What was given there is given here, too, and what was given here holds for what comes."""
+        self._absent(t.given, ("id",))
+        g = t.given.c
+        query = select(g.kind, g.what, g.at, g.number, g.giver, g.taker)
+        for kind, what, at, number, giver, taker in self.connection.execute(query):
+            self.given[kind, what].append((at, number, giver, taker))
+        for kind, what in dict.fromkeys(
+            (row["kind"], row["what"]) for row in self.document[t.given.name]
+        ):
+            givers = {giver for *_, giver, _ in self.given[kind, what]}
+            for giver in givers if kind == "seat" else (None,):
+                now = giving.whose(self.connection, kind, what, giver)
+                if now is not None and (taker := self._whose(now, (kind, what))) != now:
+                    self._move(kind, what, now, taker)
+
+    def _whose(self, player: int, *gifts: tuple[str, str | None]) -> int:
+        """Whose it is after all that was given, in the order of time."""
+        chain = [one for gift in gifts for one in self.given.get(gift, ())]
+        for *_, giver, taker in sorted(chain):
+            player = taker if player == giver else player
+        return player
+
+    def _move(self, kind: str, what: str, giver: int, taker: int) -> None:
+        try:
+            giving.move(self.connection, kind, what, giver, taker)
+        except StoreError as error:
+            self.brought.notes.append(f"{kind} {what} stays whose it is here: {error}")
 
     def _players(self) -> None:
         here = self.connection.execute(select(t.player.c.id, t.player.c.key, t.player.c.number))
@@ -554,6 +543,17 @@ class _Import:
             for row in self.document[table.name]:
                 row["visit_id"] = self.visits.get(row["visit_id"])
 
+    def _seats(self) -> None:
+        """A seat is there once, whoever sits in it now."""
+        rows = self._placed(t.seat)
+        names = {number: id for id, number in self.numbers[t.match.name].items()}
+        query = select(t.seat.c.match, t.seat.c.place)
+        here = {tuple(row) for row in self.connection.execute(query)}
+        for row in rows:
+            row["player"] = self._whose(row["player"], ("seat", names[row["match"]]))
+        new = [row for row in rows if (row["match"], row["place"]) not in here]
+        self._add_absent(t.seat, new, ("match", "player"))
+
     def _learn(self, table: Table, which: ColumnElement[bool], row: Row) -> None:
         """What was never said here and is said there."""
         said = {
@@ -567,6 +567,12 @@ class _Import:
     def _named(self, table: Table) -> None:
         self._absent(table, (_name_column(table),))
         self._look_up(table)
+
+    def _sessions(self) -> None:
+        for row in self._placed(t.session):
+            row["player"] = self._whose(row["player"], ("session", row["id"]))
+        self._add_absent(t.session, self.document[t.session.name], ("id",))
+        self._look_up(t.session)
 
     def _absent(self, table: Table, key: Sequence[str]) -> None:
         self._add_absent(table, self._placed(table), key)
@@ -635,9 +641,13 @@ class _Import:
         for row in self.document[t.run.name]:
             setting = settings[row["drill_as_set"]]
             row["drill"], row["fingerprint"] = setting["drill"], setting["fingerprint"]
-            row["rank"] = _rank(row, setting["better"])
+            row["rank"] = rank(row["score"], row["finished"], setting["better"], row["decider"])
         here = self._numbers_of_runs()
         rows = self._placed(t.run)
+        for row in rows if self.given else ():
+            match = row["match_id"]
+            wider = ("session", row["session_id"]) if match is None else ("seat", match)
+            row["player"] = self._whose(row["player"], ("run", row["id"]), wider)
         new = [row for row in rows if row["id"] not in here]
         self._give_up_where_open(new, entries)
         ended = {row["id"]: row.pop("ended_by") for row in rows}

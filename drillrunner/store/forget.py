@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sqlalchemy import delete, func, select
+from sqlalchemy import delete, func, or_, select
 
 from drillrunner.store import tables as t
 from drillrunner.store.database import Database
@@ -45,6 +45,9 @@ def forget(database: Database, player_id: str) -> dict[str, int]:
         number = player_number(connection, player_id)
         mine = select(t.session.c.number).where(t.session.c.player == number)
         connection.execute(delete(t.event).where(t.event.c.session.in_(mine)))
+        mentioned = or_(t.given.c.giver == number, t.given.c.taker == number)
+        connection.execute(delete(t.given).where(mentioned))
+        connection.execute(delete(t.owner).where(t.owner.c.player == number))
         gone = {
             name: connection.execute(delete(table).where(table.c.player == number)).rowcount
             for name, table in KEPT_BY.items()

@@ -14,7 +14,7 @@ from sqlalchemy import Connection, bindparam, func, insert, select, update
 
 from drillrunner.catalogue.drill import BadDrill, Drill, NeedsStock, from_stored
 from drillrunner.catalogue.loader import LoadedGame
-from drillrunner.rules.game import AnyGame
+from drillrunner.rules.game import AnyGame, Better
 from drillrunner.rules.run import GIVEN_UP, Entry, Kind, Refused, Run, Standing
 from drillrunner.rules.shot import Aim, Direction, Seen, Shot
 from drillrunner.rules.soundness import file_of, place
@@ -91,6 +91,8 @@ _FIND_RUN = Prepared(
     ).where(t.run.c.id == bindparam("run"))
 )
 _FIND_PLAYER = Prepared(select(t.player.c.number).where(t.player.c.id == bindparam("player")))
+
+_WHOSE = Prepared(select(t.run.c.player).where(t.run.c.number == bindparam("run")))
 
 _EMPTY = dict.fromkeys(_all_but_number(t.entry))
 
@@ -205,7 +207,7 @@ class Playing:
         for index, entry in enumerate(entries):
             try:
                 was_over, run = run.over, run.add(entry)
-                summary = _summary(run, self.about.decider)
+                summary = follows(run, self.about.decider)
             except Refused:
                 raise
             except Exception as error:
@@ -257,7 +259,9 @@ class Playing:
             with self._database.writing() as connection:
                 if along is not None:
                     along(connection)
-                if number is None:
+                if number is not None:
+                    self._still_theirs(connection, number)
+                else:
                     number = self._begin(connection, times[0], {**summary, **_ended(end)})
                 numbers = self._add(connection, number, entries, times)
                 if end is not None and ended_with is not None:
@@ -266,6 +270,13 @@ class Playing:
         except Conflict as error:
             raise self._lost(error) from error
         self._placed = Placed(number, self._placed.player, end)
+
+    def _still_theirs(self, connection: Connection, number: int) -> None:
+        """A run that was given to another player meanwhile is not played on under this one."""
+        now = _WHOSE.value(connection, {"run": number})
+        if now != self._placed.player:
+            gone = "was taken away" if now is None else "was given to another player"
+            raise PlayedElsewhere(f"this run {gone}: look for it with drillrunner history")
 
     def _begin(self, connection: Connection, at: datetime, summary: Summary) -> int:
         started, offset = stamp(at)
@@ -350,7 +361,7 @@ def begin(
     """
     try:
         run = Run.begin(drill.game(), drill.between, tally)
-        _summary(run, about.decider)
+        follows(run, about.decider)
     except NeedsStock:
         raise
     except Exception as error:
@@ -556,17 +567,22 @@ def _standing(kinds: Sequence[Kind]) -> dict[str, Any]:
     }
 
 
-def _summary(run: Run, decider: bool) -> Summary:
+def rank(score: int | None, finished: bool, better: Better, decider: bool) -> int | None:
+    """A run's place among records: less is better, null for one that can't be a record."""
+    if score is None or not finished or decider:
+        return None
+    return score if better == "lower" else -score
+
+
+def follows(run: Run, decider: bool) -> Summary:
     """What follows from a run's entries. Raises whatever its game does."""
     score, finished = hundredths(run.score), run.finished
-    counts_as_record = finished and score is not None and not decider
-    turned = score if score is None or run.game.better == "lower" else -score
     return {
         "counted": run.counted,
         "voided": run.voided,
         "undone": run.undone,
         "score": score,
-        "rank": turned if counts_as_record else None,
+        "rank": rank(score, finished, run.game.better, decider),
         "finished": finished,
         "ended": (run.ended or "over") if run.over else None,
         "broken": None,

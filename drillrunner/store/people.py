@@ -18,9 +18,8 @@ from drillrunner.store.shapes import PLAYER_COLUMNS, ClubInfo, PlayerInfo, playe
 from drillrunner.store.stored import LONGEST_NAME, decimal, hundredths, line, same_name, stamp
 
 CHOICES: dict[str, tuple[Any, ...]] = {
-    "unit": ("yd", "m"),
-    "hand": (None, "left", "right"),
-    "column": (None, "men", "women"),
+    "unit": t.UNITS,
+    **{name: (None, *t.player.c[name].info["choices"]) for name in ("hand", "column")},
     "hidden": (False, True),
     "retired": (False, True),
 }
@@ -53,10 +52,15 @@ def players(connection: Connection, hidden: bool) -> tuple[PlayerInfo, ...]:
 
 
 def player(
-    connection: Connection, name: str | None = None, id: str | None = None
+    connection: Connection,
+    name: str | None = None,
+    id: str | None = None,
+    number: int | None = None,
 ) -> PlayerInfo | None:
-    """A player by name, whatever its case, or by id; `None` if there is none."""
+    """A player by name, whatever its case, by id or by number; `None` if there is none."""
     query = _PLAYERS.where(t.player.c.id == id)
+    if number is not None:
+        query = _PLAYERS.where(t.player.c.number == number)
     if name is not None:
         query = _PLAYERS.where(t.player.c.key == same_name(name))
     row = connection.execute(query).first()

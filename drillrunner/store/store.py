@@ -13,9 +13,10 @@ from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import LoadedGame
 from drillrunner.rules.run import Entry, Run
 from drillrunner.rules.units import Unit
-from drillrunner.store import journal, outings, people, records, schema, visits
+from drillrunner.store import giving, journal, outings, people, records, schema, visits
 from drillrunner.store.database import WAIT, Database
 from drillrunner.store.errors import Conflict, PlayedElsewhere, StoreError
+from drillrunner.store.giving import Giving
 from drillrunner.store.journal import Circumstances, Playing, player_number
 from drillrunner.store.outings import Data
 from drillrunner.store.shapes import (
@@ -115,6 +116,44 @@ class Store:
         with self.database.writing() as connection:
             people.change_player(connection, id, self.clock(), **fields)
         return self.player_of(id)
+
+    def owner(self) -> PlayerInfo | None:
+        """Whose records these are: the player first made, unless `set_owner` said otherwise."""
+        with self.database.reading() as connection:
+            number = giving.owner(connection)
+            return None if number is None else people.player(connection, number=number)
+
+    def set_owner(self, player_id: str) -> None:
+        """These records are this player's from now on: a bare start is theirs."""
+        with self.database.writing() as connection:
+            giving.set_owner(connection, player_number(connection, player_id), self.clock())
+
+    def give_run(self, run_id: str, player_id: str) -> StoredRun:
+        """Give a run to the player whose it was. Raises StoreError for one of a match, or where
+        that player has an open run of the drill."""
+        self._give("run", run_id, player_id)
+        return self._run(run_id)
+
+    def give_session(self, session_id: str, player_id: str) -> SessionInfo:
+        """Give a session, with the runs and stock carries of it. Raises as `give_run`."""
+        self._give("session", session_id, player_id)
+        return self.session(session_id)
+
+    def give_seat(self, match_id: str, from_id: str, player_id: str) -> MatchInfo:
+        """Give a seat in a match, with its runs. Raises as `give_run`, and for who is in it."""
+        self._give("seat", match_id, player_id, from_id)
+        return self.match(match_id)
+
+    def _give(self, kind: str, what: str, player: str, giver: str | None = None) -> None:
+        with self.database.writing() as connection:
+            taker = player_number(connection, player)
+            seat = None if giver is None else player_number(connection, giver)
+            giving.give(connection, kind, what, taker, self.clock(), seat)
+
+    def givings(self, what: str | None = None) -> tuple[Giving, ...]:
+        """What was given to another player, oldest first: all, or of one run, session or match."""
+        with self.database.reading() as connection:
+            return giving.givings(connection, what)
 
     def clubs(self, player_id: str) -> tuple[ClubInfo, ...]:
         """A player's clubs in their order, the retired ones too."""

@@ -6,12 +6,18 @@ that stays the same in an export. Entries are never changed; only `forget` takes
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import Any, ClassVar, get_args
 
 from sqlalchemy import Index, MetaData, Table, UniqueConstraint, text
 from sqlmodel import BigInteger, Field, SQLModel
 
+from drillrunner.rules.game import Better
+from drillrunner.rules.outcome import Asks
+from drillrunner.rules.run import Kind
+from drillrunner.rules.shot import Direction
+from drillrunner.rules.units import Unit
 from drillrunner.store.migrations import VERSIONS
+from drillrunner.store.stored import LARGEST
 
 NAMES = {
     "pk": "pk_%(table_name)s",
@@ -19,6 +25,38 @@ NAMES = {
     "uq": "uq_%(table_name)s_%(column_0_N_name)s",
     "ix": "ix_%(table_name)s_%(column_0_N_name)s",
 }
+
+
+def holds(
+    *choices: Any,
+    hundredths: tuple[int, int] | None = None,
+    json: bool = False,
+    time: str = "",
+    follows: bool = False,
+    **field: Any,
+) -> Any:
+    """A column, and what can be in it: whoever checks, writes out or reads a value asks this.
+
+    choices: all that it can be, `None` apart. hundredths: a number with two decimals, the least
+    and the most that it can be, as stored. json: a document. time: a moment; the column of its
+    offset. follows: worked out from something else, so that no export holds it. The rest goes to
+    the column.
+    """
+    about = {
+        "choices": choices,
+        "hundredths": hundredths,
+        "json": json,
+        "time": time,
+        "follows": follows,
+    }
+    info = {name: value for name, value in about.items() if value}
+    return Field(sa_column_kwargs={"info": info}, **field)
+
+
+SPAN, STEP = (0, 1000_00), (1, 1000_00)
+"""A distance, and one that is more than nothing."""
+ANY = (-LARGEST, LARGEST)
+UNITS, SIDES = get_args(Unit), (-1, 0, 1)
 
 
 class Base(SQLModel):
@@ -41,13 +79,13 @@ class Player(Numbered, table=True):
     __tablename__ = "player"
 
     name: str
-    key: str = Field(unique=True)
-    unit: str
-    hand: str | None = None
-    column: str | None = None
+    key: str = holds(follows=True, unique=True)
+    unit: str = holds(*UNITS)
+    hand: str | None = holds("left", "right", default=None)
+    column: str | None = holds("men", "women", default=None)
     hidden: bool = False
     pace: int | None = None
-    at: str
+    at: str = holds(time="at_offset")
     at_offset: int
 
 
@@ -58,8 +96,8 @@ class Handicap(Base, table=True):
 
     number: int | None = Field(default=None, primary_key=True)
     player: int = Field(foreign_key="player.number", index=True)
-    value: int | None
-    at: str
+    value: int | None = holds(hundredths=ANY)
+    at: str = holds(time="at_offset")
     at_offset: int
 
 
@@ -72,8 +110,8 @@ class Club(Base, table=True):
     id: str = Field(primary_key=True)
     label: str
     position: int
-    usual_carry: int | None = Field(default=None, sa_type=BigInteger)
-    unit: str
+    usual_carry: int | None = holds(hundredths=STEP, default=None, sa_type=BigInteger)
+    unit: str = holds(*UNITS)
     retired: bool = False
 
 
@@ -97,12 +135,21 @@ class Session(Numbered, table=True):
 
     __tablename__ = "session"
 
+    __table_args__ = (
+        Index(
+            "ix_session_open",
+            "number",
+            sqlite_where=text("ended_at IS NULL"),
+            postgresql_where=text("ended_at IS NULL"),
+        ),
+    )
+
     player: int = Field(foreign_key="player.number", index=True)
     visit_id: str | None = Field(default=None, foreign_key="visit.id")
-    plan: str
-    started: str
+    plan: str = holds(json=True)
+    started: str = holds(time="started_offset")
     started_offset: int
-    ended_at: str | None = None
+    ended_at: str | None = holds(time="ended_offset", default=None)
     ended_offset: int | None = None
 
 
@@ -115,10 +162,10 @@ class Event(Base, table=True):
     number: int | None = Field(default=None, primary_key=True)
     session: int = Field(foreign_key="session.number")
     seq: int
-    at: str
+    at: str = holds(time="at_offset")
     at_offset: int
     kind: str
-    data: str
+    data: str = holds(json=True)
 
 
 class Stock(Base, table=True):
@@ -131,27 +178,35 @@ class Stock(Base, table=True):
     player: int = Field(foreign_key="player.number")
     club: str
     swing: str
-    carry: int
-    low: int
-    high: int
-    spread: int
-    unit: str
-    at: str
+    carry: int = holds(hundredths=SPAN)
+    low: int = holds(hundredths=ANY)
+    high: int = holds(hundredths=ANY)
+    spread: int = holds(hundredths=ANY)
+    unit: str = holds(*UNITS)
+    at: str = holds(time="at_offset")
     at_offset: int
     session_id: str | None = Field(default=None, foreign_key="session.id")
-    data: str
+    data: str = holds(json=True)
 
 
 class Match(Numbered, table=True):
     """Several players' runs of one drill."""
 
     __tablename__ = "match"
+    __table_args__ = (
+        Index(
+            "ix_match_open",
+            "number",
+            sqlite_where=text("ended_at IS NULL"),
+            postgresql_where=text("ended_at IS NULL"),
+        ),
+    )
 
     drill: str
-    data: str
-    started: str
+    data: str = holds(json=True)
+    started: str = holds(time="started_offset")
     started_offset: int
-    ended_at: str | None = None
+    ended_at: str | None = holds(time="ended_offset", default=None)
     ended_offset: int | None = None
 
 
@@ -164,7 +219,7 @@ class Seat(Base, table=True):
     match: int = Field(foreign_key="match.number", primary_key=True)
     player: int = Field(foreign_key="player.number", primary_key=True)
     place: int
-    data: str
+    data: str = holds(json=True)
 
 
 class DrillAsSet(Base, table=True):
@@ -181,17 +236,17 @@ class DrillAsSet(Base, table=True):
     drill: str
     title: str
     fingerprint: str = Field(index=True)
-    setting: str
-    as_set: str
+    setting: str = holds(json=True)
+    as_set: str = holds(json=True)
     game: str
     game_hash: str
-    better: str
-    asks: str
-    direction: str
-    lost_counts: int | None = Field(default=None, sa_type=BigInteger)
+    better: str = holds(*get_args(Better))
+    asks: str = holds(*get_args(Asks))
+    direction: str = holds(*get_args(Direction))
+    lost_counts: int | None = holds(hundredths=SPAN, default=None, sa_type=BigInteger)
     club: str
     swing: str
-    unit: str
+    unit: str = holds(*UNITS)
 
 
 class Run(Numbered, table=True):
@@ -240,20 +295,20 @@ class Run(Numbered, table=True):
     )
 
     player: int = Field(foreign_key="player.number")
-    drill: str
-    fingerprint: str
+    drill: str = holds(follows=True)
+    fingerprint: str = holds(follows=True)
     drill_as_set: int = Field(foreign_key="drill_as_set.number")
     tally: bool
-    started: str
+    started: str = holds(time="started_offset")
     started_offset: int
     counted: int
     voided: int
     undone: int
-    score: int | None = Field(default=None, sa_type=BigInteger)
-    rank: int | None = Field(default=None, sa_type=BigInteger)
+    score: int | None = holds(hundredths=ANY, default=None, sa_type=BigInteger)
+    rank: int | None = holds(follows=True, default=None, sa_type=BigInteger)
     finished: bool
     ended: str | None = None
-    ended_at: str | None = None
+    ended_at: str | None = holds(time="ended_offset", default=None)
     ended_offset: int | None = None
     ended_by: int | None = None
     broken: str | None = None
@@ -287,28 +342,62 @@ class Entry(Base, table=True):
     number: int | None = Field(default=None, primary_key=True)
     run: int = Field(foreign_key="run.number")
     seq: int
-    at: str
+    at: str = holds(time="at_offset")
     at_offset: int
-    kind: str
+    kind: str = holds(*(kind.value for kind in Kind))
     text: str
-    player: int = Field(foreign_key="player.number")
+    player: int = holds(follows=True, foreign_key="player.number")
     club: str | None = None
     swing: str | None = None
-    aim_carry: int | None = None
-    aim_width: int | None = None
-    aim_depth: int | None = None
-    lateral_side: int | None = None
-    lateral_size: int | None = None
-    lateral_grid: int | None = None
+    aim_carry: int | None = holds(hundredths=STEP, default=None)
+    aim_width: int | None = holds(hundredths=STEP, default=None)
+    aim_depth: int | None = holds(hundredths=STEP, default=None)
+    lateral_side: int | None = holds(*SIDES, default=None)
+    lateral_size: int | None = holds(hundredths=SPAN, default=None)
+    lateral_grid: int | None = holds(hundredths=STEP, default=None)
     lateral_lost: bool | None = None
-    depth_side: int | None = None
-    depth_size: int | None = None
-    depth_grid: int | None = None
+    depth_side: int | None = holds(*SIDES, default=None)
+    depth_size: int | None = holds(hundredths=SPAN, default=None)
+    depth_grid: int | None = holds(hundredths=STEP, default=None)
     depth_lost: bool | None = None
-    carry: int | None = None
-    carry_grid: int | None = None
+    carry: int | None = holds(hundredths=SPAN, default=None)
+    carry_grid: int | None = holds(hundredths=STEP, default=None)
     out: bool | None = None
     match_order: int | None = None
+
+
+class Owner(Base, table=True):
+    """Whose records these are, from a moment on; the newest row is in force.
+
+    Without any it is the player first made.
+    """
+
+    __tablename__ = "owner"
+
+    number: int | None = Field(default=None, primary_key=True)
+    player: int = Field(foreign_key="player.number")
+    at: str = holds(time="at_offset")
+    at_offset: int
+
+
+GIFTS = ("run", "session", "seat")
+
+
+class Given(Numbered, table=True):
+    """Something that was typed under one player and given to the one whose it was; never changed.
+
+    what: the id of the run or session, or of the match in which the seat is.
+    """
+
+    __tablename__ = "given"
+    __table_args__ = (Index(None, "what", "number"),)
+
+    kind: str = holds(*GIFTS)
+    what: str
+    giver: int = Field(foreign_key="player.number")
+    taker: int = Field(foreign_key="player.number")
+    at: str = holds(time="at_offset")
+    at_offset: int
 
 
 metadata = Base.metadata
@@ -316,5 +405,6 @@ player, handicap, club, visit = (t.__table__ for t in (Player, Handicap, Club, V
 session, event, stock = (t.__table__ for t in (Session, Event, Stock))
 match, seat = (t.__table__ for t in (Match, Seat))
 drill_as_set, run, entry = (t.__table__ for t in (DrillAsSet, Run, Entry))
+owner, given = (t.__table__ for t in (Owner, Given))
 
 NEWEST = VERSIONS[-1]

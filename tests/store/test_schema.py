@@ -26,7 +26,7 @@ from drillrunner.store.tables import metadata
 NEXT = """
 import sqlalchemy as sa
 from alembic import op
-revision, down_revision = "0002", "0001"
+revision, down_revision = "next", "{last}"
 
 def upgrade():
     op.add_column("player", sa.Column("motto", sa.String()))
@@ -38,9 +38,9 @@ def upgrade():
 def scripts(folder: Path, more: str = "") -> Path:
     """A copy of the migrations with one more step."""
     (folder / "versions").mkdir(parents=True)
-    for name in ("env.py", "versions/v0001_all_tables.py"):
-        (folder / name).write_text((schema.SCRIPTS / name).read_text())
-    (folder / "versions" / "v0002_motto.py").write_text(NEXT.format(more=more))
+    for file in (schema.SCRIPTS / "env.py", *(schema.SCRIPTS / "versions").glob("v*.py")):
+        (folder / file.relative_to(schema.SCRIPTS)).write_text(file.read_text())
+    (folder / "versions" / "next.py").write_text(NEXT.format(more=more, last=VERSIONS[-1]))
     return folder
 
 
@@ -84,20 +84,41 @@ def test_making_and_migrating_lead_to_the_same_schema(tmp_path: Path) -> None:
     engine.dispose()
 
 
+@pytest.mark.parametrize("version", VERSIONS[:-1])
+def test_a_database_of_each_earlier_version_comes_up_with_all_it_holds(
+    path: Path, version: str
+) -> None:
+    path.parent.mkdir()
+    database = Database(path)
+    with database.migrating() as connection:
+        schema._migrate(connection, schema.SCRIPTS, version)
+        connection.exec_driver_sql(
+            "INSERT INTO player (id, name, key, unit, hidden, at, at_offset) VALUES"
+            " ('p', 'Ines', 'ines', 'yd', 0, '2026-03-01T10:00:00.000000', 60)"
+        )
+    database.close()
+    with Store.open(path) as store:
+        assert [player.name for player in store.players()] == ["Ines"]
+        owner = store.owner()
+        assert owner is not None
+        assert owner.name == "Ines"
+    assert list(path.parent.glob("*-before-*"))
+
+
 def test_an_old_database_is_copied_aside_and_migrated(path: Path, tmp_path: Path) -> None:
     with Store.open(path) as store:
         store.add_player("Ines")
         # The copy must hold what still lies in the log only.
         database = Database(path)
-        schema.bring_up(database, ("0001", "0002"), scripts(tmp_path / "scripts"))
+        schema.bring_up(database, (*VERSIONS, "next"), scripts(tmp_path / "scripts"))
         with database.reading() as connection:
             said = connection.exec_driver_sql("SELECT name, motto FROM player").fetchall()
         assert said == [("Ines", "slow back")]
-    assert schema._stored(database) == "0002"
-    schema.bring_up(database, ("0001", "0002"), tmp_path / "scripts")
+    assert schema._stored(database) == "next"
+    schema.bring_up(database, (*VERSIONS, "next"), tmp_path / "scripts")
     database.close()
     (copy,) = path.parent.glob("*-before-*")
-    assert copy.name == "drillrunner-before-0002.db"
+    assert copy.name == "drillrunner-before-next.db"
     assert stat.S_IMODE(copy.stat().st_mode) == 0o600
     with Store.open(copy) as old:
         assert [player.name for player in old.players()] == ["Ines"]
@@ -110,7 +131,7 @@ def test_a_migration_that_fails_leaves_everything_as_it_was(path: Path, tmp_path
     database = Database(path)
     failing = scripts(tmp_path / "scripts", "raise RuntimeError('half way')")
     with pytest.raises(RuntimeError):
-        schema.bring_up(database, ("0001", "0002"), failing)
+        schema.bring_up(database, (*VERSIONS, "next"), failing)
     database.close()
     assert shape(path) == before
     with Store.open(path) as store:
@@ -123,7 +144,7 @@ def test_a_migration_that_breaks_a_reference_is_taken_back(path: Path, tmp_path:
     database = Database(path)
     careless = scripts(tmp_path / "scripts", "op.execute('DELETE FROM player')")
     with pytest.raises(StoreError, match="hangs loose"):
-        schema.bring_up(database, ("0001", "0002"), careless)
+        schema.bring_up(database, (*VERSIONS, "next"), careless)
     database.close()
     with Store.open(path) as store:
         assert len(store.clubs(store.players()[0].id)) == 17
