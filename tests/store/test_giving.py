@@ -10,8 +10,8 @@ import pytest
 from drillrunner.store.errors import Conflict, PlayedElsewhere, StoreError
 from drillrunner.store.forget import forget
 from drillrunner.store.store import Store
-from tests.exchange.world import brought, document, opened
 from tests.store.conftest import entries, entry
+from tests.store.world import brought, document, opened
 
 DRILL = "hold-the-corridor"
 
