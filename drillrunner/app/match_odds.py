@@ -83,7 +83,7 @@ class MatchFollower:
         return Told(
             chances,
             all(one.exact for one in everyone),
-            None if window else density(picture.of(run.game.ask.direction), at.span, run.game.unit),
+            None if window else density(picture.of(run.ask.direction), at.span, run.game.unit),
             any(pattern.guess for pattern in needed),
             min((pattern.shots for pattern in needed), default=0),
         )

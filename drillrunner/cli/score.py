@@ -73,7 +73,7 @@ def fold(played: Drill, texts: Sequence[str]) -> tuple[Run, int]:
     for at, typed in enumerate(texts, 1):
         named = repr(typed.strip())
         try:
-            entry = read(typed, run.game.ask)
+            entry = read(typed, run.ask)
             if entry.kind is Kind.BETWEEN:
                 raise Refused("a tally leaves out the balls in between")
             if entry.kind is Kind.SHOT and run.over:
@@ -165,7 +165,7 @@ def _document(
         "counted": tally.counted,
         "voided": tally.voided,
         "undone": tally.undone,
-        "readout": dict(tally.game.readout(tally.state)),
+        "readout": dict(tally.now.readout),
         "best_before": best.score if best else None,
         "is_best": is_best if saved else None,
         "unused": unused,

@@ -7,17 +7,19 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from drillrunner.rules.game import AnyGame, Ask, Better, Field, Game, Score, Settings, beats
+    from drillrunner.rules.game import AnyGame, Better, Field, Game, Score, Settings, beats
     from drillrunner.rules.outcome import Asks, Outcome, outcomes
-    from drillrunner.rules.run import GIVEN_UP, Entry, Kind, Refused, Run
+    from drillrunner.rules.run import GIVEN_UP, Ball, Entry, Kind, Refused, Run
     from drillrunner.rules.shot import Aim, Direction, Distance, PositiveDistance, Seen, Shot
+    from drillrunner.rules.station import Ask, Station
     from drillrunner.rules.units import Unit, spoken
 
 _HOMES = {
-    "game": ("AnyGame", "Ask", "Better", "Field", "Game", "Score", "Settings", "beats"),
+    "game": ("AnyGame", "Better", "Field", "Game", "Score", "Settings", "beats"),
     "outcome": ("Asks", "Outcome", "outcomes"),
-    "run": ("GIVEN_UP", "Entry", "Kind", "Refused", "Run"),
+    "run": ("GIVEN_UP", "Ball", "Entry", "Kind", "Refused", "Run"),
     "shot": ("Aim", "Direction", "Distance", "PositiveDistance", "Seen", "Shot"),
+    "station": ("Ask", "Station"),
     "units": ("Unit", "spoken"),
 }
 _HOME_OF = {name: home for home, names in _HOMES.items() for name in names}
@@ -28,6 +30,7 @@ __all__ = [
     "AnyGame",
     "Ask",
     "Asks",
+    "Ball",
     "Better",
     "Direction",
     "Distance",
@@ -43,6 +46,7 @@ __all__ = [
     "Seen",
     "Settings",
     "Shot",
+    "Station",
     "Unit",
     "beats",
     "outcomes",

@@ -10,12 +10,22 @@ import copy
 import dataclasses
 import random
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 
 from drillrunner.rules.game import AnyGame, Score
 from drillrunner.rules.keypad import ZONES, read
 from drillrunner.rules.run import Entry, Kind, Refused, Run
 from drillrunner.rules.shot import Shot
-from drillrunner.rules.soundness import Unsound, contained, file_of, is_number, place, unsound
+from drillrunner.rules.soundness import (
+    Unsound,
+    contained,
+    file_of,
+    hear,
+    is_number,
+    place,
+    unsound,
+)
+from drillrunner.rules.station import Ask
 
 LONGEST = 1000
 """Balls after which a game that says it ends is held not to."""
@@ -28,6 +38,7 @@ UNDONE = 50
 
 REACHED_BEFORE = "after: a counted ball leads to a state that was reached before"
 FALLS = "score: falls after a ball, or is None before the end"
+MOVES = "station: changes without a ball"
 
 TYPED = (*ZONES, "0", "+15", "-7", "-2.5", "12", "0.25", "64", "+", "-", "lost")
 """What a player may type beside the outcomes; what a game does not ask for is left out."""
@@ -52,17 +63,22 @@ def faults(game: AnyGame, seed: int = 1, plays: int = 20) -> list[str]:
 
 def _all(game: AnyGame, seed: int, plays: int) -> Iterator[str]:
     yield from _settings(game)
-    shots = [outcome.shot for outcome in game.outcomes()] + list(_typed(game))
     same = _Same(game)
     for play in range(plays):
-        yield from _play(game, shots, random.Random(f"{seed}-{play}"), same)
+        yield from _play(game, random.Random(f"{seed}-{play}"), same)
 
 
-def _typed(game: AnyGame) -> Iterator[Shot]:
+@lru_cache(256)
+def _shots(ask: Ask) -> tuple[Shot, ...]:
+    """Every ball that can be played where this is asked."""
+    return (*(outcome.shot for outcome in ask.outcomes()), *_typed(ask))
+
+
+def _typed(ask: Ask) -> Iterator[Shot]:
     """Balls that the keypad takes and that no outcome stands for: side not seen, lost, between."""
     for text in TYPED:
         try:
-            shot = read(text, game.ask).shot
+            shot = read(text, ask).shot
         except Refused:
             continue
         if shot is not None:
@@ -87,13 +103,19 @@ class _Same:
     def __init__(self, game: AnyGame) -> None:
         self.game = game
         self._facts: dict[object, object] = {}
+        self._asks: dict[object, object] = {}
         self._next: dict[object, object] = {}
 
     def state(self, state: object) -> Iterator[str]:
         """Compare what the game says of this state with what it said of an equal one."""
-        facts = self.game.score(state), self.game.over(state), self.game.ended(state)
+        over = self.game.over(state)
+        facts = self.game.score(state), over, self.game.ended(state)
         if self._facts.setdefault(state, facts) != facts:
             yield "state: two that are equal differ in score or end"
+        if not over:
+            ask = self.game.asked(state)
+            if self._asks.setdefault(state, ask) != ask:
+                yield "station: no function of the state: two that are equal differ in it"
 
     def ball(self, state: object, shot: Shot, after: object) -> Iterator[str]:
         """Compare where this ball leads with where it led from an equal state."""
@@ -115,7 +137,7 @@ def _probe(
         yield from same.ball(state, shot, after)
 
 
-def _play(game: AnyGame, shots: list[Shot], rng: random.Random, same: _Same) -> Iterator[str]:
+def _play(game: AnyGame, rng: random.Random, same: _Same) -> Iterator[str]:
     """One random run. Some plays favour few outcomes, so that rare ends are reached."""
     state = game.start()
     if state != game.start():
@@ -125,7 +147,7 @@ def _play(game: AnyGame, shots: list[Shot], rng: random.Random, same: _Same) -> 
         yield "over: before the first ball"
     states = [state]
     seen = {state}
-    weights = [rng.random() ** rng.choice((1, 8, 30)) for _ in shots]
+    weights: dict[Ask, list[float]] = {}
     played: list[Shot] = []
     probes = PROBED
     while not game.over(state):
@@ -133,14 +155,20 @@ def _play(game: AnyGame, shots: list[Shot], rng: random.Random, same: _Same) -> 
             if not game.endless:
                 yield f"over: not reached in {LONGEST} balls, and endless is False"
             break
-        shot = rng.choices(shots, weights)[0]
+        ask = game.asked(state)
+        shots = _shots(ask)
+        if ask not in weights:
+            weights[ask] = [rng.random() ** rng.choice((1, 8, 30)) for _ in shots]
+        shot = rng.choices(shots, weights[ask])[0]
         before, hash_before = copy.deepcopy(state), hash(state)
         after = game.after(state, shot)
         if state != before or hash(state) != hash_before:
             yield "after: changes the state that it was given"
         if after != game.after(state, shot):
             yield "after: the same state and shot give different states"
-        tried = shots if probes >= len(shots) else [shot]
+        if game.asked(state) != ask:
+            yield MOVES
+        tried = shots if probes >= len(shots) else (shot,)
         probes -= len(shots)
         yield from _probe(game, state, tried, seen, same)
         yield from _state(game, after)
@@ -166,7 +194,10 @@ def _state(game: AnyGame, state: object) -> Iterator[str]:
     over = game.over(state)
     if over != game.over(state):
         yield "over: two calls differ"
-    yield from unsound(game, state)
+    heard = hear(game, state)
+    yield from unsound(game, heard)
+    if not over and game.asked(state) != heard.ask:
+        yield MOVES
 
 
 def _kept(game: AnyGame, before: Score, after: Score, over: bool) -> bool:

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Hashable, Mapping
-from dataclasses import dataclass
+from collections.abc import Hashable, Mapping, Sequence
 from decimal import Decimal
 from typing import Any, ClassVar, Generic, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict
 from pydantic import Field as Field
 
-from drillrunner.rules.outcome import Asks, Outcome, outcomes
+from drillrunner.rules.outcome import Asks, Outcome
 from drillrunner.rules.shot import Aim, Direction, Shot
+from drillrunner.rules.station import Ask as Ask
+from drillrunner.rules.station import Station
 from drillrunner.rules.units import Unit
 
 Better = Literal["higher", "lower"]
@@ -30,53 +31,55 @@ SettingsT = TypeVar("SettingsT", bound=Settings)
 StateT = TypeVar("StateT", bound=Hashable)
 
 
-@dataclass(frozen=True, slots=True)
-class Ask:
-    """What is asked of the player, all that the keypad needs to know.
-
-    direction: the one that a signed number speaks of. lost_counts: what a lost ball counts;
-    `None` where it is refused.
-    """
-
-    asks: Asks
-    aim: Aim
-    grid: Decimal
-    unit: Unit = "yd"
-    direction: Direction = "lateral"
-    lost_counts: Decimal | None = None
-
-
 class Game(ABC, Generic[SettingsT, StateT]):
     """A set of rules. Subclass it, name the class attributes, and write the six methods.
 
     The promise, for every state and every counted ball: `score(after(s, ball)) >= score(s)`, and
     the new state was never reached before in the run. Only a game where lower is better may end
     with the score `None`.
+
+    asks: what a station asks unless it says otherwise; also_asks: what it may say instead.
+    several: whether a drill has several stations; otherwise it has one.
     """
 
     id: ClassVar[str]
     title: ClassVar[str]
     summary: ClassVar[str]
     asks: ClassVar[Asks]
+    also_asks: ClassVar[tuple[Asks, ...]] = ()
     better: ClassVar[Better]
+    several: ClassVar[bool] = False
     Settings: ClassVar[type[Settings]] = Settings
 
     settings: SettingsT
 
     def __init__(
-        self, settings: SettingsT, aim: Aim, grid: Decimal = Decimal(1), unit: Unit = "yd"
+        self,
+        settings: SettingsT,
+        aim: Aim,
+        grid: Decimal = Decimal(1),
+        unit: Unit = "yd",
+        stations: Sequence[Station] = (),
     ) -> None:
+        """aim, grid: of the only station, where no `stations` are given."""
         self.settings = settings
-        self.aim = aim
-        self.grid = grid
         self.unit = unit
+        self.stations = tuple(stations) or (Station(aim, self.asks, grid),)
+        self.aim = self.stations[0].aim
+        self.grid = self.stations[0].grid
+
+    def station(self, state: StateT) -> Station:
+        """What the next ball is asked to do; never called on a state that is over.
+
+        A function of the state alone. The drill's only station unless a game overrides it: to
+        take them in an order of its own, or to derive one (`self.stations[0].aimed(width=...)`).
+        """
+        return self.stations[0]
 
     @property
     def direction(self) -> Direction:
-        """The direction that a signed number speaks of."""
-        if self.asks == "carry" or self.aim.judged == ("depth",):
-            return "depth"
-        return "lateral"
+        """The direction that a signed number speaks of; overridden, it is that of every station."""
+        return self.stations[0].direction
 
     @property
     def lost_counts(self) -> Decimal | None:
@@ -89,12 +92,16 @@ class Game(ABC, Generic[SettingsT, StateT]):
         return False
 
     def faults(self) -> Mapping[str, str]:
-        """What is wrong with these settings and this aim together: field to reason."""
-        if self.asks == "verdict" and not self.aim.judged:
-            return {"aim": "expected a width, a depth or both: this game asks in or out"}
-        if self.asks == "carry" and self.aim.carry is None:
-            return {"aim.carry": "expected a carry: this game asks how far the ball flew"}
-        return {}
+        """What is wrong with these settings and this aim together: field to reason.
+
+        Of several stations the fields are `stations.0.aim.carry` and so on.
+        """
+        many = len(self.stations) > 1
+        return {
+            f"stations.{at}.{field}" if many else field: reason
+            for at, station in enumerate(self.stations)
+            for field, reason in station.faults()
+        }
 
     @abstractmethod
     def start(self) -> StateT:
@@ -120,14 +127,30 @@ class Game(ABC, Generic[SettingsT, StateT]):
     def readout(self, state: StateT) -> Mapping[str, Decimal | int | str]:
         """Labelled values for the screen, the one that matters first. Never empty."""
 
+    def asked(self, state: StateT) -> Ask:
+        """What keypad, picture, journal and odds need to know of the next ball."""
+        station = self.station(state)
+        own = type(self).direction is not Game.direction
+        return Ask(
+            station.asks,
+            station.aim,
+            station.grid,
+            self.unit,
+            self.direction if own else station.direction,
+            self.lost_counts,
+            station.club,
+            station.swing,
+            station.title,
+        )
+
     @property
     def ask(self) -> Ask:
-        """What the keypad needs to know."""
-        return Ask(self.asks, self.aim, self.grid, self.unit, self.direction, self.lost_counts)
+        """What is asked of the first ball."""
+        return self.asked(self.start())
 
     def outcomes(self) -> tuple[Outcome, ...]:
-        """Every shot that this game can be answered with."""
-        return outcomes(self.asks, self.aim, self.grid, self.direction)
+        """Every shot that the first ball can be answered with."""
+        return self.ask.outcomes()
 
 
 AnyGame = Game[Any, Any]

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from enum import StrEnum
-from typing import Any
+from typing import Any, NamedTuple
 
 from drillrunner.rules.game import AnyGame, Score
-from drillrunner.rules.shot import Shot
-from drillrunner.rules.soundness import Unsound, after, contained, unsound
+from drillrunner.rules.shot import Aim, Shot
+from drillrunner.rules.soundness import Heard, Unsound, after, contained, hear, unsound
+from drillrunner.rules.station import Ask
+from drillrunner.rules.units import Unit
 
 GIVEN_UP = "given up"
 
@@ -80,31 +83,58 @@ class Standing:
         return cls(marks(live), marks(balls), marks(voided))
 
 
+class Ball(NamedTuple):
+    """A counted ball, and what was asked of it."""
+
+    shot: Shot
+    ask: Ask
+
+    @property
+    def aim(self) -> Aim:
+        """The aim it was hit at."""
+        return self.ask.aim
+
+    @property
+    def unit(self) -> Unit:
+        """The unit of its distances."""
+        return self.ask.unit
+
+    @property
+    def lost_counts(self) -> Decimal | None:
+        """What it counts if it was lost."""
+        return self.ask.lost_counts
+
+
 @dataclass(frozen=True, slots=True)
 class Run:
     """One player's playing of one game, with everything that follows from the entries.
 
+    The game is heard once on each state that the run comes to, and what it said is kept.
+    opening, now: what it said of the start and of the state as it stands. balls: those that count,
+    in order.
     live: for each entry, whether it is in force (an undone entry, an undo, or a void whose ball
     came back are not). counts: for each entry, whether it is a ball that counts in the score.
     tally: typed afterwards, so no ball in between is ever due.
     """
 
     game: AnyGame
+    opening: Heard
+    now: Heard
     between: str | None = None
     tally: bool = False
     entries: tuple[Entry, ...] = ()
     live: tuple[bool, ...] = ()
     counts: tuple[bool, ...] = ()
     voids: tuple[bool, ...] = ()
-    state: Any = None
+    balls: tuple[Ball, ...] = ()
     given_up: bool = False
 
     @classmethod
     def begin(cls, game: AnyGame, between: str | None = None, tally: bool = False) -> Run:
         """A run before its first entry. Raises what its game raises, or Unsound."""
         with contained():
-            game.ask  # noqa: B018  a fault in it is to be found before the first ball
-            return cls(game, between, tally, state=game.start())._played(())
+            opening = _heard(game, game.start(), None)
+            return cls(game, opening, opening, between, tally)
 
     @classmethod
     def fold(
@@ -121,24 +151,34 @@ class Run:
         return run
 
     @property
+    def state(self) -> Any:
+        """The state of the game as it stands."""
+        return self.now.state
+
+    @property
+    def ask(self) -> Ask:
+        """What is asked of the next ball; once the game is over, what was asked of the last."""
+        return self.now.ask or self.game.ask
+
+    @property
     def over(self) -> bool:
         """Whether the run has ended, by the game or by giving up."""
-        return self.given_up or self.game.over(self.state)
+        return self.given_up or self.now.over
 
     @property
     def finished(self) -> bool:
         """Whether the game itself came to its end: only such a run can be a record."""
-        return not self.given_up and self.game.over(self.state)
+        return not self.given_up and self.now.over
 
     @property
     def ended(self) -> str | None:
         """Why the run ended, in words; `None` while it goes on."""
-        return GIVEN_UP if self.given_up else self.game.ended(self.state)
+        return GIVEN_UP if self.given_up else self.now.ended
 
     @property
     def score(self) -> Score:
         """The running score, or the final one."""
-        return self.game.score(self.state)
+        return self.now.score
 
     @property
     def counted(self) -> int:
@@ -158,8 +198,7 @@ class Run:
     @property
     def shots(self) -> tuple[Shot, ...]:
         """The balls that count, in order."""
-        pairs = zip(self.entries, self.counts, strict=True)
-        return tuple(e.shot for e, counts in pairs if counts and e.shot is not None)
+        return tuple(ball.shot for ball in self.balls)
 
     @property
     def between_due(self) -> bool:
@@ -202,15 +241,17 @@ class Run:
         )._played(shots)
 
     def _played(self, shots: Iterable[Shot]) -> Run:
-        """The run with these balls played on from its state, and its game heard on where it led.
+        """The run with these balls played on from where it stands, its game heard on each state.
 
         A screen, a record and a tally on paper so need no care of their own.
         """
+        now, balls = self.now, list(self.balls)
         with contained():
-            state = after(self.game, self.state, shots)
-            for wrong in unsound(self.game, state):
-                raise Unsound(wrong)
-        return replace(self, state=state)
+            for shot in shots:
+                assert now.ask is not None
+                balls.append(Ball(shot, now.ask))
+                now = _heard(self.game, after(self.game, now.state, shot), now.ask)
+        return replace(self, now=now, balls=tuple(balls))
 
     def _target(self, kind: Kind) -> int | None:
         """The entry that an undo or a void would act on now."""
@@ -225,15 +266,26 @@ class Run:
     def _refolded(self) -> Run:
         """Work out every entry's standing, then the state, from the entries alone."""
         stands = Standing.of([entry.kind for entry in self.entries])
+        pairs = zip(self.entries, stands.counts, strict=True)
+        shots = [e.shot for e, counts in pairs if counts and e.shot is not None]
         again = replace(
             self,
             live=stands.live,
             counts=stands.counts,
             voids=stands.voids,
-            state=self.game.start(),
+            now=self.opening,
+            balls=(),
             given_up=any(
                 live and entry.kind is Kind.GIVE_UP
                 for entry, live in zip(self.entries, stands.live, strict=True)
             ),
         )
-        return again._played(again.shots)
+        return again._played(shots)
+
+
+def _heard(game: AnyGame, state: Any, last: Ask | None) -> Heard:
+    """What the game says of a state. Raises Unsound for what it may not say."""
+    heard = hear(game, state, last)
+    for wrong in unsound(game, heard):
+        raise Unsound(wrong)
+    return heard

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import sys
 import traceback
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from drillrunner.rules.game import AnyGame
+from drillrunner.rules.game import AnyGame, Score
 from drillrunner.rules.shot import Shot
+from drillrunner.rules.station import Ask, Station
 
 LARGEST = 2**53 // 100
 """The largest score: its hundredths are exact wherever they are kept or written."""
@@ -29,33 +31,64 @@ def contained() -> Iterator[None]:
         raise Unsound("left the program (SystemExit)").with_traceback(error.__traceback__) from None
 
 
-def after(game: AnyGame, state: Any, shots: Iterable[Shot]) -> Any:
-    """The state after these balls, one after another. Raises Unsound if one changes its state."""
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """What a game said of one state, asked once.
+
+    ask: of the next ball; once over, of the last one, and `None` if there was none.
+    """
+
+    state: Any
+    readout: Mapping[str, Decimal | int | str]
+    over: bool
+    ended: str | None
+    score: Score
+    ask: Ask | None
+
+
+def hear(game: AnyGame, state: Any, last: Ask | None = None) -> Heard:
+    """Ask a game once for all that there is to know of a state. last: of the ball before."""
+    readout, over, ended = game.readout(state), game.over(state), game.ended(state)
+    ask = last if over else game.asked(state)
+    return Heard(state, readout, bool(over), ended, game.score(state), ask)
+
+
+def after(game: AnyGame, state: Any, shot: Shot) -> Any:
+    """The state after this ball. Raises Unsound if the game changes the one before."""
     mark = hash(state)
-    for shot in shots:
-        later = game.after(state, shot)
-        if hash(state) != mark:
-            raise Unsound("after: changes the state that it was given")
-        state, mark = later, hash(later)
-    return state
+    later = game.after(state, shot)
+    if hash(state) != mark:
+        raise Unsound("after: changes the state that it was given")
+    return later
 
 
-def unsound(game: AnyGame, state: Any) -> Iterator[str]:
-    """What a game says of a state that can't be shown or kept, in words."""
-    readout: Any = game.readout(state)
+def unsound(game: AnyGame, heard: Heard) -> Iterator[str]:
+    """What a game said of a state that can't be shown or kept, in words."""
+    readout: Any = heard.readout
     if not isinstance(readout, Mapping) or not readout or not all(map(_said, readout)):
         yield "readout: empty, or without labels"
     elif not all(isinstance(value, str) or is_number(value) for value in readout.values()):
         yield "readout: a value that is neither a number (Decimal, int) nor a text"
-    over, reason = game.over(state), game.ended(state)
-    if bool(over) != (reason is not None) or not (reason is None or _said(reason)):
+    over, reason = heard.over, heard.ended
+    if over != (reason is not None) or not (reason is None or _said(reason)):
         yield "ended: expected a reason exactly when the game is over"
-    score: Any = game.score(state)
+    score: Any = heard.score
     if score is None:
         if over and game.better == "higher":
             yield "score: None at the end, which only a lower-is-better game may have"
     elif not is_number(score) or not _exact(score):
         yield f"score: expected a whole number or a Decimal of at most two places, not {score!r}"
+    if heard.ask is not None and not over:
+        yield from _unaskable(game, heard.ask)
+
+
+def _unaskable(game: AnyGame, ask: Ask) -> Iterator[str]:
+    if ask.asks != game.asks and ask.asks not in game.also_asks:
+        yield f"station: asks {ask.asks!r}, which the game does not say that it may ask"
+    elif not ask.grid > 0:
+        yield "station: its grid is not above 0"
+    for field, reason in Station(ask.aim, ask.asks).faults():
+        yield f"station: {field}: {reason}"
 
 
 def _said(value: object) -> bool:

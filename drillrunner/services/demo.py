@@ -123,7 +123,7 @@ class Teller:
                 stocks = in_force(self.store.stock_carries(ledger.player.id))
                 drill = drill_of(block.block, self.catalogue, ledger.player.unit, stocks)
                 playing = ledger.begin(drill)
-            playing.append(entry_of(text, playing.run.game.ask))
+            playing.append(entry_of(text, playing.run.ask))
             ledger.entered(playing)
         return playing
 
@@ -133,7 +133,7 @@ class Teller:
         desk = MatchDesk.start(self.store, self.catalogue.games, seats, setup)
         for typed, self.clock.at in zip(part.typed, times, strict=True):
             try:
-                desk.keep(entry_of(typed.text, desk.playing().run.game.ask))
+                desk.keep(entry_of(typed.text, desk.playing().run.ask))
             except Refused as error:
                 raise _at(typed, error) from None
 

@@ -81,7 +81,7 @@ class Played(Part):
         run = Run.begin(self.drill.game(), self.drill.between)
         for typed in self.typed:
             try:
-                run = run.add(entry_of(typed.text, run.game.ask))
+                run = run.add(entry_of(typed.text, run.ask))
             except Refused as error:
                 raise BadJournal(f"line {typed.line}: {error}") from None
         return run

@@ -11,18 +11,11 @@ from drillrunner.app.screens.dialog import Choice
 from drillrunner.app.screens.run_menu import NoteChoice
 from drillrunner.practice.looking_back.run_words import entry_words, last_words, resumed_words
 from drillrunner.rules import keypad
-from drillrunner.rules.run import Entry, Kind, Refused, Run
+from drillrunner.rules.run import Entry, Kind, Refused
 from drillrunner.store.errors import BrokenGame, PlayedElsewhere, StoreError
 
 if TYPE_CHECKING:
     from drillrunner.store.journal import Playing
-
-
-def consult(run: Run) -> None:
-    """Ask the game all that a screen shows of it, so that what it raises is known to be its own."""
-    game = run.game
-    run.over, run.ended, run.score, game.ask  # noqa: B018
-    game.readout(game.start()), game.readout(run.state)
 
 
 class KeepingScreen(BaseScreen, inherit_bindings=False):
@@ -99,18 +92,8 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
         self.redraw()
 
     def redraw(self) -> None:
-        """Show the run; a game that raises when it is asked for that ends the run as broken."""
-        try:
-            consult(self.playing.run)
-        except Exception as error:
-            try:
-                fault = self.playing.fail(error)
-            except StoreError as trouble:
-                self.say(str(trouble))
-            else:
-                self.report_fault(fault)
-        else:
-            self.refresh_from(self.playing)
+        """Show the run as it stands."""
+        self.refresh_from(self.playing)
 
     def take(self, entry: Entry) -> str:
         """Write one entry; what it says. Raises as `Playing.append`."""
@@ -172,7 +155,7 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         run = self.playing.run
         if action == "lost":
-            return not run.over and run.game.ask.lost_counts is not None
+            return not run.over and run.ask.lost_counts is not None
         return not run.over if action == "give_up" else True
 
     def action_undo(self) -> None:
@@ -185,7 +168,7 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
 
     def action_lost(self) -> None:
         """A lost ball, side not seen."""
-        self.keep(keypad.read("lost", self.playing.run.game.ask))
+        self.keep(keypad.read("lost", self.playing.run.ask))
 
     def action_give_up(self) -> None:
         """End the run. An undo takes it back."""

@@ -43,7 +43,7 @@ def asked(run: Run) -> str:
     """What is to be typed now, in a few words."""
     if run.between_due:
         return f"{words.club(run.between or '').lower()}: hit it, then Enter"
-    ask = run.game.ask
+    ask = run.ask
     if ask.asks == "verdict":
         return "in or out?"
     if ask.asks == "miss":
@@ -110,10 +110,10 @@ class PlayScreen(AsksOdds, KeepingScreen):
     def refresh_from(self, playing: Playing) -> None:
         run = playing.run
         game = run.game
-        self.query_one(Readout).show(game.readout(run.state), game.readout(game.start()))
+        self.query_one(Readout).show(run.now.readout, run.opening.readout)
         best = self.best.score if self.best is not None else None
         self.query_one("#beat", Line).show(to_beat(game.better, best, run.score))
-        self.query_one(TargetWidget).show(game.ask, run.shots, self._density)
+        self.query_one(TargetWidget).show(run.ask, run.balls, self._density)
         self.query_one("#last", Line).show(f"last: {self.last}" if self.last else "")
         self.set_class(not any(e.kind is Kind.SHOT for e in run.entries), "-cautious")
         self._draw_hand()
@@ -154,7 +154,7 @@ class PlayScreen(AsksOdds, KeepingScreen):
         line.show(f"{self.typed}▏" if self.typed else asked(run))
         line.set_class(bool(self.typed), "-typing")
         line.set_class(due is not None, "-due")
-        self.query_one(Keypad).asking(run.game.ask, due)
+        self.query_one(Keypad).asking(run.ask, due)
 
     def _tick(self) -> None:
         passed = "00:00"
@@ -169,7 +169,7 @@ class PlayScreen(AsksOdds, KeepingScreen):
         if shown != self._density:
             self._density = shown
             run = self.playing.run
-            self.query_one(TargetWidget).show(run.game.ask, run.shots, shown)
+            self.query_one(TargetWidget).show(run.ask, run.balls, shown)
 
     # ---- what is typed ----
 
@@ -189,7 +189,7 @@ class PlayScreen(AsksOdds, KeepingScreen):
         if keypad.is_modifier(key):
             return
         run = self.playing.run
-        pressed = keypad.press(self.typed, key, character, run.game.ask, run.between_due)
+        pressed = keypad.press(self.typed, key, character, run.ask, run.between_due)
         self.typed = pressed.typed
         self.say(pressed.say or "")
         if pressed.submit is not None:
@@ -204,7 +204,7 @@ class PlayScreen(AsksOdds, KeepingScreen):
     def _submit(self, text: str) -> None:
         """Take a typed text. One that is refused stays in the line, to be corrected."""
         try:
-            entry = keypad.read(text, self.playing.run.game.ask, sure=text == self._unsure)
+            entry = keypad.read(text, self.playing.run.ask, sure=text == self._unsure)
         except keypad.TooFar as far:
             self._unsure = self.typed = text
             self.say(f"{far}. Enter takes it all the same, Backspace corrects")

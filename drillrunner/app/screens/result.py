@@ -147,9 +147,9 @@ class ResultScreen(AsksOdds, KeepingScreen):
         self.query_one("#standing", Static).update(
             "\n".join(filter(None, (stands.replaces, playing.broken or run.ended or "")))
         )
-        self.query_one("#pattern", Static).update("\n".join(pattern_words(game.ask, run.shots)))
+        self.query_one("#pattern", Static).update("\n".join(pattern_words(run.balls)))
         self.query_one("#list", Static).update(listed(run))
-        self.query_one(TargetWidget).show(game.ask, run.shots)
+        self.query_one(TargetWidget).show(run.ask, run.balls)
 
         self._ask_offer()
 

@@ -207,7 +207,7 @@ class Board(Widget):
         run = line.run
         if self._waits(line):
             return "", ""
-        start = run.game.readout(run.game.start())
+        start = run.opening.readout
         for label, value in line.readout.items():
             if label.endswith("left") and isinstance(value, int | Decimal):
                 return label, pips(value, start.get(label)) or written(value)

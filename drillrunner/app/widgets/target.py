@@ -16,8 +16,9 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from drillrunner.practice.looking_back.run_words import reading, zone
-from drillrunner.rules.game import Ask
-from drillrunner.rules.shot import WORDS, Direction, Shot
+from drillrunner.rules.run import Ball
+from drillrunner.rules.shot import WORDS, Direction
+from drillrunner.rules.station import Ask
 from drillrunner.rules.units import text
 
 SPANS = (4, 6, 8, 10, 12, 16, 20, 30, 40, 50, 60, 80, 100, 120, 160, 200, 300, 400, 600, 1000)
@@ -75,7 +76,15 @@ class Canvas:
         )
 
 
-def span_of(ask: Ask, shots: Iterable[Shot]) -> Decimal:
+def in_line(ask: Ask, balls: Iterable[Ball]) -> tuple[Ball, ...]:
+    """The balls that belong on the picture of this target; those at another one do not.
+
+    A ball at a corridor that was wider then does: it is told in or out by the aim it was hit at.
+    """
+    return tuple(ball for ball in balls if ball.ask is ask or ask.in_line_with(ball.ask))
+
+
+def span_of(ask: Ask, balls: Iterable[Ball]) -> Decimal:
     """Half the width of the picture, in the drill's unit: room for the aim and for every ball."""
     edge = ask.aim.edge(ask.direction)
     need = edge * Decimal("1.7") if edge is not None else Decimal(0)
@@ -83,8 +92,8 @@ def span_of(ask: Ask, shots: Iterable[Shot]) -> Decimal:
         need = Decimal(30)
         if ask.aim.carry is not None and ask.direction == "depth":
             need = ask.aim.carry / 4
-    for shot in shots:
-        seen = reading(ask, shot, ask.direction)
+    for ball in in_line(ask, balls):
+        seen = reading(ask, ball.shot, ask.direction)
         if seen is not None and seen.size is not None:
             need = max(need, seen.size)
         if seen is not None and seen.lost and ask.lost_counts is not None:
@@ -94,7 +103,7 @@ def span_of(ask: Ask, shots: Iterable[Shot]) -> Decimal:
 
 def draw(
     ask: Ask,
-    shots: Sequence[Shot],
+    balls: Sequence[Ball],
     width: int,
     height: int,
     density: Sequence[float] | None = None,
@@ -108,10 +117,12 @@ def draw(
     canvas = Canvas(width, height)
     if width < 9 or height < 2:
         return canvas
+    shown = in_line(ask, balls)
+    latest = bool(shown) and shown[-1] is balls[-1]
     if ask.asks == "verdict" and "depth" in ask.aim.judged:
-        _window(canvas, ask, shots)
+        _window(canvas, ask, shown, latest)
     else:
-        _Line(canvas, ask, shots).draw(density)
+        _Line(canvas, ask, shown, latest).draw(density)
     return canvas
 
 
@@ -140,11 +151,12 @@ def _backdrop(
 class _Line:
     """One direction drawn left to right: the scale, and the places that are taken already."""
 
-    def __init__(self, canvas: Canvas, ask: Ask, shots: Sequence[Shot]) -> None:
+    def __init__(self, canvas: Canvas, ask: Ask, balls: Sequence[Ball], latest: bool) -> None:
         self.canvas = canvas
         self.ask = ask
-        self.shots = shots
-        self.span = span_of(ask, shots)
+        self.balls = balls
+        self.latest = balls[-1] if latest else None
+        self.span = span_of(ask, balls)
         self.edge = ask.aim.edge(ask.direction)
         self.has_axis = canvas.height > 3
         self.rows = range(1, canvas.height - self.has_axis)
@@ -162,8 +174,8 @@ class _Line:
             self.canvas.put(self.column(Decimal(0)), y, middle)
             for x in edges:
                 self.canvas.put(x, y, Cell("┃", "edge"))
-        for at, shot in enumerate(self.shots):
-            self._ball(shot, at == len(self.shots) - 1)
+        for ball in self.balls:
+            self._ball(ball, ball is self.latest)
         self._counts()
         if self.has_axis:
             self._axis()
@@ -174,12 +186,13 @@ class _Line:
         across = int((miss + self.span) / (2 * self.span) * last + Decimal("0.5"))
         return min(max(across, 0), last)
 
-    def _ball(self, shot: Shot, latest: bool) -> None:
+    def _ball(self, ball: Ball, latest: bool) -> None:
         """A number stands on its place in a pile; a zone is filled in rows, like a tally."""
+        shot = ball.shot
         seen = reading(self.ask, shot, self.ask.direction)
         if shot.out or seen is None:
             return
-        side = zone(self.ask.aim, seen, self.ask.direction)
+        side = zone(ball.aim, seen, self.ask.direction)
         if seen.lost:
             for s in (-1, 1) if seen.side is None else (seen.side,):
                 self._pile(s * self.span, Cell(LOST, ROLES[s], latest))
@@ -232,11 +245,11 @@ class _Line:
     def _counts(self) -> None:
         """How many finished on each side, over the picture."""
         ask, width = self.ask, self.canvas.width
-        seen = [reading(ask, shot, ask.direction) for shot in self.shots]
-        sides = [zone(ask.aim, s, ask.direction) for s in seen]
+        seen = [reading(ask, ball.shot, ask.direction) for ball in self.balls]
+        sides = [zone(ball.aim, s, ask.direction) for ball, s in zip(self.balls, seen, strict=True)]
         unseen = sum(
-            shot.out or (s is not None and side is None)
-            for shot, s, side in zip(self.shots, seen, sides, strict=True)
+            ball.shot.out or (s is not None and side is None)
+            for ball, s, side in zip(self.balls, seen, sides, strict=True)
         )
         low, _, high = WORDS[ask.direction]
         low, high = f"{low} {sides.count(-1)}", f"{high} {sides.count(1)}"
@@ -275,7 +288,7 @@ class _Line:
 # ---- a window: zones seen from the bay, long at the top ----
 
 
-def _window(canvas: Canvas, ask: Ask, shots: Sequence[Shot]) -> None:
+def _window(canvas: Canvas, ask: Ask, shown: Sequence[Ball], latest: bool) -> None:
     across = (-1, 0, 1) if "lateral" in ask.aim.judged else (0,)
     along = (1, 0, -1)
     width, height = canvas.width // len(across), canvas.height // 3
@@ -284,13 +297,13 @@ def _window(canvas: Canvas, ask: Ask, shots: Sequence[Shot]) -> None:
     x0, y0 = (canvas.width - width * len(across)) // 2, (canvas.height - height * 3) // 2
     balls: dict[tuple[int, int], list[Cell]] = {}
     unseen = 0
-    for at, shot in enumerate(shots):
-        where = _zone(ask, shot)
+    for at, ball in enumerate(shown, 1):
+        where = _zone(ball)
         if where is None:
             unseen += 1
             continue
         lateral, depth = where
-        cell = Cell(_sign(lateral, depth), ROLES[lateral or depth], at == len(shots) - 1)
+        cell = Cell(_sign(lateral, depth), ROLES[lateral or depth], latest and at == len(shown))
         balls.setdefault(where, []).append(cell)
     for row, depth in enumerate(along):
         for col, lateral in enumerate(across):
@@ -302,7 +315,8 @@ def _window(canvas: Canvas, ask: Ask, shots: Sequence[Shot]) -> None:
         canvas.write(x0 + 2, canvas.height - 1, f" out, side not seen {unseen} ")
 
 
-def _zone(ask: Ask, shot: Shot) -> tuple[int, int] | None:
+def _zone(ball: Ball) -> tuple[int, int] | None:
+    shot, ask = ball
     sides: dict[Direction, int] = {"lateral": 0, "depth": 0}
     if shot.out:
         return None
@@ -393,7 +407,7 @@ class TargetWidget(Widget):
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._ask: Ask | None = None
-        self._shots: tuple[Shot, ...] = ()
+        self._balls: tuple[Ball, ...] = ()
         self._density: tuple[float, ...] | None = None
         self._canvas: Canvas | None = None
         self._strips: list[Strip | None] = []
@@ -402,19 +416,19 @@ class TargetWidget(Widget):
     @property
     def span(self) -> Decimal:
         """Half the width of the picture, in the drill's unit; a `density` runs from - to +."""
-        return Decimal(0) if self._ask is None else span_of(self._ask, self._shots)
+        return Decimal(0) if self._ask is None else span_of(self._ask, self._balls)
 
     @property
     def picture(self) -> str:
         """What is drawn, as plain text."""
         return self._drawn(self.size).text()
 
-    def show(self, ask: Ask, shots: Sequence[Shot], density: Sequence[float] | None = None) -> None:
+    def show(self, ask: Ask, balls: Sequence[Ball], density: Sequence[float] | None = None) -> None:
         """Draw these balls, oldest first, before this backdrop (see `draw`)."""
-        wanted = ask, tuple(shots), None if density is None else tuple(density)
-        if self._canvas is not None and wanted == (self._ask, self._shots, self._density):
+        wanted = ask, tuple(balls), None if density is None else tuple(density)
+        if self._canvas is not None and wanted == (self._ask, self._balls, self._density):
             return
-        self._ask, self._shots, self._density = wanted
+        self._ask, self._balls, self._density = wanted
         before, self._canvas = self._canvas, None
         now = self._drawn(self.size)
         if before is None or (before.width, before.height) != self.size:
@@ -436,7 +450,7 @@ class TargetWidget(Widget):
             width, height = size
             self._canvas = Canvas(width, height)
             if self._ask is not None:
-                self._canvas = draw(self._ask, self._shots, width, height, self._density)
+                self._canvas = draw(self._ask, self._balls, width, height, self._density)
         return self._canvas
 
     def render_line(self, y: int) -> Strip:

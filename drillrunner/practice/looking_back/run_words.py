@@ -14,10 +14,12 @@ from itertools import pairwise
 from statistics import mean, stdev
 from typing import Literal
 
-from drillrunner.rules.game import Ask, Better, Score, beats
+from drillrunner.catalogue.clubs import CLUBS
+from drillrunner.rules.game import Better, Score, beats
 from drillrunner.rules.outcome import SIDES
-from drillrunner.rules.run import Entry, Kind, Run
+from drillrunner.rules.run import Ball, Entry, Kind, Run
 from drillrunner.rules.shot import WORDS, Aim, Direction, Seen, Shot, Side
+from drillrunner.rules.station import Ask
 from drillrunner.rules.units import Unit, spoken, text
 
 
@@ -134,25 +136,44 @@ def zone(aim: Aim, seen: Seen | None, direction: Direction) -> Side | None:
     return seen.side
 
 
-def signed_misses(ask: Ask, shots: Sequence[Shot]) -> tuple[Decimal, ...]:
-    """The signed misses in the direction that the drill speaks of, where both were typed."""
-    seen = (reading(ask, shot, ask.direction) for shot in shots)
+def signed_misses(balls: Sequence[Ball]) -> tuple[Decimal, ...]:
+    """The signed misses in the direction that each was asked in, where both were typed."""
+    seen = (reading(ask, shot, ask.direction) for shot, ask in balls)
     return tuple(s.signed for s in seen if s is not None and s.signed is not None)
 
 
-def pattern_words(ask: Ask, shots: Sequence[Shot]) -> tuple[str, ...]:
-    """Bias and spread of these balls in plain words: a line or a few; empty without a ball."""
-    if not shots:
-        return ()
-    said = list(_sides(ask, shots)) if ask.asks == "verdict" else []
-    misses = signed_misses(ask, shots)
+def pattern_words(balls: Sequence[Ball]) -> tuple[str, ...]:
+    """Bias and spread of these balls in plain words: a line or a few; empty without a ball.
+
+    Where they were hit with several clubs or swings, those of each under its name.
+    """
+    groups: dict[tuple[str, ...], list[Ball]] = {}
+    for ball in balls:
+        ask = ball.ask
+        groups.setdefault((ask.club, ask.swing, ask.asks, ask.direction), []).append(ball)
+    said: list[str] = []
+    for (club, swing, *_), group in groups.items():
+        lines = _pattern_words(group)
+        if len(groups) > 1:
+            known = CLUBS.get(club)
+            name = (known.label if known else club) + ("" if swing == "full" else f", {swing}")
+            lines = [f"{name}: {lines[0]}", *lines[1:]]
+        said += lines
+    return tuple(said)
+
+
+def _pattern_words(balls: Sequence[Ball]) -> list[str]:
+    """Of balls of one kind."""
+    ask = balls[0].ask
+    said = list(_sides(balls)) if ask.asks == "verdict" else []
+    misses = signed_misses(balls)
     if len(misses) >= 2:
         said += _bias(ask, misses)
-        if left := len(shots) - len(misses):
+        if left := len(balls) - len(misses):
             said.append(f"{_balls(left)} without a side and a number left out of that")
     elif ask.asks != "verdict":
         said.append("too few balls with a side and a number to tell a bias")
-    return tuple(said)
+    return said
 
 
 def _bias(ask: Ask, misses: Sequence[Decimal]) -> Iterator[str]:
@@ -165,10 +186,12 @@ def _bias(ask: Ask, misses: Sequence[Decimal]) -> Iterator[str]:
     yield f"spread {text(round(spread, 1))} {spoken(ask.unit)} (standard deviation)"
 
 
-def _sides(ask: Ask, shots: Sequence[Shot]) -> Iterator[str]:
-    """How many finished on each side of an aim, a line for each direction that it judges."""
-    for direction in ask.aim.judged:
-        sides = [zone(ask.aim, reading(ask, shot, direction), direction) for shot in shots]
+def _sides(balls: Sequence[Ball]) -> Iterator[str]:
+    """How many finished on each side of their aim, a line for each direction that it judges."""
+    for direction in balls[0].aim.judged:
+        sides = [
+            zone(ball.aim, reading(ball.ask, ball.shot, direction), direction) for ball in balls
+        ]
         counts = [
             f"{word} {sides.count(side)}"
             for word, side in zip(WORDS[direction], SIDES, strict=True)

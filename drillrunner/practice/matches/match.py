@@ -86,7 +86,7 @@ class Line:
     @property
     def readout(self) -> Mapping[str, Decimal | int | str]:
         """The game's own values for this player: lives left, balls, yards so far."""
-        return self.run.game.readout(self.run.state)
+        return self.run.now.readout
 
 
 def drawn(players: Sequence[str], seed: int | str) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from drillrunner.app.widgets.keypad import BAR, BLOCK, Keypad, meanings
 from drillrunner.app.widgets.readout import BLOCKS, pips, words
 from drillrunner.app.widgets.target import SPANS, Canvas, draw, span_of
-from drillrunner.rules import Aim, Shot
+from drillrunner.rules import Aim, Ball
 from drillrunner.rules.game import Ask
 from drillrunner.rules.keypad import ZONES, read
 
@@ -23,10 +23,10 @@ NUMBER = Ask("carry", Aim(carry=Decimal(45)), Decimal(1), direction="depth")
 ASKS = [CORRIDOR, WINDOW, DEPTH, MISS, NUMBER]
 
 
-def balls(ask: Ask, typed: str) -> list[Shot]:
-    """The shots typed so."""
+def balls(ask: Ask, typed: str) -> list[Ball]:
+    """The balls typed so."""
     found = [read(text, ask).shot for text in typed.split()]
-    return [shot for shot in found if shot is not None]
+    return [Ball(shot, ask) for shot in found if shot is not None]
 
 
 def drawn(ask: Ask, typed: str, width: int = 61, height: int = 10) -> Canvas:

@@ -25,7 +25,7 @@ from drillrunner.practice.looking_back.run_words import (
     time_played,
     to_beat,
 )
-from drillrunner.rules import Aim, Entry, Kind, Run
+from drillrunner.rules import Aim, Ball, Entry, Kind, Run
 from drillrunner.rules.game import Ask
 from drillrunner.rules.keypad import read
 
@@ -91,7 +91,7 @@ NUMBER = Ask("carry", Aim(carry=Decimal(45)), Decimal(1), direction="depth")
 def said(ask: Ask, typed: str) -> tuple[str, ...]:
     """The pattern of balls typed so."""
     shots = [read(text, ask).shot for text in typed.split()]
-    return pattern_words(ask, [shot for shot in shots if shot is not None])
+    return pattern_words([Ball(shot, ask) for shot in shots if shot is not None])
 
 
 def test_bias_and_spread_speak_only_of_what_was_typed() -> None:
