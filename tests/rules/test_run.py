@@ -251,3 +251,25 @@ def test_a_long_run_folds_in_time_that_grows_with_its_length() -> None:
     assert calls == 300
     run.add(UNDO)
     assert calls == 300 + 299
+
+
+@pytest.mark.parametrize("stem", ["lives", "in_a_row", "miss_total", "on_the_number"])
+def test_a_game_is_heard_once_a_ball(stem: str) -> None:
+    """Whatever a screen and a record ask of a run, they ask of what it kept."""
+    game, asked = make(stem), []
+
+    def counting(name: str) -> None:
+        heard = getattr(game, name)
+        setattr(game, name, lambda *given: asked.append(name) or heard(*given))
+
+    for name in ("start", "after", "over", "score", "ended", "readout", "station", "asked"):
+        counting(name)
+    run = Run.begin(game)
+    asked.clear()
+    text = {"verdict": "5", "miss": "+5", "carry": "52"}[run.ask.asks]
+    run = run.add(read(text, run.ask))
+    for _ in range(3):
+        run.over, run.ended, run.score, run.finished, run.state, run.shots  # noqa: B018
+        run.ask, run.now.readout, run.opening.readout, run.between_due  # noqa: B018
+    assert len(asked) <= 10
+    assert [asked.count(name) for name in ("after", "readout", "score", "station")] == [1, 1, 1, 1]
