@@ -62,7 +62,7 @@ def choose(app: DrillrunnerApp, drill: Drill) -> None:
         from drillrunner.catalogue.ranges import load_ranges
 
         _, problems = load_ranges()
-        said = "no range in your folder has a gap for it: the README says how to add one"
+        said = "no range in your folder has a gap for it: games/README.md says how to add one"
         app.say(str(problems[0]) if problems else said)
         return
 

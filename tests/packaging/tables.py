@@ -1,7 +1,7 @@
-"""The tables of the README that follow from the code: every key, and every command and option.
+"""The tables of the reference that follow from the code: keys, commands, and JSON documents.
 
-`python -m tests.packaging.tables` writes them anew between their marks in README.md; a test fails
-while they differ.
+`python -m tests.packaging.tables` writes them anew between their marks; a test fails while they
+differ.
 """
 
 from __future__ import annotations
@@ -18,8 +18,9 @@ from textual.binding import Binding
 import drillrunner.app
 from drillrunner.cli.main import COMMANDS
 from drillrunner.cli.options import Parser, add_everywhere
+from tests.packaging.documents import json_table
 
-README = Path(__file__).parents[2] / "README.md"
+REFERENCE = Path(__file__).parents[2] / "drillrunner" / "REFERENCE.md"
 
 KEYS = {
     "question_mark": "?",
@@ -113,7 +114,11 @@ def _help(action: argparse.Action) -> str:
 
 
 END = "<!-- end -->"
-TABLES: dict[str, Callable[[], str]] = {"keys": keys_table, "commands": commands_table}
+TABLES: dict[str, Callable[[], str]] = {
+    "keys": keys_table,
+    "commands": commands_table,
+    "json": json_table,
+}
 
 
 def written(text: str) -> str:
@@ -121,11 +126,11 @@ def written(text: str) -> str:
     for name, table in TABLES.items():
         start, end = re.search(rf"<!-- {name}: .*? -->\n", text), f"{END}\n"
         if start is None or end not in text[start.end() :]:
-            raise ValueError(f"README.md: no place for the table of {name}")
+            raise ValueError(f"REFERENCE.md: no place for the table of {name}")
         rest = text[start.end() :]
         text = f"{text[: start.end()]}{table()}\n{rest[rest.index(end) :]}"
     return text
 
 
 if __name__ == "__main__":
-    README.write_text(written(README.read_text("utf-8")), "utf-8")
+    REFERENCE.write_text(written(REFERENCE.read_text("utf-8")), "utf-8")

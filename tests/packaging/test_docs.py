@@ -1,4 +1,4 @@
-"""The README against the code: commands, options, keys, fields, settings, and its own examples."""
+"""The documents against the code: commands, keys, fields, settings, links and their examples."""
 
 from __future__ import annotations
 
@@ -20,15 +20,19 @@ from tests.packaging import tables
 from tests.rules.bundled import IDS, game_class
 
 ROOT = Path(__file__).parents[2]
-TEXT = (ROOT / "README.md").read_text("utf-8")
+DOCUMENTS = {
+    name: (ROOT / name).read_text("utf-8")
+    for name in ("README.md", "DEVELOPERS.md", "games/README.md", "drillrunner/REFERENCE.md")
+}
+README, _, AUTHORS, REFERENCE = DOCUMENTS.values()
 
 
-def section(title: str) -> str:
+def section(text: str, title: str) -> str:
     """The text under a heading, up to the next one of its rank."""
     level, _ = re.match(r"(#+)( .*)", title).groups()  # type: ignore[union-attr]
-    start = TEXT.index(f"\n{title}\n")
-    end = re.compile(rf"^#{{1,{len(level)}}} ", re.MULTILINE).search(TEXT, start + len(title) + 2)
-    return TEXT[start : end.start() if end else None]
+    start = text.index(f"\n{title}\n")
+    end = re.compile(rf"^#{{1,{len(level)}}} ", re.MULTILINE).search(text, start + len(title) + 2)
+    return text[start : end.start() if end else None]
 
 
 def rows(text: str) -> Iterator[str]:
@@ -36,14 +40,25 @@ def rows(text: str) -> Iterator[str]:
     return (found[1] for found in re.finditer(r"^\| `([^`]+)` \|", text, re.MULTILINE))
 
 
-def blocks(kind: str) -> list[str]:
+def blocks(text: str, kind: str) -> list[str]:
     """The fenced blocks of one kind."""
-    return re.findall(rf"^```{kind}\n(.*?)^```$", TEXT, re.MULTILINE | re.DOTALL)
+    return re.findall(rf"^```{kind}\n(.*?)^```$", text, re.MULTILINE | re.DOTALL)
 
 
-def test_the_tables_of_keys_and_commands_are_as_the_code_has_them() -> None:
+def test_the_readme_is_short() -> None:
+    assert len(README.splitlines()) <= 300
+
+
+@pytest.mark.parametrize("name", DOCUMENTS)
+def test_every_link_leads_somewhere(name: str) -> None:
+    home = (ROOT / name).parent
+    links = re.findall(r"\]\(([^)#]+)[^)]*\)", DOCUMENTS[name])
+    assert [link for link in links if not (home / link).exists() and "://" not in link] == []
+
+
+def test_the_tables_of_the_reference_are_as_the_code_has_them() -> None:
     stale = "python -m tests.packaging.tables writes them anew"
-    assert tables.written(TEXT) == TEXT, stale
+    assert tables.written(REFERENCE) == REFERENCE, stale
 
 
 def test_every_binding_has_a_name_and_says_what_it_does() -> None:
@@ -63,12 +78,14 @@ def named(model: type[BaseModel], table: str = "") -> Iterator[str]:
 
 
 def test_every_drill_field_is_in_the_table() -> None:
-    assert set(rows(section("## Write a drill"))) == set(named(drill._Document))
-    assert {f"aim.{name}" for name in Aim.model_fields} <= set(rows(section("## Write a drill")))
+    assert set(rows(section(AUTHORS, "## Write a drill"))) == set(named(drill._Document))
+    assert {f"aim.{name}" for name in Aim.model_fields} <= set(
+        rows(section(AUTHORS, "## Write a drill"))
+    )
 
 
 def test_every_plan_field_is_in_the_table() -> None:
-    assert set(rows(section("## Write a session plan"))) == set(named(plans._PlanFields))
+    assert set(rows(section(AUTHORS, "## Write a session plan"))) == set(named(plans._PlanFields))
 
 
 def _is_model(kind: object) -> bool:
@@ -76,9 +93,9 @@ def _is_model(kind: object) -> bool:
 
 
 def test_every_field_of_a_range_is_in_the_table_and_the_example_is_one(tmp_path: Path) -> None:
-    told = set(rows(section("## Describe your range")))
+    told = set(rows(section(AUTHORS, "## Describe your range")))
     assert told == set(named(range_profile._ProfileFields))
-    (tmp_path / "river.toml").write_text(blocks("toml")[2], "utf-8")
+    (tmp_path / "river.toml").write_text(blocks(AUTHORS, "toml")[2], "utf-8")
     (profile,), problems = range_profile.load_ranges(tmp_path)
     assert problems == ()
     assert len(profile.gaps()) == 2
@@ -87,7 +104,7 @@ def test_every_field_of_a_range_is_in_the_table_and_the_example_is_one(tmp_path:
 @pytest.mark.parametrize("stem", IDS)
 def test_every_game_and_its_settings_are_told(stem: str) -> None:
     cls = game_class(stem)
-    games = section("### The games")
+    games = section(AUTHORS, "## The games")
     assert f"**{cls.title}** (`{cls.id}`, {cls.better} is better)" in games
     told = re.split(r"^\*\*", games[games.index(f"(`{cls.id}`") :], flags=re.MULTILINE)[0]
     assert set(rows(told)) == {f"settings.{name}" for name in cls.Settings.model_fields}
@@ -100,7 +117,7 @@ def test_every_variable_is_in_the_table() -> None:
         for path in source.glob("*.py")
         for name in re.findall(r"DRILLRUNNER_[A-Z]+", path.read_text("utf-8"))
     }
-    assert {row for row in rows(TEXT) if row.startswith("DRILLRUNNER")} == used
+    assert {row for row in rows(REFERENCE) if row.startswith("DRILLRUNNER")} == used
 
 
 def run(*words: str, home: Path) -> subprocess.CompletedProcess[str]:
@@ -117,7 +134,7 @@ def run(*words: str, home: Path) -> subprocess.CompletedProcess[str]:
 def test_the_example_drill_plan_and_game_pass_the_check(tmp_path: Path) -> None:
     own = tmp_path / "config" / "games"
     own.mkdir(parents=True)
-    example, plan, _ = blocks("toml")
+    example, plan, _ = blocks(AUTHORS, "toml")
     (own / "wedge-window.toml").write_text(example, "utf-8")
     (own / "plans").mkdir()
     (own / "plans" / "before-work.toml").write_text(plan, "utf-8")
@@ -125,7 +142,7 @@ def test_the_example_drill_plan_and_game_pass_the_check(tmp_path: Path) -> None:
         checked = run("check", str(own / path), home=tmp_path)
         assert (checked.returncode, checked.stderr) == (0, "")
 
-    (game,) = blocks("python")
+    (game,) = blocks(AUTHORS, "python")
     (own / "hold_some.py").write_text(game, "utf-8")
     (own / "mine.toml").write_text(
         example.replace("wedge-window", "mine")
@@ -143,61 +160,23 @@ def test_the_example_drill_plan_and_game_pass_the_check(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "line", [line[2:] for line in section("## The command line").splitlines() if line[:2] == "$ "]
+    "line",
+    sorted(set(re.findall(r"^\$ (drillrunner score .*)$", README + REFERENCE, re.MULTILINE))),
 )
 def test_the_tallies_shown_can_be_scored(line: str, tmp_path: Path) -> None:
     scored = run(*line.split()[1:], home=tmp_path)
     assert (scored.returncode, scored.stderr) == (0, "")
 
 
-def keys_told(command: str) -> list[str]:
-    """The JSON keys that the README names for a command."""
-    row = re.search(
-        rf"^\| `{command}` \| (.*`.*) \|$", section("## The command line"), re.MULTILINE
-    )
-    assert row is not None
-    return re.findall(r"`([a-z_]+)`", row[1])
-
-
-def test_the_json_keys_are_those_told(tmp_path: Path) -> None:
-    tally = ["hold-the-corridor", *"5444", "--save", "--player", "Ann"]
-    scored = json.loads(run("score", *tally, "--json", home=tmp_path).stdout)
-    assert list(scored) == keys_told("score")
-    listed = json.loads(run("drills", "--json", home=tmp_path).stdout)
-    (broken := tmp_path / "broken.toml").write_text("id = 3", "utf-8")
-    checked = json.loads(run("check", str(broken), "--json", home=tmp_path).stdout)
-    assert ["drills", *listed["drills"][0], "problems", *checked["problems"][0]] == keys_told(
-        "drills"
-    )
-    assert list(checked) == keys_told("check")
-    corridor = ["hold-the-corridor", "--beat", "1", "--bias", "0", "--spread", "12", "--json"]
-    likely = json.loads(run("chance", *corridor, home=tmp_path).stdout)
-    assert list(likely) == keys_told("chance")
-    tuned = json.loads(run("tune", *corridor, "--chance", "0.5", home=tmp_path).stdout)
-    assert list(tuned) == keys_told("tune")
-    wide = json.loads(
-        run("aim", "--distance", "210", "--width", "40", "--json", home=tmp_path).stdout
-    )
-    assert list(wide) == keys_told("aim")
-    shots = json.loads(run("pattern", "driver", "--json", home=tmp_path).stdout)
-    assert [*shots[0], *shots[0]["bias"]] == keys_told("pattern")
-    best = json.loads(run("best", "--json", home=tmp_path).stdout)
-    assert list(best[0]) == keys_told("best")
-    played = json.loads(run("history", "--json", home=tmp_path).stdout)
-    one = json.loads(run("history", "--run", played[0]["run"], "--json", home=tmp_path).stdout)
-    assert played[0].items() <= one[0].items()
-    assert [*one[0], *one[0]["entries"][0]] == keys_told("history")
-
-
 def test_every_picture_is_there_and_shown_and_fetches_nothing() -> None:
-    shown = set(re.findall(r"!\[[^\]]+\]\((demo_data/[^)]+)\)", TEXT))
+    shown = set(re.findall(r"!\[[^\]]+\]\((?:\.\./)?(demo_data/[^)]+)\)", README + AUTHORS))
     assert shown == {f"demo_data/{path.name}" for path in (ROOT / "demo_data").glob("*.svg")}
     for path in shown:
         assert "url(http" not in (ROOT / path).read_text("utf-8").replace('"', "")
 
 
 def test_the_first_two_sh_blocks_are_the_two_commands() -> None:
-    opens, tests = blocks("sh")[:2]
+    opens, tests = blocks(README, "sh")[:2]
     assert opens.strip().endswith("drillrunner demo")
     assert tests.strip().endswith("pytest -n 2")
     assert all(len(block.strip().splitlines()) == 1 for block in (opens, tests))
