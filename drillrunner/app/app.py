@@ -111,9 +111,9 @@ class DrillrunnerApp(SessionApp):
         wanted = self.preferences.theme
         self.theme = wanted if wanted in THEMES else next(iter(THEMES))
         self.stylesheet = StyleSheet(self.get_css_variables())
-        self.facts = facts.first(database)
+        self.facts = facts.first(database, player)
         self.open_matches: tuple[MatchInfo, ...] = ()
-        self.set_reactive(DrillrunnerApp.player, facts.who(self.facts, player))
+        self.set_reactive(DrillrunnerApp.player, facts.who(self.facts))
         self._fitted: dict[tuple[str, str], Drill] = {}
         kept = listing.kept(self.folders, self._unit)
         self._listings = {} if kept is None else {self._unit: kept}
@@ -213,8 +213,8 @@ class DrillrunnerApp(SessionApp):
             self.player = store.player(named) or store.add_player(named)
             self.wanted_player = None
         if self.player is None:
-            self.facts = facts.read(self.database, store)
-            self.player = facts.who(self.facts, None)
+            self.facts = store.home()
+            self.player = facts.who(self.facts)
         if self.player is not None:
             self.now_plays(self.player)
         elif not any(getattr(screen, "asks_who", False) for screen in self.screen_stack):
@@ -234,7 +234,7 @@ class DrillrunnerApp(SessionApp):
         if self.store is None:
             return
         try:
-            self.facts = facts.read(self.database, self.store)
+            self.facts = self.store.home(self.player.name if self.player else None)
             self.open_matches = self.store.open_matches()
         except StoreError as error:
             self.say(str(error))

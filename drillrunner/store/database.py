@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import errno
 import os
+import re
 import sqlite3
 import threading
 import time
@@ -54,6 +55,8 @@ PASSING = {
 }
 """What somebody can put right while the program runs, so that what was typed waits for it."""
 
+PARAMETER = re.compile(r":([a-z_]+)")
+
 Row = Sequence[Any]
 Values = Mapping[str, Any]
 EMPTY: Values = {}
@@ -63,11 +66,13 @@ class Prepared:
     """A statement that is compiled once for each kind of database, so that running it is cheap.
 
     It runs on the driver's own cursor: values go in and come out as the driver has them: text,
-    whole numbers, booleans.
+    whole numbers, booleans. statement: SQLAlchemy's, or a text with `:name` for a parameter.
     """
 
-    def __init__(self, statement: ClauseElement, columns: Sequence[str] | None = None) -> None:
-        self._statement: ClauseElement = statement
+    def __init__(
+        self, statement: ClauseElement | str, columns: Sequence[str] | None = None
+    ) -> None:
+        self._statement: ClauseElement | str = statement
         self._columns = columns
         self._compiled: dict[str, tuple[str, Values, Sequence[str] | None]] = {}
 
@@ -102,6 +107,10 @@ class Prepared:
 
     def _compile(self, dialect: Dialect) -> tuple[str, Values, Sequence[str] | None]:
         """The text, the values that it has already, and the order where it goes by position."""
+        if isinstance(self._statement, str):
+            named = dialect.name == "sqlite"
+            text = self._statement if named else PARAMETER.sub(r"%(\1)s", self._statement)
+            return text, {}, None
         compiled = self._statement.compile(dialect=dialect, column_keys=self._columns)
         order = compiled.positiontup if isinstance(compiled, SQLCompiler) else None
         return compiled.string, compiled.params, order

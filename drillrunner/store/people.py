@@ -13,7 +13,7 @@ from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.rules.units import Unit, convert, whole
 from drillrunner.store import tables as t
 from drillrunner.store.errors import Conflict, StoreError
-from drillrunner.store.records import WAYS, columns
+from drillrunner.store.records import IS_PLAYER, columns
 from drillrunner.store.shapes import PLAYER_COLUMNS, ClubInfo, PlayerInfo, player_info
 from drillrunner.store.stored import LONGEST_NAME, decimal, hundredths, line, same_name, stamp
 
@@ -40,7 +40,7 @@ _PLAYERS = select(*columns(t.player, PLAYER_COLUMNS), _INDEX).order_by(t.player.
 _CLUBS = (
     select(*columns(t.club, ("id", "label", "position", "usual_carry", "unit", "retired")))
     .select_from(t.club.join(t.player))
-    .where(WAYS["player"])
+    .where(IS_PLAYER)
     .order_by(t.club.c.position, t.club.c.id)
 )
 

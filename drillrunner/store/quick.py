@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
 from contextlib import closing
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 
+from drillrunner.store import sql
 from drillrunner.store.migrations import VERSIONS
 from drillrunner.store.shapes import (
-    BEST_COLUMNS,
-    DRILL_COLUMNS,
-    PLAYER_COLUMNS,
-    RUN_COLUMNS,
     Best,
     OpenSession,
     PlayerInfo,
+    Row,
     StoredRun,
     best,
     parsed,
@@ -25,7 +23,7 @@ from drillrunner.store.shapes import (
     stored_drill,
     stored_run,
 )
-from drillrunner.store.stored import decimal, moment
+from drillrunner.store.stored import decimal, moment, same_name
 
 PATIENCE = 0.2
 """Seconds that the first screen waits for a locked database before it goes on without."""
@@ -39,15 +37,17 @@ Key = tuple[str, str]
 
 @dataclass(frozen=True, slots=True)
 class HomeFacts:
-    """What the home screen shows.
+    """What the home screen shows of one player, and who else there is.
 
-    last_player: the id of who played last, `None` if nobody has. bests, last_scores: by player and
-    fingerprint; scores are those of finished runs, newest first, `None` for a run that ended
-    without one. open_runs, open_sessions: newest first.
+    owner: the id of whose records these are, `None` while there is nobody. whose: the id of the
+    player that all that follows is about. bests, last_scores: by player and fingerprint; scores
+    are those of finished runs, newest first, `None` for a run that ended without one. open_runs,
+    open_sessions: newest first.
     """
 
     players: tuple[PlayerInfo, ...]
-    last_player: str | None
+    owner: str | None
+    whose: str | None
     bests: Mapping[Key, Best]
     last_scores: Mapping[Key, tuple[Decimal | None, ...]]
     open_runs: tuple[StoredRun, ...]
@@ -73,81 +73,59 @@ def version(path: str | Path, wait: float = PATIENCE) -> str | None:
         return None if row is None else str(row[0])
 
 
-def home(path: str | Path) -> HomeFacts | None:
-    """What the first screen shows; `None` when there is no database that can be read as it is."""
+def home(path: str | Path, name: str | None = None) -> HomeFacts | None:
+    """What the first screen shows, of the player of that name or of the owner.
+
+    `None` when there is no database that can be read as it is.
+    """
     try:
         if version(path) != VERSIONS[-1]:
             return None
         with closing(_open(path, PATIENCE)) as connection:
             connection.execute("BEGIN")
-            return _facts(connection)
+            return facts(connection.execute, name)
     except (sqlite3.Error, OSError, ValueError):
         return None
 
 
-RUNS = (
-    " FROM run JOIN player ON player.number = run.player"
-    " JOIN drill_as_set ON drill_as_set.number = run.drill_as_set"
-)
-PLAYERS = (
-    "SELECT "
-    + ", ".join(f'player."{column}"' for column in PLAYER_COLUMNS)
-    + ", (SELECT value FROM handicap WHERE handicap.player = player.number"
-    " ORDER BY handicap.number DESC LIMIT 1)"
-    " FROM player ORDER BY player.number"
-)
-BESTS = (
-    f"SELECT {', '.join(BEST_COLUMNS)}{RUNS}"
-    + " WHERE run.number IN (SELECT (SELECT r.number FROM run AS r"
-    " WHERE r.player = p.number AND r.fingerprint = s.fingerprint AND r.rank IS NOT NULL"
-    " ORDER BY r.rank, r.ended_by LIMIT 1)"
-    " FROM player AS p, (SELECT DISTINCT fingerprint FROM drill_as_set) AS s)"
-)
-LAST_SCORES = (
-    "SELECT score FROM run WHERE player = (SELECT number FROM player WHERE id = ?)"
-    " AND fingerprint = ? AND finished ORDER BY number DESC LIMIT ?"
-)
-SETTINGS = "SELECT player.id, s.fingerprint FROM player, (SELECT DISTINCT fingerprint" + (
-    " FROM drill_as_set) AS s"
-)
-OPEN = (
-    f"SELECT {', '.join((*RUN_COLUMNS, *DRILL_COLUMNS))}{RUNS}"
-    " WHERE run.ended IS NULL AND NOT run.decider ORDER BY run.number + 0 DESC"
-)
-"""By a sum, so that the few open runs are sorted and not all runs looked through in order."""
-
-OPEN_SESSIONS = (
-    "SELECT session.id, player.id, session.plan, session_event.at, session_event.at_offset"
-    " FROM session JOIN player ON player.number = session.player"
-    " JOIN session_event ON session_event.session = session.number"
-    " WHERE session.ended_at IS NULL AND session_event.seq ="
-    " (SELECT max(seq) FROM session_event AS e WHERE e.session = session.number)"
-    " ORDER BY session.number DESC"
-)
-LAST_PLAYER = (
-    "SELECT player.id FROM run JOIN player ON player.number = run.player"
-    " WHERE NOT player.hidden ORDER BY run.number DESC LIMIT 1"
-)
+Ask = Callable[[str, Mapping[str, object]], Iterable[Row]]
+"""Asks a database one of the questions of `sql`; the rows."""
 
 
-def _facts(connection: sqlite3.Connection) -> HomeFacts:
-    bests = [best(row) for row in connection.execute(BESTS)]
+def facts(ask: Ask, name: str | None = None) -> HomeFacts:
+    """What the first screen shows of the player of that name; of the owner if none is named."""
+    players = tuple(player_info(row) for row in ask(sql.PLAYERS, {}))
+    owner = next((id for (id,) in ask(sql.OWNER, {})), None)
+    if name is None:
+        shown = [one.id for one in players if not one.hidden]
+        whose = owner if owner in shown else next(iter(shown), None)
+    else:
+        same = same_name(name)
+        whose = next((one.id for one in players if same_name(one.name) == same), None)
+    if whose is None:
+        return HomeFacts(players, owner, None, {}, {}, ())
+    mine = {"player": whose}
+    bests = [best(row) for row in ask(sql.bests(frozenset(mine)), mine)]
     last_scores = {}
-    for key in connection.execute(SETTINGS).fetchall():
-        rows = connection.execute(LAST_SCORES, (*key, LAST)).fetchall()
-        if rows:
-            last_scores[key] = tuple(decimal(score) for (score,) in rows)
-    last = connection.execute(LAST_PLAYER).fetchone()
-    opened = connection.execute(OPEN)
-    width = len(RUN_COLUMNS)
+    for (setting,) in list(ask(sql.SETTINGS, {})):
+        scores = ask(sql.LAST_SCORES, {**mine, "fingerprint": setting, "limit": LAST})
+        if last := tuple(decimal(score) for (score,) in scores):
+            last_scores[whose, setting] = last
+    opened = list(ask(sql.runs(frozenset({"player", "open"}), False), mine))
+    drills = {
+        number: stored_drill(row)
+        for number in {row[0] for row in opened}
+        for row in ask(sql.DRILL, {"number": number})
+    }
     return HomeFacts(
-        tuple(player_info(row) for row in connection.execute(PLAYERS)),
-        last and last[0],
+        players,
+        owner,
+        whose,
         {(found.player_id, found.fingerprint): found for found in bests},
         last_scores,
-        tuple(stored_run(row[:width], stored_drill(row[width:])) for row in opened),
+        tuple(stored_run(row[1:], drills[row[0]]) for row in opened),
         tuple(
             OpenSession.of(id, player, parsed(plan), moment(at, offset))
-            for id, player, plan, at, offset in connection.execute(OPEN_SESSIONS)
+            for id, player, plan, at, offset in ask(sql.OPEN_SESSIONS, mine)
         ),
     )

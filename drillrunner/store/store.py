@@ -13,12 +13,14 @@ from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import LoadedGame
 from drillrunner.rules.run import Entry, Run
 from drillrunner.rules.units import Unit
-from drillrunner.store import giving, journal, outings, people, records, schema, visits
+from drillrunner.store import giving, journal, outings, people, quick, records, schema, visits
 from drillrunner.store.database import WAIT, Database
 from drillrunner.store.errors import Conflict, PlayedElsewhere, StoreError
 from drillrunner.store.giving import Giving
 from drillrunner.store.journal import Circumstances, Playing, player_number
 from drillrunner.store.outings import Data
+from drillrunner.store.quick import HomeFacts
+from drillrunner.store.records import asked
 from drillrunner.store.shapes import (
     Best,
     ClubInfo,
@@ -84,6 +86,11 @@ class Store:
         self.close()
 
     # People
+
+    def home(self, name: str | None = None) -> HomeFacts:
+        """What the first screen shows, of the player of that name or of the owner."""
+        with self.database.reading() as connection:
+            return quick.facts(lambda text, values: asked(connection, text, values), name)
 
     def players(self, hidden: bool = False) -> tuple[PlayerInfo, ...]:
         """Players in the order in which they came; the hidden ones only if asked for."""

@@ -11,7 +11,7 @@ from sqlalchemy import Connection, bindparam, insert, select, update
 from drillrunner.store import tables as t
 from drillrunner.store.database import Prepared
 from drillrunner.store.errors import StoreError
-from drillrunner.store.records import WAYS, columns
+from drillrunner.store.records import IS_PLAYER, columns
 from drillrunner.store.shapes import VisitInfo
 from drillrunner.store.stored import prose
 
@@ -47,7 +47,7 @@ def visit_of_the_day(connection: Connection, player: int, at: datetime) -> str:
 
 def visits(connection: Connection, player: str | None) -> tuple[VisitInfo, ...]:
     """Visits, newest first; everyone's unless a player is named."""
-    query = _VISITS if player is None else _VISITS.where(WAYS["player"])
+    query = _VISITS if player is None else _VISITS.where(IS_PLAYER)
     rows = connection.execute(query, {"player": player})
     return tuple(VisitInfo(*row) for row in rows)
 

@@ -8,6 +8,7 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import pytest
 from sqlalchemy import Engine, event
@@ -17,8 +18,9 @@ from drillrunner.catalogue.loader import Catalogue
 from drillrunner.rules.keypad import read
 from drillrunner.store.database import Prepared
 from drillrunner.store.store import Store
-from tests.app.conftest import Clock, played
+from tests.app.conftest import played
 from tests.benchmarks.looking_back import multiply
+from tests.store.conftest import Clock
 
 SHOTS = 60_000
 
@@ -38,8 +40,8 @@ def three_days(
             (catalogue.drill("four-wedges-in-a-row"), "5555"),
         )
     ):
-        clock.at = datetime(2025, 5, 1 + day, 23, 30, tzinfo=UTC)
-        starts.append(clock.at)
+        clock.now = datetime(2025, 5, 1 + day, 23, 30, tzinfo=UTC)
+        starts.append(clock.now)
         played(store, ines.id, drill, *texts)
     played(store, tobi.id, corridor, *"555444")
     return ines.id, tobi.id, tuple(starts)
@@ -107,7 +109,7 @@ def fetched() -> Iterator[list[int]]:
 
 
 def test_a_long_history_is_read_by_its_indexes_and_no_further_than_shown(
-    store: Store, catalogue: Catalogue, database: str
+    store: Store, catalogue: Catalogue, path: Path
 ) -> None:
     rng = random.Random(1)
     me, other = store.add_player("Ines"), store.add_player("Tobi")
@@ -133,7 +135,7 @@ def test_a_long_history_is_read_by_its_indexes_and_no_further_than_shown(
     assert len(runs) == NEWEST
     assert sum(counts) <= len(drills) + NEWEST + 10
     event.remove(Engine, "before_cursor_execute", listener)
-    with closing(sqlite3.connect(database)) as plain:
+    with closing(sqlite3.connect(path)) as plain:
         for sql, values in statements:
             if not sql.lstrip().upper().startswith("SELECT"):
                 continue

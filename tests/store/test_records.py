@@ -173,13 +173,20 @@ def test_the_first_screens_facts_are_what_the_store_says(store, path, ines, cata
     store.begin(tobi.id, drill).append(entry("5", drill.game().ask))
     whole(store, hidden, drill, "4, 4, 4")
     store.change_player(hidden.id, hidden=True)
-    facts = quick.home(path)
-    assert facts.players == store.players(hidden=True)
-    assert facts.last_player == tobi.id, "a hidden player is not offered"
-    assert facts.bests == {(b.player_id, b.fingerprint): b for b in store.bests()}
-    assert facts.open_runs == store.open_runs()
-    assert facts.last_scores[ines.id, drill.fingerprint] == (1,)
-    assert facts.last_scores[tobi.id, narrow.fingerprint] == (2,) * quick.LAST
+    for player in (ines, tobi, hidden):
+        facts = quick.home(path, player.name.upper())
+        assert facts == store.home(player.name), "by either way"
+        assert facts.players == store.players(hidden=True)
+        assert (facts.owner, facts.whose) == (ines.id, player.id)
+        assert facts.bests == {(b.player_id, b.fingerprint): b for b in store.bests(player.id)}
+        assert facts.open_runs == store.open_runs(player.id)
+    assert quick.home(path).whose == ines.id, "unless somebody is named it is the owner"
+    store.set_owner(hidden.id)
+    assert quick.home(path).whose == ines.id, "a hidden owner is not offered"
+    assert quick.home(path).last_scores == {(ines.id, drill.fingerprint): (1,)}
+    scores = quick.home(path, "Tobi").last_scores
+    assert scores == {(tobi.id, narrow.fingerprint): (2,) * quick.LAST}
+    assert quick.home(path, "nobody").whose is None
 
 
 def test_the_first_screen_waits_for_nothing(tmp_path, path):
@@ -189,11 +196,11 @@ def test_the_first_screen_waits_for_nothing(tmp_path, path):
     assert quick.home(empty) is None
     assert empty.read_bytes() == b""
     Store.open(path).close()
-    assert quick.home(path) == quick.HomeFacts((), None, {}, {}, ())
+    assert quick.home(path) == quick.HomeFacts((), None, None, {}, {}, ())
     with closing(sqlite3.connect(path, isolation_level=None)) as other:
         other.execute("PRAGMA locking_mode = EXCLUSIVE")
         other.execute("BEGIN EXCLUSIVE")
-        assert quick.home(path) in (None, quick.HomeFacts((), None, {}, {}, ()))
+        assert quick.home(path) in (None, quick.HomeFacts((), None, None, {}, {}, ()))
 
 
 def test_the_stores_own_queries_sort_nothing(store, path, ines, catalogue):
@@ -225,14 +232,20 @@ def test_the_stores_own_queries_sort_nothing(store, path, ines, catalogue):
         assert not re.search(r"SCAN (entry|run)(?! USING INDEX ix_run_open)", plan), (query, plan)
 
 
-@pytest.mark.parametrize("query", [quick.OPEN, quick.BESTS, quick.LAST_PLAYER, quick.LAST_SCORES])
-def test_the_first_screen_looks_through_no_table(store, path, query):
+def test_the_first_screen_looks_through_no_table_of_runs(store, path):
+    asked: list[str] = []
     with closing(sqlite3.connect(path)) as connection:
-        values = ("x", "x", 5)[: query.count("?")]
-        plan = [row[3] for row in connection.execute(f"EXPLAIN QUERY PLAN {query}", values)]
-    scanned = [step for step in plan if step.startswith("SCAN") and "INDEX" not in step]
-    assert set(scanned) <= {"SCAN p", "SCAN s", "SCAN (subquery-4)", "SCAN run"}, plan
-    assert ("SCAN run" in scanned) == (query == quick.LAST_PLAYER), plan
+        quick.facts(lambda text, values: asked.append(text) or connection.execute(text, values))
+        store.add_player("Ines")
+        quick.facts(lambda text, values: asked.append(text) or connection.execute(text, values))
+        assert len(set(asked)) >= 6
+        for query in set(asked):
+            values = dict.fromkeys(("player", "fingerprint", "limit", "number"), 1)
+            plan = [row[3] for row in connection.execute(f"EXPLAIN QUERY PLAN {query}", values)]
+            scanned = [step for step in plan if step.startswith("SCAN") and "INDEX" not in step]
+            few = {"SCAN p", "SCAN s", "SCAN player", "SCAN (subquery-4)", "SCAN owner"}
+            assert set(scanned) <= few, (query, plan)
+            assert "drill_as_set" not in " ".join(scanned)
 
 
 @pytest.mark.parametrize(
