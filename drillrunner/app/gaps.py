@@ -4,20 +4,21 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from drillrunner.app.dialog import Choice
+from drillrunner.app.host import Host
 from drillrunner.catalogue.errors import BadDrill
 from drillrunner.rules.units import text
 
 if TYPE_CHECKING:
-    from drillrunner.app.app import DrillrunnerApp
     from drillrunner.catalogue.drill import Drill
     from drillrunner.catalogue.ranges import Gap, RangeProfile
 
 
-def _fitted(app: DrillrunnerApp, drill: Drill) -> Drill:
+def _fitted(app: Host, drill: Drill) -> Drill:
     return drill if app.player is None else drill.in_unit(app.player.unit)
 
 
-def of(app: DrillrunnerApp, drill: Drill) -> list[tuple[RangeProfile, Gap]]:
+def of(app: Host, drill: Drill) -> list[tuple[RangeProfile, Gap]]:
     """For each range in the user's folder, the gap that comes closest to what a drill wants.
 
     The range that was played at last comes first. Empty for a drill without a width.
@@ -38,7 +39,7 @@ def of(app: DrillrunnerApp, drill: Drill) -> list[tuple[RangeProfile, Gap]]:
     return found
 
 
-def nearest_words(app: DrillrunnerApp, drill: Drill) -> str:
+def nearest_words(app: Host, drill: Drill) -> str:
     """Which gap to aim through, in a line; empty where no range is known or none serves."""
     from drillrunner.catalogue.ranges import gap_words
 
@@ -49,9 +50,8 @@ def nearest_words(app: DrillrunnerApp, drill: Drill) -> str:
     return ""
 
 
-def choose(app: DrillrunnerApp, drill: Drill) -> None:
+def choose(app: Host, drill: Drill) -> None:
     """Offer the gaps that serve a drill, and play it at the width of the one that is chosen."""
-    from drillrunner.app.screens.dialog import Choice
 
     fitted = _fitted(app, drill)
     found, width, unit = of(app, drill), fitted.aim.width, fitted.unit
@@ -72,7 +72,7 @@ def choose(app: DrillrunnerApp, drill: Drill) -> None:
         profile, gap = found[int(choice)]
         app.prefer(range=profile.id)
         try:
-            app.play(fitted.with_set([f"aim.width={text(gap.whole)}"]))
+            app.runs.play(fitted.with_set([f"aim.width={text(gap.whole)}"]))
         except BadDrill as error:
             app.say(str(error))
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from drillrunner.app import odds_words
 from drillrunner.app.odds_worker import density
-from drillrunner.app.widgets.target import SPANS
+from drillrunner.app.words import SPANS
 from drillrunner.odds.words import band, no_change, share
 from drillrunner.practice.looking_back.progress import SettingFacts, setting_facts, trend_line
 from drillrunner.rules.game import Better, Score

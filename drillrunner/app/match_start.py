@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
-from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.screens.dialog import Choice, Question
+from drillrunner.app import doors
+from drillrunner.app.dialog import Choice, Question
+from drillrunner.app.host import Host
 from drillrunner.catalogue.drill import BadDrill, NeedsStock
 from drillrunner.practice.matches.match import drawn
 from drillrunner.practice.matches.record import Setup, common_unit
@@ -15,8 +16,6 @@ from drillrunner.rules.run import Refused
 from drillrunner.store.errors import StoreError
 
 if TYPE_CHECKING:
-    from drillrunner.app.app import DrillrunnerApp
-    from drillrunner.app.screens.match import MatchPlayScreen
     from drillrunner.catalogue.drill import Drill
     from drillrunner.practice.matches.challenge import Challenge
     from drillrunner.rules.units import Unit
@@ -28,25 +27,26 @@ Against = tuple["Challenge", str]
 """What is played against, and the text of its file."""
 
 
-def start(app: DrillrunnerApp, drill: Drill, setup: Setup) -> None:
+def start(app: Host, drill: Drill, setup: Setup) -> None:
     """Start a match; new names are added. What is in the way is asked about first."""
-    app.with_store(lambda store: _gather(app, store, drill, setup))
+    app.records.with_store(lambda store: _gather(app, store, drill, setup))
 
 
-def accept(app: DrillrunnerApp, against: Against, name: str) -> None:
-    """Play against a challenge."""
-    setup = Setup((name,))
-    app.with_store(lambda store: _gather(app, store, against[0].drill, setup, against))
+def accept(app: Host, against: Against) -> None:
+    """Play against a challenge, as the player of now."""
+    assert app.player is not None
+    setup = Setup((app.player.name,))
+    app.records.with_store(lambda store: _gather(app, store, against[0].drill, setup, against))
 
 
-def again(app: DrillrunnerApp, desk: MatchDesk) -> None:
+def again(app: Host, desk: MatchDesk) -> None:
     """The same match once more: the same players, each with the drill as it was set for them."""
     seats = [_seat(desk, player) for player in desk.people]
     setup = Setup(tuple(seat.player.name for seat in seats), desk.record.turns, tie=desk.record.tie)
     against = None
     if desk.ghost is not None and desk.record.challenge is not None:
         against = desk.ghost, desk.record.challenge
-    app.with_store(lambda store: _free(app, store, seats, setup, against, True))
+    app.records.with_store(lambda store: _free(app, store, seats, setup, against, True))
 
 
 def _seat(desk: MatchDesk, player: str) -> Seat:
@@ -56,7 +56,7 @@ def _seat(desk: MatchDesk, player: str) -> Seat:
 
 
 def _gather(
-    app: DrillrunnerApp,
+    app: Host,
     store: Store,
     drill: Drill,
     setup: Setup,
@@ -72,7 +72,7 @@ def _gather(
     except (BadDrill, NeedsStock) as error:
         app.say(str(error))
         return
-    app.refresh_records()
+    app.records.refresh()
     _free(app, store, seats, setup, against, False)
 
 
@@ -92,7 +92,7 @@ def seat_for(store: Store, player: PlayerInfo, drill: Drill, unit: Unit) -> Seat
 
 
 def _free(
-    app: DrillrunnerApp,
+    app: Host,
     store: Store,
     seats: Sequence[Seat],
     setup: Setup,
@@ -107,19 +107,17 @@ def _free(
             _ask_about(app, waiting, partial(again, app))
             return
     if setup.fair and not agreed:
-        from drillrunner.app.screens.match_fair import FairScreen
-
-        app.push_screen(FairScreen(seats, setup))
+        app.open(doors.MatchFair(seats, setup))
         return
     open_match(app, store, seats, setup, against)
 
 
-def _ask_about(app: DrillrunnerApp, waiting: StoredRun, then: Callable[[Store], object]) -> None:
+def _ask_about(app: Host, waiting: StoredRun, then: Callable[[Store], object]) -> None:
     def answered(choice: str | None) -> None:
         if choice == "anew":
-            app.with_store(given_up)
+            app.records.with_store(given_up)
         elif choice == "first":
-            app.go_on(waiting.run)
+            app.runs.go_on(waiting.run)
 
     def given_up(store: Store) -> None:
         store.give_up(waiting.run)
@@ -142,7 +140,7 @@ def _ask_about(app: DrillrunnerApp, waiting: StoredRun, then: Callable[[Store], 
 
 
 def open_match(
-    app: DrillrunnerApp,
+    app: Host,
     store: Store,
     seats: Sequence[Seat],
     setup: Setup,
@@ -152,59 +150,65 @@ def open_match(
     from drillrunner.services.match_desk import MatchDesk
 
     try:
-        desk = MatchDesk.start(store, app.catalogue.games, seats, setup, against)
+        desk = MatchDesk.start(store, app.drills.catalogue.games, seats, setup, against)
     except Refused as refused:
         app.say(str(refused))
     else:
         show(app, desk)
 
 
-def go_on(app: DrillrunnerApp, match_id: str) -> None:
+def go_on(app: Host, match_id: str) -> None:
     """Go on with a match that was left open; one that can't be gone on with can be closed."""
 
     def resume(store: Store) -> None:
         from drillrunner.services.match_desk import MatchDesk
 
         try:
-            desk = MatchDesk.resume(store, app.catalogue.games, match_id)
+            desk = MatchDesk.resume(store, app.drills.catalogue.games, match_id)
         except StoreError as error:
             _offer_to_close(app, match_id, str(error))
         else:
             show(app, desk)
 
-    app.with_store(resume)
+    app.records.with_store(resume)
 
 
-def _offer_to_close(app: DrillrunnerApp, match_id: str, why: str) -> None:
+def _offer_to_close(app: Host, match_id: str, why: str) -> None:
     def answered(choice: str | None) -> None:
         if choice == "close":
-            app.with_store(close)
+            app.records.with_store(close)
 
     def close(store: Store) -> None:
         store.change_match(match_id, ends=True)
-        app.refresh_records()
+        app.records.refresh()
 
     rows = (("close", "close it", "every run is kept; open ones can be finished alone"),)
     app.push_screen(Choice("The match", rows, why), answered)
 
 
-def show(app: DrillrunnerApp, desk: MatchDesk) -> None:
+def show(app: Host, desk: MatchDesk) -> None:
     """Show a match as it stands, in the place of whatever is played now."""
-    from drillrunner.app.screens.match import MatchPlayScreen
-    from drillrunner.app.screens.match_result import MatchResultScreen
-
-    with app.batch_update():
-        while isinstance(app.screen, BaseScreen) and app.screen.of_play:
-            app.pop_screen()
-        app.push_screen(MatchResultScreen(desk) if desk.turn is None else MatchPlayScreen(desk))
+    if desk.turn is None:
+        app.instead_of_play()
+        app.open(doors.MatchResult(desk))
+    else:
+        app.open(doors.MatchPlay(desk))
 
 
-def people(app: DrillrunnerApp, screen: MatchPlayScreen) -> None:
+class Board(Protocol):
+    """A match on the screen. moved: do something to the match that may be refused; show it."""
+
+    desk: MatchDesk
+
+    def moved(self, move: Callable[[], object]) -> None: ...
+
+
+def people(app: Host, screen: Board) -> None:
     """Ask who comes or goes, and let them."""
-    app.with_store(lambda store: _people(app, store, screen))
+    app.records.with_store(lambda store: _people(app, store, screen))
 
 
-def _people(app: DrillrunnerApp, store: Store, screen: MatchPlayScreen) -> None:
+def _people(app: Host, store: Store, screen: Board) -> None:
     desk = screen.desk
     rows: list[tuple[str, str, str]] = []
     for line in desk.board:
@@ -230,12 +234,12 @@ def _people(app: DrillrunnerApp, store: Store, screen: MatchPlayScreen) -> None:
             if what == "leave":
                 screen.moved(lambda: desk.leave(player))
             else:
-                app.with_store(lambda store: _join(store, screen, store.player_of(player)))
+                app.records.with_store(lambda store: _join(store, screen, store.player_of(player)))
 
     app.push_screen(Choice("Join or leave", rows), answered)
 
 
-def _ask_name(app: DrillrunnerApp, then: Callable[[str], object]) -> None:
+def _ask_name(app: Host, then: Callable[[str], object]) -> None:
     from drillrunner.app.fields import bad_name
 
     def answered(name: str | None) -> None:
@@ -245,11 +249,13 @@ def _ask_name(app: DrillrunnerApp, then: Callable[[str], object]) -> None:
     app.push_screen(Question("Who joins?", check=bad_name), answered)
 
 
-def _join_new(app: DrillrunnerApp, screen: MatchPlayScreen, name: str) -> None:
-    app.with_store(lambda store: _join(store, screen, store.player(name) or store.add_player(name)))
+def _join_new(app: Host, screen: Board, name: str) -> None:
+    app.records.with_store(
+        lambda store: _join(store, screen, store.player(name) or store.add_player(name))
+    )
 
 
-def _join(store: Store, screen: MatchPlayScreen, player: PlayerInfo) -> None:
+def _join(store: Store, screen: Board, player: PlayerInfo) -> None:
     """Let someone in, with the drill as written in the unit of the match."""
     desk = screen.desk
     if player.id in desk.people:

@@ -1,25 +1,20 @@
-"""How the app comes to its records: opened in the background, asked when open, troubles told."""
+"""The app's records: opened in the background, asked when open, troubles told."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import datetime
 from typing import TYPE_CHECKING
 
-from textual import work
-from textual.app import App
 from textual.message import Message
 
-from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app import facts
+from drillrunner.app.bare import Bare, BareScreen
+from drillrunner.app.dialog import Choice
 from drillrunner.store.errors import StoreError
 
 if TYPE_CHECKING:
+    from drillrunner.store.shapes import MatchInfo
     from drillrunner.store.store import Store
-
-
-def now() -> datetime:
-    """The time, with the local offset."""
-    return datetime.now().astimezone()
 
 
 class StoreOpened(Message):
@@ -38,61 +33,76 @@ class StoreRefused(Message):
         self.why = why
 
 
-class RecordsApp(App[None]):
-    """An app with records, which are opened once its first screen stands.
+class Records:
+    """database: path or URL. name: who is to play, if that was said. settle: what is done first of all once they are open.
 
-    A screen reads in `BaseScreen.read`; what a person asks for goes through `with_store`.
+    They are opened once the first screen stands. A screen reads in `BareScreen.read`; what a
+    person asks for goes through `with_store`. The app hands `StoreOpened` and `StoreRefused` on.
     """
 
-    def __init__(self, database: str, clock: Callable[[], datetime] | None) -> None:
-        super().__init__()
+    def __init__(
+        self, app: Bare, database: str, name: str | None, settle: Callable[[Store], object]
+    ) -> None:
+        self.app = app
         self.database = database
-        self.clock = clock or now
         self.store: Store | None = None
+        self.facts = facts.first(database, name)
+        """What is known of them without asking."""
+        self.open_matches: tuple[MatchInfo, ...] = ()
+        self._settle = settle
         self._opening = False
         self._waiting: Callable[[Store], object] | None = None
 
-    def open_store(self) -> None:
-        """Open the records in the background."""
+    def open(self) -> None:
+        """Open them in the background."""
         if self.store is None and not self._opening:
             self._opening = True
-            self._open_in_thread()
+            self.app.run_worker(self._open_in_thread, thread=True)
 
-    @work(thread=True)
     def _open_in_thread(self) -> None:
         try:
             from drillrunner.store.store import Store
 
-            store = Store.open(self.database, self.clock)
+            store = Store.open(self.database, self.app.clock)
         except StoreError as error:
-            self.post_message(StoreRefused(str(error)))
+            self.app.post_message(StoreRefused(str(error)))
         else:
-            self.post_message(StoreOpened(store))
+            self.app.post_message(StoreOpened(store))
 
-    def on_store_opened(self, event: StoreOpened) -> None:
-        """The records are there: settle what hangs on them, then do what was asked for."""
+    def opened(self, store: Store) -> None:
+        """They are there: settle what hangs on them, then do what was asked for."""
         self._opening = False
-        self.store = event.store
-        self.say()
-        self.with_store(self.settle)
-        if isinstance(self.screen, BaseScreen):
-            self.read(self.screen)
+        self.store = store
+        self.app.say()
+        self.with_store(self._settle)
+        if isinstance(self.app.screen, BareScreen):
+            self.read(self.app.screen)
         waiting, self._waiting = self._waiting, None
         if waiting is not None:
             self.with_store(waiting)
 
-    def on_store_refused(self, event: StoreRefused) -> None:
-        """The records can't be opened: say why, and offer to try again."""
+    def refused(self, why: str) -> None:
+        """They can't be opened: say why, and offer to try again."""
         self._opening = False
-        self.say("your records are not open")
-        self.trouble(event.why, self.open_store)
+        self.app.say("your records are not open")
+        self.trouble(why, self.open)
 
-    def on_unmount(self) -> None:
+    def close(self) -> None:
+        """Close them, if they are open."""
         if self.store is not None:
             self.store.close()
 
-    def settle(self, store: Store) -> None:
-        """What is to be done as soon as the records are open."""
+    def refresh(self) -> None:
+        """Read what the home screen tells again, and let it show that; a failure is a line."""
+        if self.store is None:
+            return
+        try:
+            player = self.app.player
+            self.facts = self.store.home(None if player is None else player.name)
+            self.open_matches = self.store.open_matches()
+        except StoreError as error:
+            self.app.say(str(error))
+        self.app.tell("home")
 
     def with_store(self, do: Callable[[Store], object]) -> None:
         """Do what a person asked for: now, or as soon as the records are open.
@@ -103,14 +113,14 @@ class RecordsApp(App[None]):
             self._attempt(do, lambda: self.with_store(do))
         elif self._waiting is None:
             self._waiting = do
-            self.say("opening your records; then this goes on")
-            self.open_store()
+            self.app.say("opening your records; then this goes on")
+            self.open()
         else:
-            self.say("still opening your records: what you asked for first comes first")
+            self.app.say("still opening your records: what you asked for first comes first")
 
-    def read(self, screen: BaseScreen) -> None:
+    def read(self, screen: BareScreen) -> None:
         """Let a screen read what it shows. If that fails, the way out leads back from it too."""
-        leaving = self.return_code is not None
+        leaving = self.app.return_code is not None
         # One that is not mounted yet reads when it comes to the front.
         if self.store is not None and screen.is_mounted and not leaving:
             self._attempt(screen.read, lambda: self.read(screen), screen.action_back)
@@ -134,28 +144,13 @@ class RecordsApp(App[None]):
         back: Callable[[], object] = lambda: None,
     ) -> None:
         """Say what failed, with the ways out: try again, leave the app, or go back."""
-        from drillrunner.app.screens.dialog import Choice
-
-        ways = {"again": again, "leave": self.exit}
+        ways = {"again": again, "leave": self.app.exit}
 
         def answered(choice: str | None) -> None:
             ways.get(choice or "", back)()
 
-        self.push_screen(
-            Choice(
-                "Your records",
-                (
-                    ("again", "try again", "the same once more"),
-                    ("leave", "quit", "close the app; all that was kept stays kept"),
-                ),
-                why,
-            ),
-            answered,
+        rows = (
+            ("again", "try again", "the same once more"),
+            ("leave", "quit", "close the app; all that was kept stays kept"),
         )
-
-    def say(self, text: str = "") -> None:
-        """One line in the message place of the nearest full screen."""
-        for screen in reversed(self.screen_stack):
-            if isinstance(screen, BaseScreen) and screen.is_mounted:
-                screen.say(text)
-                return
+        self.app.push_screen(Choice("Your records", rows, why), answered)

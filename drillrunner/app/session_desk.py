@@ -6,7 +6,11 @@ from collections.abc import Callable
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from drillrunner.app.widgets.session_clock import Face
+from drillrunner.app import doors
+from drillrunner.app.actions import acts
+from drillrunner.app.bare import Bare
+from drillrunner.app.dialog import Choice
+from drillrunner.app.face import Face
 from drillrunner.practice.carries.stock import FEWEST, in_force
 from drillrunner.practice.sessions.plan import drill_of
 from drillrunner.practice.sessions.refit import clock
@@ -15,8 +19,8 @@ from drillrunner.rules.run import Refused
 from drillrunner.store.errors import PlayedElsewhere, StoreError
 
 if TYPE_CHECKING:
-    from drillrunner.app.app import DrillrunnerApp
-    from drillrunner.app.screens.base import BaseScreen
+    from drillrunner.app.drills import Drills
+    from drillrunner.app.records import Records
     from drillrunner.catalogue.drill import Drill
     from drillrunner.services.ledger import Ledger
     from drillrunner.store.journal import Playing
@@ -35,11 +39,22 @@ ACTS = ("pause", "more", "next", "skip", "back", "bring_back", "stop", "bell")
 class Desk:
     """The session of now, and what the screens ask of it. `close` ends the ticking.
 
-    said: what was shortened, dropped or counted as a pause of late, a line each.
+    closed: called when it is put away. said: what was shortened, dropped or counted as a pause
+    of late, a line each.
     """
 
-    def __init__(self, app: DrillrunnerApp, ledger: Ledger) -> None:
+    def __init__(
+        self,
+        app: Bare,
+        records: Records,
+        drills: Drills,
+        ledger: Ledger,
+        closed: Callable[[], object],
+    ) -> None:
         self.app = app
+        self.records = records
+        self.drills = drills
+        self._closed = closed
         self.ledger = ledger
         self.routine = routine_of(ledger.player.pace)
         self.said: tuple[str, ...] = ()
@@ -66,9 +81,7 @@ class Desk:
     def close(self) -> None:
         """Put the session away, as it stands on disk."""
         self._timer.stop()
-        self.app.desk = None
-        self.app.session_face = None
-        self.app.refresh_bindings()
+        self._closed()
 
     # ---- the clock ----
 
@@ -147,15 +160,13 @@ class Desk:
 
     def open(self) -> None:
         """Come to the session's own screen."""
-        from drillrunner.app.screens.session_block import SessionScreen
-
         if self.session.over:
             self._finish()
             return
         with self.app.batch_update():
-            self._down_to(SessionScreen)
-            if not isinstance(self.app.screen, SessionScreen):
-                self.app.push_screen(SessionScreen())
+            self.app.down_to("session")
+            if self.app.at != "session":
+                self.app.open(doors.Session())
         self.app.refresh_bindings()
 
     def taken_up(self) -> None:
@@ -169,31 +180,19 @@ class Desk:
         if said:
             self.app.call_after_refresh(self.app.say, said[0])
 
-    def _down_to(self, kind: type[BaseScreen]) -> None:
-        """Leave every screen above one of this kind, or above home."""
-        while len(self.app.screen_stack) > 1 and not isinstance(self.app.screen, kind):
-            self.app.pop_screen()
-
     def _to_home(self) -> None:
-        from drillrunner.app.screens.home import HomeScreen
-
         with self.app.batch_update():
-            self._down_to(HomeScreen)
+            self.app.down_to("home")
 
     def _end_if_seen(self) -> None:
         """Show what the session came to, unless a game or its result is being looked at."""
-        from drillrunner.app.screens.home import HomeScreen
-        from drillrunner.app.screens.session_block import SessionScreen
-
-        if isinstance(self.app.screen, SessionScreen | HomeScreen):
+        if self.app.at in ("session", "home"):
             self._finish()
 
     def _finish(self) -> None:
-        from drillrunner.app.screens.session_summary import SummaryScreen
-
         self.close()
         self._to_home()
-        self.app.push_screen(SummaryScreen(self.ledger.id))
+        self.app.open(doors.Summary(self.ledger.id))
 
     def after_screen(self) -> None:
         """The session's own screen has come to the front again."""
@@ -232,7 +231,7 @@ class Desk:
             self._elsewhere(error)
             return False
         except StoreError as error:
-            self.app.trouble(str(error), lambda: self.attempt(do))
+            self.records.trouble(str(error), lambda: self.attempt(do))
             return False
         self._say_pauses(pauses)
         self._look()
@@ -300,8 +299,6 @@ class Desk:
         ]
 
     def _bring_back(self) -> None:
-        from drillrunner.app.screens.dialog import Choice
-
         def answered(choice: str | None) -> None:
             if choice is not None and self.attempt(
                 lambda: self.ledger.keeper.put_back(int(choice))
@@ -317,9 +314,6 @@ class Desk:
         self.app.say("the bell rings when time is up" if self.app.bell_wanted else "no bell")
 
     def _menu(self) -> None:
-        from drillrunner.app.actions import acts
-        from drillrunner.app.screens.dialog import Choice
-
         found = [act for act in acts(self.app.screen) if "session('" in act.action]
 
         def answered(choice: str | None) -> None:
@@ -331,11 +325,7 @@ class Desk:
 
     def _changed(self) -> None:
         """Let the session's screen show what has changed."""
-        from drillrunner.app.screens.session_block import SessionScreen
-
-        for screen in self.app.screen_stack:
-            if isinstance(screen, SessionScreen) and screen.is_mounted:
-                screen.show()
+        self.app.tell("session")
 
     # ---- balls and games ----
 
@@ -366,14 +356,12 @@ class Desk:
 
     def show_find(self) -> None:
         """The search of the block in hand."""
-        from drillrunner.app.screens.find import FindScreen
-
-        if isinstance(self.app.screen, FindScreen):
-            self.app.screen.show()
+        if self.app.at == "find":
+            self.app.tell("find")
             return
         if not self.session.over:
             self.open()
-        self.app.push_screen(FindScreen())
+        self.app.open(doors.Find())
 
     def _unpaused(self, do: Callable[[], object]) -> bool:
         def play() -> None:
@@ -390,7 +378,7 @@ class Desk:
         """
         assert self.block is not None
         stocks = in_force(store.stock_carries(self.player.id))
-        return drill_of(self.block.block, self.app.catalogue, self.player.unit, stocks)
+        return drill_of(self.block.block, self.drills.catalogue, self.player.unit, stocks)
 
     def plays_for(self, player: PlayerInfo) -> bool:
         """Whether a run that this player begins now belongs to the session."""
@@ -416,7 +404,7 @@ class Desk:
         """Go on with the game in play."""
         mark = self.session.run
         if mark is not None:
-            self.app.go_on(mark.run)
+            self.app.open(doors.OpenRun(mark.run))
 
     def _leave_run(self) -> None:
         if self.session.run is not None:

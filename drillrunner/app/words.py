@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Mapping
 from datetime import datetime
 from decimal import Decimal
@@ -14,6 +15,10 @@ if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
     from drillrunner.catalogue.listing import Listed
     from drillrunner.rules.game import Score
+    from drillrunner.store.shapes import StoredRun
+
+SPANS = (4, 6, 8, 10, 12, 16, 20, 30, 40, 50, 60, 80, 100, 120, 160, 200, 300, 400, 600, 1000)
+"""Half-widths that a picture may have, in the drill's unit, so that it seldom changes its scale."""
 
 BETTER = {"higher": "high is better", "lower": "low is better"}
 
@@ -88,3 +93,34 @@ def when(moment: datetime, now: datetime) -> str:
     if there.year == now.year:
         return f"{there:%a} {there.day} {there:%b}"
     return f"{there.day} {there:%b} {there.year}"
+
+
+def ending(run: StoredRun) -> str:
+    """How a run stands, in words."""
+    balls = f"{run.counted} ball{'' if run.counted == 1 else 's'}"
+    void = f", {run.voided} void" if run.voided else ""
+    return f"{run.stands} · {balls}{void}"
+
+
+def whole_setting(run: StoredRun) -> Mapping[str, Any]:
+    """A run's drill as it was set, with every setting filled in."""
+    found: Mapping[str, Any] = json.loads(run.as_set)
+    return found
+
+
+def title_of(of_club: str, swing: str) -> str:
+    """A club and a swing as they are called."""
+    return club(of_club) + ("" if swing == "full" else f", {swing}")
+
+
+def off(miss: float, across: bool, unit: str = "") -> str:
+    """A miss with its side: `4.2 yd left`; `0.0` has none."""
+    low, high = ("left", "right") if across else ("short", "long")
+    size = f"{abs(miss):.1f}"
+    side = "" if float(size) == 0 else low if miss < 0 else high
+    return " ".join(filter(None, (size, unit, side)))
+
+
+def dial(field: str) -> str:
+    """What a dial turns, in words: `width` for `aim.width`."""
+    return field.rpartition(".")[2].replace("_", " ")

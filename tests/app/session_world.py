@@ -29,8 +29,8 @@ FINDING = plan(
 
 def desk(app: DrillrunnerApp) -> Desk:
     """The session that goes on."""
-    assert app.desk is not None
-    return app.desk
+    assert app.sessions.desk is not None
+    return app.sessions.desk
 
 
 async def begun(
@@ -40,7 +40,7 @@ async def begun(
     await ready(pilot)
     app = pilot.app
     assert isinstance(app, DrillrunnerApp)
-    app.begin_session(of, Limits(minutes or of.minutes, balls or of.balls))
+    app.sessions.begin(of, Limits(minutes or of.minutes, balls or of.balls))
     await settled(pilot)
 
 
@@ -57,8 +57,8 @@ async def pass_time(pilot: Pilot[None], clock: Clock, seconds: float, step: floa
     assert isinstance(app, DrillrunnerApp)
     for _ in range(round(seconds / step)):
         clock.run(step)
-        if app.desk is not None:
-            app.desk.tick()
+        if app.sessions.desk is not None:
+            app.sessions.desk.tick()
     await pilot.pause()
 
 

@@ -15,10 +15,10 @@ from textual.widgets import Button, Input, OptionList
 import drillrunner.app.screens
 from drillrunner.app.actions import acts
 from drillrunner.app.app import DrillrunnerApp
+from drillrunner.app.dialog import Choice, Dialog, Question
 from drillrunner.app.help import TEXTS
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.screens.clubs import ClubsScreen
-from drillrunner.app.screens.dialog import Choice, Dialog, Question
 from drillrunner.app.screens.help import HelpScreen
 from drillrunner.app.screens.history import HistoryScreen
 from drillrunner.app.screens.home import HomeScreen
@@ -278,7 +278,7 @@ async def test_help_opens_on_every_screen_and_lists_its_keys(
             await helped()
             app.pop_screen()
             await pilot.pause()
-        app.go_on(run.run)
+        app.runs.go_on(run.run)
         await pilot.pause()
         assert isinstance(app.screen, PlayScreen)
         await helped_play(app, pilot)
@@ -308,7 +308,7 @@ async def test_digits_belong_to_the_line_being_typed(ines: str, make_app: MakeAp
     app = make_app()
     async with app.run_test() as pilot:
         await ready(pilot)
-        app.action_new_player()
+        app.people.add()
         await pilot.pause()
         await pilot.press(*"0123456789", "full_stop", "slash", "plus", "minus", "asterisk")
         assert app.screen.query_one("#name", Input).value == "0123456789./+-*"

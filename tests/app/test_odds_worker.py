@@ -252,7 +252,7 @@ from drillrunner.catalogue.loader import folders
 painted = set()
 
 class Watched(DrillrunnerApp):
-    def open_store(self):
+    def stands(self):
         painted.update(sys.modules)
         self.exit()
 

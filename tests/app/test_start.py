@@ -15,7 +15,7 @@ from textual import events
 from textual.widgets import Input
 
 from drillrunner.app.app import DrillrunnerApp
-from drillrunner.app.screens.dialog import Choice
+from drillrunner.app.dialog import Choice
 from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.screens.new_player import NewPlayerScreen
 from drillrunner.app.screens.play import PlayScreen
@@ -35,12 +35,10 @@ from drillrunner.catalogue.places import folders
 painted = set()
 
 class Watched(DrillrunnerApp):
-    def read_drills(self):
+    def stands(self):
         painted.update(sys.modules)
         assert "Hold the corridor" in self.export_screenshot().replace("&#160;", " ")
-        super().read_drills()
-
-    def open_store(self):
+        self.drills.read()
         self.exit()
 
 async def main():
@@ -79,15 +77,15 @@ async def test_what_was_kept_of_the_drills_gives_way_to_what_they_are(
     app = make_app()
     async with app.run_test() as pilot:
         await ready(pilot)
-    wrong = app.listing.drills[0]._replace(title="Hold nothing", club="putter")
-    listing.keep(app.listing._replace(drills=(wrong,)), app.folders, "yd")
+    wrong = app.drills.listing.drills[0]._replace(title="Hold nothing", club="putter")
+    listing.keep(app.drills.listing._replace(drills=(wrong,)), app.drills.folders, "yd")
     app = make_app()
-    assert [drill.title for drill in app.listing.drills] == ["Hold nothing"]
+    assert [drill.title for drill in app.drills.listing.drills] == ["Hold nothing"]
     async with app.run_test() as pilot:
         await ready(pilot)
         assert "Hold nothing" not in shown(app)
         assert "Hold the corridor" in shown(app)
-    assert make_app().listing == app.listing
+    assert make_app().drills.listing == app.drills.listing
 
 
 async def test_first_start_asks_for_a_name_and_an_index_and_nothing_else(
@@ -116,12 +114,12 @@ async def test_a_first_start_can_be_answered_before_the_records_are_open(
     make_app: MakeApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     app = make_app()
-    opening = app.open_store
-    monkeypatch.setattr(app, "open_store", lambda: None)
+    opening = app.records.open
+    monkeypatch.setattr(app.records, "open", lambda: None)
     async with app.run_test() as pilot:
         await pilot.pause()
         await pilot.press(*"Tobi", "enter", "enter")
-        assert app.store is None
+        assert app.records.store is None
         assert "opening your records" in shown(app)
         opening()
         await ready(pilot)
@@ -134,8 +132,8 @@ async def test_keys_pressed_before_the_records_are_open_are_kept(
     ines: str, make_app: MakeApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     app = make_app()
-    opening = app.open_store
-    monkeypatch.setattr(app, "open_store", lambda: None)
+    opening = app.records.open
+    monkeypatch.setattr(app.records, "open", lambda: None)
     async with app.run_test() as pilot:
         await pilot.pause()
         assert "best 3" in shown(app)
@@ -189,7 +187,7 @@ async def test_records_that_cannot_be_opened_are_told_and_tried_again(
         Path(database).unlink()
         await pilot.press("enter")
         await ready(pilot)
-        assert app.store is not None
+        assert app.records.store is not None
         assert isinstance(app.screen, NewPlayerScreen)
 
 
@@ -199,7 +197,7 @@ async def test_a_failing_action_is_told_and_tried_again(
     app = make_app()
     async with app.run_test() as pilot:
         await ready(pilot)
-        assert app.store is not None
+        assert app.records.store is not None
         with monkeypatch.context() as broken:
 
             def full(*_: object, **__: object) -> None:

@@ -6,28 +6,19 @@ from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.screen import Screen
 from textual.widgets import Static
 
+from drillrunner.app.bare import BREAKPOINTS, HEIGHTS, BareScreen
+from drillrunner.app.host import Host
 from drillrunner.app.widgets.keysbar import KeysBar
 from drillrunner.app.widgets.session_clock import SessionClock
 from drillrunner.app.widgets.topbar import TopBar
 
 if TYPE_CHECKING:
-    from drillrunner.app.app import DrillrunnerApp
     from drillrunner.app.widgets.lists import BlockList
-    from drillrunner.store.store import Store
-
-BREAKPOINTS: list[tuple[int, str]] = [
-    (0, "-tiny"),
-    (40, "-narrow"),
-    (80, "-normal"),
-    (160, "-wide"),
-]
-HEIGHTS: list[tuple[int, str]] = [(0, "-short"), (30, "-tall")]
 
 
-class BaseScreen(Screen[None]):
+class BaseScreen(BareScreen):
     """Base of the full screens. A subclass names its `topic` of help and writes `body`.
 
     Keys of the number block that mean something everywhere are bound here: `/` goes back and `.`
@@ -59,15 +50,11 @@ class BaseScreen(Screen[None]):
 
     topic: ClassVar[str] = "home"
     """The name of this screen's text in `help.TEXTS`."""
-    of_play: ClassVar[bool] = False
-    """Whether the screen belongs to the playing of one run, and goes when the next one opens."""
 
     @property
-    def drillrunner(self) -> DrillrunnerApp:
-        """The app, by its own type."""
-        from drillrunner.app.app import DrillrunnerApp
-
-        return cast(DrillrunnerApp, self.app)
+    def drillrunner(self) -> Host:
+        """The app and its parts, by their own type."""
+        return cast(Host, self.app)
 
     def compose(self) -> ComposeResult:
         yield TopBar()
@@ -80,13 +67,10 @@ class BaseScreen(Screen[None]):
         """The widgets between the top line and the message line."""
         yield from ()
 
-    def read(self, store: Store) -> None:
-        """Read from the records what the screen shows; done whenever it comes to the front."""
-
     def on_screen_resume(self) -> None:
         # It may have been left again before this came.
         if self.is_current:
-            self.drillrunner.read(self)
+            self.drillrunner.records.read(self)
 
     def say(self, text: str = "") -> None:
         """Put one line in the message place; an empty text clears it."""
@@ -99,10 +83,6 @@ class BaseScreen(Screen[None]):
     def on_block_list_meaningless(self, event: BlockList.Meaningless) -> None:
         """Answer a key that means nothing in a list."""
         self.say(f"{event.key} means nothing here: 8 and 2 move, Enter opens, . is the menu")
-
-    def action_back(self) -> None:
-        """Leave the screen."""
-        self.app.pop_screen()
 
     def action_menu(self) -> None:
         """Open the list of everything that can be done here."""

@@ -17,9 +17,10 @@ from textual.visual import RenderOptions, Visual
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
+from drillrunner.app import doors
+from drillrunner.app.dialog import Choice
 from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.screens.dialog import Choice
 from drillrunner.app.widgets.lists import BlockList, heading
 from drillrunner.practice.looking_back.progress import BALL_EVENTS, Week, balls_of_days, weeks
 
@@ -120,7 +121,7 @@ class CalendarScreen(AsksOdds, BaseScreen):
     def action_everyone(self) -> None:
         """All players, or the player of now alone."""
         self.everyone = not self.everyone
-        self.drillrunner.read(self)
+        self.drillrunner.records.read(self)
 
     @on(OptionList.OptionSelected)
     def _opened(self, event: OptionList.OptionSelected) -> None:
@@ -144,10 +145,10 @@ class CalendarScreen(AsksOdds, BaseScreen):
             self.app.push_screen(Choice("Which day?", rows), answered)
 
     def _open_day(self, day: date) -> None:
-        from drillrunner.app.screens.history import EVERYONE, HistoryScreen
+        from drillrunner.app.screens.which_runs import EVERYONE
 
         whose = EVERYONE if self.everyone else None
-        self.app.push_screen(HistoryScreen(None, "", player=whose, day=day))
+        self.drillrunner.open(doors.History(None, "", player=whose, day=day))
 
 
 def headline(found: tuple[Week, ...], by_day: dict[date, int], today: date) -> str:

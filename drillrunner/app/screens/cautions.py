@@ -10,8 +10,8 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import Button, Static
 
+from drillrunner.app.plan_words import planned
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.screens.session_setup import planned
 from drillrunner.practice.sessions.compose import LONG_SESSION
 from drillrunner.rules import keypad
 
@@ -89,4 +89,4 @@ class CautionsScreen(BaseScreen):
 
     def action_start(self) -> None:
         """Start the session."""
-        self.drillrunner.begin_session(self.plan, self.limits)
+        self.drillrunner.sessions.begin(self.plan, self.limits)

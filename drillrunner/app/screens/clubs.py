@@ -12,9 +12,10 @@ from textual.binding import Binding, BindingType
 from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
+from drillrunner.app import doors
+from drillrunner.app.dialog import Choice, Question
 from drillrunner.app.fields import bad_carry, bad_name, carry_of
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.screens.dialog import Choice, Question
 from drillrunner.app.widgets.lists import BlockList, Row
 from drillrunner.rules.units import text as number
 
@@ -75,9 +76,7 @@ class ClubsScreen(BaseScreen):
             elif choice == "retired":
                 self._change(club.id, retired=not club.retired)
             elif choice == "pattern":
-                from drillrunner.app.screens.pattern import PatternScreen
-
-                self.app.push_screen(PatternScreen(club.id))
+                self.drillrunner.open(doors.Pattern(club.id))
 
         bag = ("bring back", "into the bag again") if club.retired else ("retire", "out of the bag")
         self.app.push_screen(
@@ -133,7 +132,7 @@ class ClubsScreen(BaseScreen):
             self.read(store)
             self.say("kept")
 
-        self.drillrunner.with_store(keep)
+        self.drillrunner.records.with_store(keep)
 
 
 def identifier(label: str) -> str:

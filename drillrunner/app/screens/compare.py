@@ -128,7 +128,7 @@ class CompareScreen(BaseScreen):
 
         entries = store.entries(run.run)
         try:
-            game = drill_as_stored(run, self.drillrunner.catalogue.games).game()
+            game = drill_as_stored(run, self.drillrunner.drills.catalogue.games).game()
             return balls(entries, game), ""
         except StoreError as error:
             return balls(entries, None), str(error)
@@ -169,9 +169,9 @@ class CompareScreen(BaseScreen):
     def action_other(self, by: int) -> None:
         """Stand it beside another run."""
         self.at = (self.at + by) % len(self.others)
-        self.drillrunner.read(self)
+        self.drillrunner.records.read(self)
 
     def action_best(self) -> None:
         """Stand it beside the best of the others."""
         self.at = best_of(self.others)
-        self.drillrunner.read(self)
+        self.drillrunner.records.read(self)

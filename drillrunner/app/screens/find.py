@@ -13,8 +13,8 @@ from textual.content import Content
 from textual.widgets import Static
 
 from drillrunner.app import words
+from drillrunner.app.dialog import Choice, Question
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.screens.dialog import Choice, Question
 from drillrunner.app.widgets.keypad import Keypad
 from drillrunner.app.widgets.line import Line
 from drillrunner.app.widgets.readout import LargeDigits
@@ -107,6 +107,8 @@ class FindScreen(BaseScreen, inherit_bindings=False):
         ),
     ]
 
+    place = "find"
+
     def __init__(self) -> None:
         super().__init__()
         self.typed = ""
@@ -121,7 +123,7 @@ class FindScreen(BaseScreen, inherit_bindings=False):
     @property
     def desk(self) -> Desk | None:
         """The session, while there is one."""
-        return self.drillrunner.desk
+        return self.drillrunner.sessions.desk
 
     @property
     def state(self) -> BlockState | None:
@@ -149,6 +151,9 @@ class FindScreen(BaseScreen, inherit_bindings=False):
                 yield Keypad(id="keypad")
 
     def on_mount(self) -> None:
+        self.show()
+
+    def changed(self) -> None:
         self.show()
 
     def show(self) -> None:

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime, time, timedelta
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
@@ -15,10 +13,10 @@ from textual.containers import Container, Vertical
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
-from drillrunner.app import odds_words, words
+from drillrunner.app import doors, odds_words, words
 from drillrunner.app.looking_back import NEWEST, Verdict, headline, verdict
 from drillrunner.app.odds_worker import AsksOdds
-from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.screens.which_runs import EVERYONE, Shown, WhichScreen, ask_which
 from drillrunner.app.widgets.charts import EVERYONES_KEY, KEY, ScoreChart
 from drillrunner.app.widgets.lists import BlockList, Row
 from drillrunner.practice.looking_back.progress import Point, points
@@ -27,37 +25,8 @@ if TYPE_CHECKING:
     from drillrunner.store.shapes import StoredRun
     from drillrunner.store.store import Store
 
-EVERYONE = "everyone"
 
-
-@dataclass(frozen=True)
-class Shown:
-    """Which runs are looked at. player: an id, `EVERYONE`, or `None` for the player of now.
-
-    first, last: days, both of them in.
-    """
-
-    drill: str | None = None
-    club: str | None = None
-    player: str | None = None
-    first: date | None = None
-    last: date | None = None
-
-
-def ending(run: StoredRun) -> str:
-    """How a run stands, in words."""
-    balls = f"{run.counted} ball{'' if run.counted == 1 else 's'}"
-    void = f", {run.voided} void" if run.voided else ""
-    return f"{run.stands} · {balls}{void}"
-
-
-def whole_setting(run: StoredRun) -> Mapping[str, Any]:
-    """A run's drill as it was set, with every setting filled in."""
-    found: Mapping[str, Any] = json.loads(run.as_set)
-    return found
-
-
-class HistoryScreen(AsksOdds, BaseScreen):
+class HistoryScreen(AsksOdds, WhichScreen):
     """The runs of the drill with this id, or of every drill, by the player of now at first.
 
     fingerprint: the setting that is shown first, if it was played. day: only this one.
@@ -237,7 +206,7 @@ class HistoryScreen(AsksOdds, BaseScreen):
                     Row(
                         f"{f'{run.player} · ' if everyone else ''}{words.when(run.started, now)}",
                         f"{'▲ best ' if run.run in bests else ''}{words.score(run.score)}",
-                        ending(run),
+                        words.ending(run),
                     ),
                     id=run.run,
                 )
@@ -275,7 +244,7 @@ class HistoryScreen(AsksOdds, BaseScreen):
                 return [*filtered, "No runs of these. 0 asks which runs to show."]
             return ["No runs yet. Enter on the home screen plays it."]
         run, count = self.runs[0], len(self.runs)
-        parts = [words.setting(whole_setting(run)), words.BETTER[run.better]]
+        parts = [words.setting(words.whole_setting(run)), words.BETTER[run.better]]
         if len(self.settings) > 1:
             at = [setting.fingerprint for setting in self.settings].index(run.fingerprint)
             what = "setting" if self.shown.drill is not None else "drill as set"
@@ -330,7 +299,7 @@ class HistoryScreen(AsksOdds, BaseScreen):
         """Turn to another drill as set."""
         known = [run.fingerprint for run in self.settings]
         self.fingerprint = known[(known.index(self.fingerprint or "") + by) % len(known)]
-        self.drillrunner.read(self)
+        self.drillrunner.records.read(self)
 
     def action_everyone(self) -> None:
         """All players, or the player of now alone."""
@@ -339,19 +308,15 @@ class HistoryScreen(AsksOdds, BaseScreen):
     def narrow(self, **fields: object) -> None:
         """Look at other runs: fields of `Shown`."""
         self.shown = replace(self.shown, **fields)  # type: ignore[arg-type]
-        self.drillrunner.read(self)
+        self.drillrunner.records.read(self)
 
     def action_pattern(self) -> None:
         """Where the player's shots with the club of these runs finish."""
-        from drillrunner.app.screens.pattern import PatternScreen
-
-        self.app.push_screen(PatternScreen(self.runs[0].club, self.runs[0].swing))
+        self.drillrunner.open(doors.Pattern(self.runs[0].club, self.runs[0].swing))
 
     def action_filter(self) -> None:
         """Ask which runs to show."""
-        from drillrunner.app.screens.which_runs import ask_which
-
-        self.drillrunner.with_store(lambda store: ask_which(self, store))
+        self.drillrunner.records.with_store(lambda store: ask_which(self, store))
 
     @property
     def under(self) -> StoredRun | None:
@@ -361,34 +326,24 @@ class HistoryScreen(AsksOdds, BaseScreen):
 
     def action_compare(self) -> None:
         """The run under the cursor beside the best of the others."""
-        from drillrunner.app.screens.compare import CompareScreen
-
         run = self.under
         if run is not None:
-            self.app.push_screen(CompareScreen(run, [r for r in self.runs if r.run != run.run]))
+            self.drillrunner.open(doors.Compare(run, [r for r in self.runs if r.run != run.run]))
 
     def action_settings(self) -> None:
         """The settings of the drill shown, side by side."""
-        from drillrunner.app.screens.settings_beside import SettingsBesideScreen
-
         run = next(run for run in self.settings if run.fingerprint == self.fingerprint)
-        self.app.push_screen(SettingsBesideScreen(run.drill, run.title))
+        self.drillrunner.open(doors.SettingsBeside(run.drill, run.title))
 
     def action_then(self) -> None:
         """Each club's pattern then and now."""
-        from drillrunner.app.screens.then_and_now import ThenAndNowScreen
-
-        self.app.push_screen(ThenAndNowScreen())
+        self.drillrunner.open(doors.ThenAndNow())
 
     def action_calendar(self) -> None:
         """Balls by day and week."""
-        from drillrunner.app.screens.calendar import CalendarScreen
-
-        self.app.push_screen(CalendarScreen())
+        self.drillrunner.open(doors.Calendar())
 
     @on(OptionList.OptionSelected)
     def _opened(self, event: OptionList.OptionSelected) -> None:
-        from drillrunner.app.screens.run import RunScreen
-
         run = next(run for run in self.runs if run.run == event.option_id)
-        self.app.push_screen(RunScreen(run))
+        self.drillrunner.open(doors.Run(run))

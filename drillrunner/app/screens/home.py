@@ -14,7 +14,7 @@ from textual.content import Content
 from textual.widgets import Digits, OptionList, Static
 from textual.widgets.option_list import Option
 
-from drillrunner.app import gaps, words
+from drillrunner.app import doors, gaps, words
 from drillrunner.app.odds_worker import AsksOdds, offer
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.lists import BlockList, Row, heading
@@ -50,6 +50,7 @@ class HomeScreen(AsksOdds, BaseScreen):
 
     topic = "home"
     TITLE = "Drills"
+    place = "home"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding(
             "6,d",
@@ -159,18 +160,21 @@ class HomeScreen(AsksOdds, BaseScreen):
 
     def read(self, store: Store) -> None:
         self._offers.clear()
-        self.drillrunner.refresh_records()
+        self.drillrunner.records.refresh()
+
+    def changed(self) -> None:
+        self.show()
 
     def show(self) -> None:
         """Put the drills on the screen with the figures as the app knows them."""
-        drills, problems = self.drillrunner.listing
+        drills, problems = self.drillrunner.drills.listing
         notice = self.query_one("#notice", Static)
         notice.display = problems > 0
         faults = "fault" if problems == 1 else "faults"
         notice.update(f"▲ {problems} {faults} in your files: n shows")
         by_club = sorted(drills, key=lambda drill: _order(drill.club))
-        player, facts = self.drillrunner.player, self.drillrunner.facts
-        matches = self.drillrunner.open_matches
+        player, facts = self.drillrunner.player, self.drillrunner.records.facts
+        matches = self.drillrunner.records.open_matches
         together = {match.id for match in matches}
         mine = [
             run
@@ -205,7 +209,7 @@ class HomeScreen(AsksOdds, BaseScreen):
 
     def _scores(self, drill: Drill | Listed) -> tuple[Score, tuple[Score, ...]]:
         """The best and the last scores of the player of now, newest first."""
-        player, facts = self.drillrunner.player, self.drillrunner.facts
+        player, facts = self.drillrunner.player, self.drillrunner.records.facts
         if player is None:
             return None, ()
         key = (player.id, drill.fingerprint)
@@ -215,9 +219,9 @@ class HomeScreen(AsksOdds, BaseScreen):
     def _session_row(self) -> Iterator[Option]:
         """The session that goes on, or that was left open."""
         app = self.drillrunner
-        if app.desk is not None:
-            yield Option(Row(f"▶ {app.desk.session.plan.title}", "go on"), id=SESSION)
-        elif (left := app.waiting_session) is not None:
+        if app.sessions.desk is not None:
+            yield Option(Row(f"▶ {app.sessions.desk.session.plan.title}", "go on"), id=SESSION)
+        elif (left := app.sessions.waiting) is not None:
             said = f"left {words.when(left.at, app.clock())}; the time since counts as a pause"
             yield Option(Row(f"▶ {left.title}", "go on", said), id=SESSION)
 
@@ -238,7 +242,7 @@ class HomeScreen(AsksOdds, BaseScreen):
         self._ask_offer()
         chosen = self._chosen
         drill = next(
-            (drill for drill in self.drillrunner.listing.drills if drill.id == chosen), None
+            (drill for drill in self.drillrunner.drills.listing.drills if drill.id == chosen), None
         )
         what, best, more = (
             self.query_one("#detail-what", Static),
@@ -269,19 +273,23 @@ class HomeScreen(AsksOdds, BaseScreen):
 
     def _gap_words(self) -> str:
         """A gap of the range that serves; ranges and drills are read after the first paint."""
-        drill = None if self.drillrunner.store is None else self.highlighted
+        drill = None if self.drillrunner.records.store is None else self.highlighted
         return "" if drill is None else gaps.nearest_words(self.drillrunner, drill)
 
     def _ask_offer(self) -> None:
         """Ask the odds whether the drill is plainly too easy or too hard for the player of now."""
-        player, store, line = self.drillrunner.player, self.drillrunner.store, self.query_one(Offer)
+        player, store, line = (
+            self.drillrunner.player,
+            self.drillrunner.records.store,
+            self.query_one(Offer),
+        )
         self.odds.drop()
         if line.content:
             line.update("")
         drill = None if player is None or store is None else self.highlighted
         if drill is None or player is None or store is None:
             return
-        fitted = self.drillrunner.fitted(drill)
+        fitted = self.drillrunner.drills.fitted(drill)
         best, _ = self._scores(fitted)
         key = (player, fitted.fingerprint, best)
 
@@ -299,14 +307,14 @@ class HomeScreen(AsksOdds, BaseScreen):
     def highlighted(self) -> Drill | None:
         """The drill under the cursor, or that of the open run there; `None` if it is gone."""
         chosen = self._chosen
-        return next((d for d in self.drillrunner.catalogue.drills if d.id == chosen), None)
+        return next((d for d in self.drillrunner.drills.catalogue.drills if d.id == chosen), None)
 
     @property
     def _chosen(self) -> str:
         """The id of the drill under the cursor, or of the open run's there; empty for none."""
         option = self.query_one(BlockList).highlighted_option
         chosen = (option.id or "") if option is not None else ""
-        for run in self.drillrunner.facts.open_runs:
+        for run in self.drillrunner.records.facts.open_runs:
             if chosen == OPEN + run.run:
                 return run.drill
         return chosen.removeprefix(DRILL) if chosen.startswith(DRILL) else ""
@@ -319,44 +327,36 @@ class HomeScreen(AsksOdds, BaseScreen):
     def _opened(self, event: OptionList.OptionSelected) -> None:
         chosen = event.option_id or ""
         if chosen == SESSION:
-            self.drillrunner.go_on_with_session()
+            self.drillrunner.sessions.go_on()
         elif chosen.startswith(MATCH):
-            self.drillrunner.go_on_with_match(chosen.removeprefix(MATCH))
+            self.drillrunner.open(doors.OpenMatch(chosen.removeprefix(MATCH)))
         elif chosen.startswith(OPEN):
-            self.drillrunner.go_on(chosen.removeprefix(OPEN))
+            self.drillrunner.runs.go_on(chosen.removeprefix(OPEN))
         elif drill := self.highlighted:
-            self.drillrunner.play(drill)
+            self.drillrunner.runs.play(drill)
 
     def action_history(self) -> None:
         """The runs of the drill under the cursor."""
-        from drillrunner.app.screens.history import HistoryScreen
-
         drill = self.highlighted
         if drill is None:
             self.say("first move to a drill: 8 and 2")
             return
-        fingerprint = self.drillrunner.fitted(drill).fingerprint
-        self.app.push_screen(HistoryScreen(drill.id, drill.title, fingerprint))
+        fingerprint = self.drillrunner.drills.fitted(drill).fingerprint
+        self.drillrunner.open(doors.History(drill.id, drill.title, fingerprint))
 
     def action_session(self) -> None:
         """Plan a session, or go on with one."""
-        self.drillrunner.plan_session()
+        self.drillrunner.sessions.plan()
 
     def action_stock(self) -> None:
         """The stock carries."""
-        from drillrunner.app.screens.stock import StockScreen
-
-        self.app.push_screen(StockScreen())
+        self.drillrunner.open(doors.Stock())
 
     def action_width(self) -> None:
         """How wide a target is."""
-        from drillrunner.app.screens.width import WidthScreen
-
         drill = self.highlighted
-        aim = None if drill is None else self.drillrunner.fitted(drill).aim
-        self.app.push_screen(
-            WidthScreen() if aim is None else WidthScreen(wanted=aim.width, distance=aim.carry)
-        )
+        aim = None if drill is None else self.drillrunner.drills.fitted(drill).aim
+        self.drillrunner.open(doors.Width() if aim is None else doors.Width(aim.width, aim.carry))
 
     def action_gap(self) -> None:
         """Play the drill under the cursor through a gap of the range."""
@@ -368,51 +368,39 @@ class HomeScreen(AsksOdds, BaseScreen):
 
     def action_pattern(self) -> None:
         """Where the player's shots with the club of the drill under the cursor finish."""
-        from drillrunner.app.screens.pattern import PatternScreen
-
         drill = self.highlighted
         if drill is None:
             self.say("first move to a drill: 8 and 2")
             return
-        self.app.push_screen(PatternScreen(drill.club, drill.swing))
+        self.drillrunner.open(doors.Pattern(drill.club, drill.swing))
 
     def action_tune(self) -> None:
         """Where the dial of the drill under the cursor fits."""
-        from drillrunner.app.screens.tuning import TuningScreen
-
         drill = self.highlighted
         if drill is None or drill.dial is None:
             self.say("this drill has no dial: nothing to tune" if drill else "first a drill: 8, 2")
             return
-        self.app.push_screen(TuningScreen(self.drillrunner.fitted(drill)))
+        self.drillrunner.open(doors.Tuning(self.drillrunner.drills.fitted(drill)))
 
     def action_match(self) -> None:
         """Play the drill under the cursor with friends."""
-        from drillrunner.app.screens.match_setup import MatchSetupScreen
-
         drill = self.highlighted
         if drill is None:
             self.say("first move to a drill: 8 and 2")
         else:
-            self.app.push_screen(MatchSetupScreen(drill))
+            self.drillrunner.open(doors.MatchSetup(drill))
 
     def action_standings(self) -> None:
         """Who has beaten whom."""
-        from drillrunner.app.screens.standings import StandingsScreen
-
-        self.app.push_screen(StandingsScreen())
+        self.drillrunner.open(doors.Standings())
 
     def action_calendar(self) -> None:
         """Balls by day and week."""
-        from drillrunner.app.screens.calendar import CalendarScreen
-
-        self.app.push_screen(CalendarScreen())
+        self.drillrunner.open(doors.Calendar())
 
     def action_notices(self) -> None:
         """The files that can't be used."""
-        from drillrunner.app.screens.notices import NoticesScreen
-
-        self.app.push_screen(NoticesScreen())
+        self.drillrunner.open(doors.Notices())
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         # Home is as far back as it goes.

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
 
+from drillrunner.app.dialog import Choice
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.screens.dialog import Choice
 from drillrunner.app.screens.run_menu import NoteChoice
 from drillrunner.practice.looking_back.run_words import entry_words, last_words, resumed_words
 from drillrunner.rules import keypad
@@ -16,6 +16,15 @@ from drillrunner.store.errors import BrokenGame, PlayedElsewhere, StoreError
 
 if TYPE_CHECKING:
     from drillrunner.store.journal import Playing
+
+BAR_WORDS = {
+    "enter": "again",
+    "asterisk": "undo",
+    "slash": "void",
+    "full_stop": "menu",
+    "escape": "leave",
+}
+"""What the keys of the bar under a result do."""
 
 
 class KeepingScreen(BaseScreen, inherit_bindings=False):
@@ -185,7 +194,5 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
 
     def action_back(self) -> None:
         """Leave the run: an open one stays open."""
-        with self.app.batch_update():
-            while isinstance(self.app.screen, BaseScreen) and self.app.screen.of_play:
-                self.app.pop_screen()
-        self.drillrunner.refresh_records()
+        self.drillrunner.instead_of_play()
+        self.drillrunner.records.refresh()

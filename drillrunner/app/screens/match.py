@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 
-from drillrunner.app import match_start, odds_words, words
+from drillrunner.app import doors, match_start, odds_words, words
+from drillrunner.app.dialog import Choice
 from drillrunner.app.match_odds import MatchFollower, Standing, Told
-from drillrunner.app.screens.dialog import Choice
 from drillrunner.app.screens.keeping import KeepingScreen
 from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.widgets.board import CROWD, Board, LargeName
@@ -51,8 +52,8 @@ class MatchScreen(KeepingScreen):
         except PlayedElsewhere:
             self.turned("")
             raise
-        if self.drillrunner.desk is not None:
-            self.drillrunner.desk.beside(name, balls_hit(after) - balls_hit(before))
+        if self.drillrunner.sessions.desk is not None:
+            self.drillrunner.sessions.desk.beside(name, balls_hit(after) - balls_hit(before))
         said = f"{name}: {last_words(before, after)}"
         now = self.desk.match.decision
         self.turned(self.headline() if now is not None and now != decided else "")
@@ -143,7 +144,7 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
         self.query_one("#board", Board).show(self.desk.board, self.chances, level)
 
     def _ask_chance(self, run: Run) -> None:
-        store, match = self.drillrunner.store, self.desk.match
+        store, match = self.drillrunner.records.store, self.desk.match
         if store is None or match is self._asked or self.desk.turn is None:
             return
         self._asked = match
@@ -177,9 +178,7 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
         if self.started is None:
             self.started = self.drillrunner.clock()
         if self.desk.turn is None:
-            from drillrunner.app.screens.match_result import MatchResultScreen
-
-            self.app.push_screen(MatchResultScreen(self.desk))
+            self.drillrunner.open(doors.MatchResult(self.desk))
         else:
             self.redraw()
 
@@ -197,10 +196,10 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
         self.turned("")
         self.kept()
 
-    def moved(self, move: object) -> None:
+    def moved(self, move: Callable[[], object]) -> None:
         """Do something to the match that may be refused, and show it."""
         try:
-            move()  # type: ignore[operator]
+            move()
         except Refused as refused:
             self.say(str(refused))
         except (PlayedElsewhere, StoreError) as error:
@@ -213,7 +212,7 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
     def action_back(self) -> None:
         """Leave the match: it stays open, unless it is decided and closed."""
         if not any(isinstance(move.what, Entry) for move in self.desk.match.moves):
-            self.drillrunner.with_store(lambda _: self.desk.close())
+            self.drillrunner.records.with_store(lambda _: self.desk.close())
             super().action_back()
             return
         if not self.headline():
@@ -222,7 +221,7 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
 
         def answered(choice: str | None) -> None:
             if choice == "close":
-                self.drillrunner.with_store(lambda _: self.desk.close())
+                self.drillrunner.records.with_store(lambda _: self.desk.close())
             if choice is not None:
                 MatchPlayScreen.leave_it(self)
 

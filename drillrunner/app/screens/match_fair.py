@@ -11,11 +11,10 @@ from textual.app import ComposeResult
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
-from drillrunner.app import match_start, odds_words
+from drillrunner.app import match_start, odds_words, words
 from drillrunner.app.match_odds import Fitted, fit_all
 from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.screens.tuning import dial
 from drillrunner.app.widgets.board import CROWD
 from drillrunner.app.widgets.lists import BlockList, Row
 from drillrunner.odds.words import band
@@ -83,7 +82,9 @@ class FairScreen(AsksOdds, BaseScreen):
             return self.trouble or f"working out who needs what for {even} each …"
         if found.fair.why is not None:
             return f"Not even: {found.fair.why}.\nThe true chances, with 80 % intervals:"
-        setting = dial(self.seats[0].drill.dial.field) if self.seats[0].drill.dial else "drill"
+        setting = (
+            words.dial(self.seats[0].drill.dial.field) if self.seats[0].drill.dial else "drill"
+        )
         return f"The same chance for everyone by {setting}; 80 % intervals:"
 
     def _lines(self) -> list[str]:
@@ -127,6 +128,6 @@ class FairScreen(AsksOdds, BaseScreen):
             )
             setup = replace(self.setup, written=fair.widest)
         self.app.pop_screen()
-        self.drillrunner.with_store(
+        self.drillrunner.records.with_store(
             lambda store: match_start.open_match(self.drillrunner, store, seats, setup)
         )

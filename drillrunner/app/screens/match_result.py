@@ -12,8 +12,8 @@ from textual.content import Content
 from textual.widgets import Static
 
 from drillrunner.app import match_start, words
+from drillrunner.app.screens.keeping import BAR_WORDS
 from drillrunner.app.screens.match import MatchScreen
-from drillrunner.app.screens.result import BAR_WORDS
 from drillrunner.app.widgets.board import CROWD, LargeName
 from drillrunner.app.widgets.keypad import BAR, Keypad
 from drillrunner.practice.looking_back.run_words import against_best

@@ -12,9 +12,9 @@ from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from drillrunner.app import match_start, words
+from drillrunner.app.dialog import Question
 from drillrunner.app.fields import bad_name
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.screens.dialog import Question
 from drillrunner.app.widgets.lists import BlockList, Row, heading
 from drillrunner.practice.matches.match import FEWEST, MOST
 from drillrunner.practice.matches.record import Setup

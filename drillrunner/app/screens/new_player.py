@@ -67,7 +67,7 @@ class NewPlayerScreen(BaseScreen):
                 self.set_focus(field)
                 return
         known, value = name.value.strip(), index_of(index.value)
-        self.drillrunner.with_store(lambda store: self._keep(store, known, value))
+        self.drillrunner.records.with_store(lambda store: self._keep(store, known, value))
 
     def _keep(self, store: Store, name: str, index: Decimal | None) -> None:
         if store.player(name) is not None:
@@ -76,7 +76,7 @@ class NewPlayerScreen(BaseScreen):
             return
         player = store.add_player(name, index=index)
         self.app.pop_screen()
-        self.drillrunner.now_plays(player)
+        self.drillrunner.people.now_plays(player)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         # On the first start there is nowhere to go back to.

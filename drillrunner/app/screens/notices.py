@@ -9,8 +9,8 @@ from textual.app import ComposeResult
 from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
+from drillrunner.app.dialog import Choice
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.screens.dialog import Choice
 from drillrunner.app.widgets.lists import BlockList, Row
 
 
@@ -23,7 +23,7 @@ class NoticesScreen(BaseScreen):
         yield BlockList(id="notices")
 
     def on_mount(self) -> None:
-        problems = self.drillrunner.problems
+        problems = self.drillrunner.drills.problems
         self.title = f"Notices · {len(problems)}"
         rows = self.query_one(BlockList)
         for at, problem in enumerate(problems):
@@ -37,5 +37,5 @@ class NoticesScreen(BaseScreen):
 
     @on(OptionList.OptionSelected)
     def _opened(self, event: OptionList.OptionSelected) -> None:
-        problem = self.drillrunner.problems[event.option_index]
+        problem = self.drillrunner.drills.problems[event.option_index]
         self.app.push_screen(Choice(Path(problem.file).name, (), str(problem)))

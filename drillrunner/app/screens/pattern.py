@@ -10,9 +10,9 @@ from textual.containers import Container, Vertical, VerticalScroll
 from textual.widgets import Static
 
 from drillrunner.app import odds_words, words
+from drillrunner.app.dialog import Choice
 from drillrunner.app.odds_worker import AsksOdds, Portrait, Widths, portrait
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.screens.dialog import Choice
 from drillrunner.app.widgets.pattern_view import PatternView
 from drillrunner.odds.words import band, share
 from drillrunner.rules.units import text
@@ -23,11 +23,6 @@ if TYPE_CHECKING:
 
 BY_SHAPE = "≈"
 """Marks a chance at a width that was never judged."""
-
-
-def title_of(club: str, swing: str) -> str:
-    """A club and a swing as they are called."""
-    return words.club(club) + ("" if swing == "full" else f", {swing}")
 
 
 class PatternScreen(AsksOdds, BaseScreen):
@@ -81,9 +76,9 @@ class PatternScreen(AsksOdds, BaseScreen):
                 yield Static(odds_words.WAITING, id="figures-text", markup=False)
 
     def read(self, store: Store) -> None:
-        player, catalogue = self.drillrunner.player, self.drillrunner.catalogue
+        player, catalogue = self.drillrunner.player, self.drillrunner.drills.catalogue
         club, swing = self.club, self.swing
-        self.title = f"Pattern · {title_of(club, swing)}"
+        self.title = f"Pattern · {words.title_of(club, swing)}"
         if player is None:
             self._say_figures("nobody plays yet")
             return
@@ -150,9 +145,9 @@ class PatternScreen(AsksOdds, BaseScreen):
             if choice is not None:
                 self.club, self.swing = swings[int(choice)]
                 self.portrait, self.drill = None, 0
-                self.drillrunner.read(self)
+                self.drillrunner.records.read(self)
 
-        rows = [(str(at), title_of(*pair), "") for at, pair in enumerate(swings)]
+        rows = [(str(at), words.title_of(*pair), "") for at, pair in enumerate(swings)]
         current = str(swings.index((self.club, self.swing)))
         self.app.push_screen(Choice("Which club?", rows, current=current), answered)
 
@@ -173,8 +168,8 @@ def figures(side: PatternSide, unit: str, drill: Widths | None) -> list[str]:
         odds_words.behind(side.shots, side.guess),
         *([] if side.guess else [side.said]),
         "",
-        f"on average {off(bias.median, across, unit)}",
-        f"  ({off(bias.low, across)} to {off(bias.high, across)})",
+        f"on average {words.off(bias.median, across, unit)}",
+        f"  ({words.off(bias.low, across)} to {words.off(bias.high, across)})",
         f"two in three within {half.median:.1f} {unit} of there",
         f"  ({half.low:.1f} to {half.high:.1f})",
         "",
@@ -197,11 +192,3 @@ def figures(side: PatternSide, unit: str, drill: Widths | None) -> list[str]:
         lines.append(f"▸ the drill as it is set: {text(drill.width)} {unit}")
     lines.append("in brackets: 8 in 10 sure")
     return lines
-
-
-def off(miss: float, across: bool, unit: str = "") -> str:
-    """A miss with its side: `4.2 yd left`; `0.0` has none."""
-    low, high = ("left", "right") if across else ("short", "long")
-    size = f"{abs(miss):.1f}"
-    side = "" if float(size) == 0 else low if miss < 0 else high
-    return " ".join(filter(None, (size, unit, side)))

@@ -10,7 +10,7 @@ from textual.app import ComposeResult
 from textual.containers import Container, Vertical
 from textual.widgets import Static
 
-from drillrunner.app import odds_words, words
+from drillrunner.app import doors, odds_words, words
 from drillrunner.app.odds_worker import AsksOdds, Follower, Told
 from drillrunner.app.screens.keeping import KeepingScreen
 from drillrunner.app.widgets.keypad import Keypad
@@ -122,7 +122,10 @@ class PlayScreen(AsksOdds, KeepingScreen):
 
     def _ask_chance(self, run: Run) -> None:
         """Ask the odds of the run as it stands; what they said of an earlier one goes."""
-        store, beat = self.drillrunner.store, self.best.score if self.best is not None else None
+        store, beat = (
+            self.drillrunner.records.store,
+            self.best.score if self.best is not None else None,
+        )
         asked = (run.state, run.shots, beat)
         if store is None or run.over or asked == self._asked:
             return
@@ -225,6 +228,4 @@ class PlayScreen(AsksOdds, KeepingScreen):
 
     def show_result(self) -> None:
         """Show what the run came to."""
-        from drillrunner.app.screens.result import ResultScreen
-
-        self.app.push_screen(ResultScreen(self.playing))
+        self.drillrunner.open(doors.Result(self.playing))

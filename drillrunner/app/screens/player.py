@@ -11,9 +11,10 @@ from textual.binding import Binding, BindingType
 from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
+from drillrunner.app import doors
+from drillrunner.app.dialog import Question
 from drillrunner.app.fields import bad_index, bad_name, bad_pace, index_of, index_text, pace_of
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.screens.dialog import Question
 from drillrunner.app.widgets.lists import BlockList, Row
 
 if TYPE_CHECKING:
@@ -112,16 +113,14 @@ class PlayerScreen(BaseScreen):
             current = "" if self.shown.pace is None else str(self.shown.pace)
             self._ask("pace", "Seconds of your routine", current, bad_pace, pace_of)
         elif field == "clubs":
-            from drillrunner.app.screens.clubs import ClubsScreen
-
-            self.app.push_screen(ClubsScreen())
+            self.drillrunner.open(doors.Clubs())
         else:
             self.action_turn(1)
 
     def _bad_name(self, text: str) -> str | None:
         if why := bad_name(text):
             return why
-        store = self.drillrunner.store
+        store = self.drillrunner.records.store
         other = store.player(text) if store is not None else None
         if other is not None and other.id != self.shown.id:
             return f"{text} is here already: expected another name"
@@ -159,4 +158,4 @@ class PlayerScreen(BaseScreen):
             self.say("kept")
             self._show()
 
-        self.drillrunner.with_store(change)
+        self.drillrunner.records.with_store(change)

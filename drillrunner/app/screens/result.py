@@ -12,9 +12,9 @@ from textual.containers import Container, Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from drillrunner.app import words
+from drillrunner.app import doors, words
 from drillrunner.app.odds_worker import AsksOdds, offer
-from drillrunner.app.screens.keeping import KeepingScreen
+from drillrunner.app.screens.keeping import BAR_WORDS, KeepingScreen
 from drillrunner.app.widgets.keypad import BAR, Keypad
 from drillrunner.app.widgets.line import HidingLine
 from drillrunner.app.widgets.readout import LargeDigits
@@ -27,14 +27,6 @@ from drillrunner.rules.units import text
 
 if TYPE_CHECKING:
     from drillrunner.store.journal import Playing
-
-BAR_WORDS = {
-    "enter": "again",
-    "asterisk": "undo",
-    "slash": "void",
-    "full_stop": "menu",
-    "escape": "leave",
-}
 
 
 def listed(run: Run) -> Content:
@@ -155,7 +147,7 @@ class ResultScreen(AsksOdds, KeepingScreen):
 
     def _ask_offer(self) -> None:
         """Ask the odds whether the drill has become plainly too easy or too hard."""
-        store, playing, run = self.drillrunner.store, self.playing, self.playing.run
+        store, playing, run = self.drillrunner.records.store, self.playing, self.playing.run
         line, best = self.query_one("#offer", HidingLine), playing.best_before
         line.show("")
         if store is None:
@@ -195,7 +187,7 @@ class ResultScreen(AsksOdds, KeepingScreen):
 
     def action_again(self) -> None:
         """Play the same drill again."""
-        self.drillrunner.play(self.playing.drill)
+        self.drillrunner.runs.play(self.playing.drill)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         if action == "tune":
@@ -204,16 +196,12 @@ class ResultScreen(AsksOdds, KeepingScreen):
 
     def action_pattern(self) -> None:
         """Where the player's shots with this club finish."""
-        from drillrunner.app.screens.pattern import PatternScreen
-
         drill = self.playing.drill
-        self.app.push_screen(PatternScreen(drill.club, drill.swing))
+        self.drillrunner.open(doors.Pattern(drill.club, drill.swing))
 
     def action_tune(self) -> None:
         """Where the dial of this drill fits."""
-        from drillrunner.app.screens.tuning import TuningScreen
-
-        self.app.push_screen(TuningScreen(self.playing.drill))
+        self.drillrunner.open(doors.Tuning(self.playing.drill))
 
     def action_scroll(self, by: int) -> None:
         """Move through the shots by some lines."""

@@ -11,7 +11,6 @@ from textual.widgets.option_list import Option
 
 from drillrunner.app import words
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.screens.history import ending
 from drillrunner.app.widgets.lists import BlockList, Row
 from drillrunner.practice.looking_back.run_words import entry_words
 from drillrunner.rules.run import Entry, Kind
@@ -46,7 +45,7 @@ class RunScreen(BaseScreen):
     def read(self, store: Store) -> None:
         run = store.run(self.run_shown.run) or self.run_shown
         self.run_shown = run
-        score = f"score {words.score(run.score)} · {ending(run)}"
+        score = f"score {words.score(run.score)} · {words.ending(run)}"
         when = words.when(run.started, self.drillrunner.clock())
         self.query_one("#progress", Static).update(
             f"{score}\n{when} · {words.setting(run.setting)}"
@@ -72,4 +71,4 @@ class RunScreen(BaseScreen):
 
     def action_go_on(self) -> None:
         """Go on with the run."""
-        self.drillrunner.go_on(self.run_shown.run)
+        self.drillrunner.runs.go_on(self.run_shown.run)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from textual import on
 from textual.widgets import OptionList
 
-from drillrunner.app.screens.dialog import BACK, Choice, Question
+from drillrunner.app.dialog import BACK, Choice, Question
 
 LONGEST_NOTE = 200
 

@@ -144,6 +144,8 @@ class SessionScreen(BaseScreen):
         Binding("2,down", "scroll(2)", "Down", show=False, id="session.down", tooltip="Further"),
     ]
 
+    place = "session"
+
     def __init__(self) -> None:
         super().__init__()
         self.drill: Drill | None = None
@@ -154,7 +156,7 @@ class SessionScreen(BaseScreen):
     @property
     def desk(self) -> Desk | None:
         """The session, while there is one."""
-        return self.drillrunner.desk
+        return self.drillrunner.sessions.desk
 
     @property
     def state(self) -> BlockState | None:
@@ -189,7 +191,7 @@ class SessionScreen(BaseScreen):
     def _read_drill(self) -> None:
         """The drill of the block in hand, or why it can't be played."""
         self.drill, self._trouble, self._said, self._has_gap = None, "", "", False
-        store, desk, state = self.drillrunner.store, self.desk, self.state
+        store, desk, state = self.drillrunner.records.store, self.desk, self.state
         if store is None or desk is None or state is None or state.block.kind != "drill":
             return
         try:
@@ -212,6 +214,9 @@ class SessionScreen(BaseScreen):
                 lines.append(gap)
                 self._has_gap = True
             self._said = "\n".join(lines)
+
+    def changed(self) -> None:
+        self.show()
 
     def show(self) -> None:
         """Show the block in hand as it stands."""
@@ -355,14 +360,14 @@ class SessionScreen(BaseScreen):
         elif desk.session.run is not None:
             desk.go_on_with_run()
         elif self.drill is not None:
-            self.drillrunner.play(self.drill)
+            self.drillrunner.runs.play(self.drill)
         else:
             self.say(self._trouble or "still opening your records")
 
     def action_again(self) -> None:
         """Play the drill of this block again."""
         if self.drill is not None:
-            self.drillrunner.play(self.drill)
+            self.drillrunner.runs.play(self.drill)
 
     def action_scroll(self, by: int) -> None:
         """Scroll what is told of the block."""

@@ -6,31 +6,32 @@ from typing import ClassVar
 
 from textual.binding import Binding, BindingType
 
-from drillrunner.app.screens.keeping import KeepingScreen
+from drillrunner.app import doors
+from drillrunner.app.screens.keeping import BAR_WORDS, KeepingScreen
 from drillrunner.app.screens.play import PlayScreen
-from drillrunner.app.screens.result import BAR_WORDS, ResultScreen
+from drillrunner.app.screens.result import ResultScreen
 
 
 class InSession(KeepingScreen):
     """Tells the session of each entry, and when the run is left."""
 
     def kept(self) -> None:
-        if self.drillrunner.desk is not None:
-            self.drillrunner.desk.entered(self.playing)
+        if self.drillrunner.sessions.desk is not None:
+            self.drillrunner.sessions.desk.entered(self.playing)
         super().kept()
 
     def action_back(self) -> None:
         """Leave the run, and come back to the session."""
         super().action_back()
-        if self.drillrunner.desk is not None:
-            self.drillrunner.desk.left(self.playing)
+        if self.drillrunner.sessions.desk is not None:
+            self.drillrunner.sessions.desk.left(self.playing)
 
 
 class SessionPlayScreen(InSession, PlayScreen):
     """Play, in a session."""
 
     def show_result(self) -> None:
-        self.app.push_screen(SessionResultScreen(self.playing))
+        self.drillrunner.open(doors.ResultInSession(self.playing))
 
 
 class SessionResultScreen(InSession, ResultScreen):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
@@ -13,21 +12,20 @@ from textual.content import Content
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
+from drillrunner.app import doors
+from drillrunner.app.plan_words import planned
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.lists import BlockList, Row
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.catalogue.plans import (
-    FROM_PLAN,
     MOST_BALLS,
     MOST_MINUTES,
-    Block,
     Plan,
     Plans,
     load_plans,
 )
 from drillrunner.practice.sessions.compose import COMPOSED, Facts, compose
 from drillrunner.practice.sessions.plan import Wanted, limits_for
-from drillrunner.practice.sessions.refit import balls, clock
 from drillrunner.practice.sessions.session import Limits, new
 
 if TYPE_CHECKING:
@@ -35,34 +33,6 @@ if TYPE_CHECKING:
 
 MINUTES, BALLS = 5, 5
 """Steps of the two limits."""
-
-
-def _why(block: Block) -> str:
-    """Why a block is there: the tool's reason, or what the plan's author says of it."""
-    return block.note or block.thought or block.why if block.why == FROM_PLAN else block.why
-
-
-def planned(plan: Plan, limits: Limits, at: datetime) -> Content:
-    """The blocks of a plan as they fit the limits, each with its share and why it is there."""
-    fits = new(plan, limits, at).forecast
-    shares = {share.place: share for share in fits.shares}
-    parts: list[Content | str] = []
-    for place, block in enumerate(plan.blocks):
-        share = shares.get(place)
-        if share is None:
-            parts += [Content.styled(f"{block.title}: no room", "strike"), "\n\n"]
-            continue
-        count = f", {balls(share.balls)}" if share.balls else ""
-        parts += [
-            Content.styled(f"{clock(share.seconds)} {block.title}", "bold"),
-            f"{count}\n{_why(block)}\n",
-        ]
-    shortened = [share.block.title for share in fits.shortened]
-    if shortened:
-        parts.append(f"\n◆ shortened to fit: {', '.join(shortened)}\n")
-    if plan.note:
-        parts.append(f"\n{plan.note}\n")
-    return Content.assemble(*parts)
 
 
 class SessionSetupScreen(BaseScreen):
@@ -132,7 +102,7 @@ class SessionSetupScreen(BaseScreen):
 
     def on_mount(self) -> None:
         app = self.drillrunner
-        self.plans = load_plans(app.folders, app.catalogue, CLUBS)
+        self.plans = load_plans(app.drills.folders, app.drills.catalogue, CLUBS)
         if self.wanted is not None and self.wanted.plan is None:
             self.chosen = self.wanted.limits
         rows = self.query_one(BlockList)
@@ -156,7 +126,7 @@ class SessionSetupScreen(BaseScreen):
 
         app = self.drillrunner
         if app.player is not None:
-            self._facts = known(store, app.player, app.catalogue, app.clock())
+            self._facts = known(store, app.player, app.drills.catalogue, app.clock())
             self._show()
             if self._asked_for:
                 self._asked_for = False
@@ -200,15 +170,13 @@ class SessionSetupScreen(BaseScreen):
 
     @on(OptionList.OptionSelected)
     def _chosen_plan(self) -> None:
-        from drillrunner.app.screens.cautions import CautionsScreen
-
         plan = self.plan
         if plan is None:
             self.say("still opening your records")
         elif not new(plan, self.limits, self.drillrunner.clock()).forecast.shares:
             self.say("nothing of this plan fits: take more minutes or more balls")
         else:
-            self.app.push_screen(CautionsScreen(plan, self.limits))
+            self.drillrunner.open(doors.Cautions(plan, self.limits))
 
     def action_minutes(self, by: int) -> None:
         """Turn the minutes."""
@@ -226,15 +194,13 @@ class SessionSetupScreen(BaseScreen):
 
     def action_last(self) -> None:
         """What the latest session came to."""
-        self.drillrunner.with_store(self._show_last)
+        self.drillrunner.records.with_store(self._show_last)
 
     def _show_last(self, store: Store) -> None:
-        from drillrunner.app.screens.session_summary import SummaryScreen
-
         player = self.drillrunner.player
         found = store.sessions(None if player is None else player.id, 10)
         last = next((info for info in found if info.events), None)
         if last is None:
             self.say("no session yet")
         else:
-            self.app.push_screen(SummaryScreen(last.id))
+            self.drillrunner.open(doors.Summary(last.id))

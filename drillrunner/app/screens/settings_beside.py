@@ -9,11 +9,10 @@ from textual.app import ComposeResult
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
-from drillrunner.app import odds_words, words
+from drillrunner.app import doors, odds_words, words
 from drillrunner.app.looking_back import Beside, beside, beside_words, settings_of
 from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.screens.history import HistoryScreen, whole_setting
 from drillrunner.app.widgets.lists import BlockList, Row
 from drillrunner.practice.looking_back.progress import SettingFacts
 
@@ -42,7 +41,7 @@ class SettingsBesideScreen(AsksOdds, BaseScreen):
         self.query_one(BlockList).focus()
 
     def read(self, store: Store) -> None:
-        player, catalogue = self.drillrunner.player, self.drillrunner.catalogue
+        player, catalogue = self.drillrunner.player, self.drillrunner.drills.catalogue
         if player is None:
             return
         self.facts = facts = settings_of(store, player, self.drill)
@@ -73,7 +72,7 @@ class SettingsBesideScreen(AsksOdds, BaseScreen):
         told = self.told.get(run.fingerprint)
         runs = f"{facts.runs} run{'' if facts.runs == 1 else 's'}"
         row = Row(
-            words.setting(whole_setting(run)),
+            words.setting(words.whole_setting(run)),
             f"best {words.score(facts.best)} · {runs}",
             odds_words.WAITING if told is None else beside_words(told, brief=True),
         )
@@ -89,4 +88,4 @@ class SettingsBesideScreen(AsksOdds, BaseScreen):
     @on(OptionList.OptionSelected)
     def _opened(self, event: OptionList.OptionSelected) -> None:
         run = next(f.newest for f in self.facts if f.newest.fingerprint == event.option_id)
-        self.app.push_screen(HistoryScreen(run.drill, run.title, run.fingerprint))
+        self.drillrunner.open(doors.History(run.drill, run.title, run.fingerprint))

@@ -11,8 +11,8 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
+from drillrunner.app.dialog import Question
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.screens.dialog import Question
 from drillrunner.practice.matches.standings import Played, Standings, Tally, standings
 from drillrunner.services.standings import decided
 

@@ -12,9 +12,9 @@ from textual.containers import VerticalScroll
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
-from drillrunner.app import words
+from drillrunner.app import doors, words
+from drillrunner.app.dialog import Choice, Question
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.screens.dialog import Choice, Question
 from drillrunner.app.widgets.lists import ROOMY, BlockList, Row
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.catalogue.plans import TITLES, Plan
@@ -182,7 +182,7 @@ class StockScreen(BaseScreen):
 
     def action_find(self) -> None:
         """Choose a club and a swing, and find its stock carry."""
-        self.drillrunner.with_store(self._choose_club)
+        self.drillrunner.records.with_store(self._choose_club)
 
     def _choose_club(self, store: Store) -> None:
         player = self.drillrunner.player
@@ -217,18 +217,16 @@ class StockScreen(BaseScreen):
 
     def _plan(self, club: str, swing: str) -> None:
         """A session of one search; in one that goes on, a search is a block of its plan."""
-        from drillrunner.app.screens.cautions import CautionsScreen
-
-        if self.drillrunner.desk is not None:
+        if self.drillrunner.sessions.desk is not None:
             self.say("a session goes on: finish or stop it first")
             return
-        if self.drillrunner.waiting_session is not None:
+        if self.drillrunner.sessions.waiting is not None:
             self.say("a session was left open: go on with it or end it first")
             return
         block = search(club, swing, "asked for")
         title = f"{TITLES['find']}: {words.club(club).lower()}, {swing}"
         plan = Plan("find", title, "", "", (block,))
-        self.app.push_screen(CautionsScreen(plan, Limits(FIND_MINUTES, FIND_BALLS)))
+        self.drillrunner.open(doors.Cautions(plan, Limits(FIND_MINUTES, FIND_BALLS)))
 
 
 def _bad_swing(typed: str) -> str | None:

@@ -10,11 +10,10 @@ from textual.containers import Container, Vertical
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
-from drillrunner.app import odds_words
+from drillrunner.app import doors, odds_words, words
 from drillrunner.app.looking_back import LEAST, Half, ThenNow, then_and_now
 from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.screens.pattern import PatternScreen, off, title_of
 from drillrunner.app.widgets.charts import ThenNowChart
 from drillrunner.app.widgets.lists import BlockList, Row
 
@@ -89,13 +88,13 @@ class ThenAndNowScreen(AsksOdds, BaseScreen):
     @on(OptionList.OptionSelected)
     def _opened(self) -> None:
         if one := self.under:
-            self.app.push_screen(PatternScreen(one.club, one.swing))
+            self.drillrunner.open(doors.Pattern(one.club, one.swing))
 
 
 def _row(one: ThenNow) -> Row:
     then, now = one.then.half_width.median, one.now.half_width.median
     change = f"{then:.1f} → {now:.1f} {one.unit}"
-    return Row(f"{title_of(one.club, one.swing)}, {AXES[one.direction]}", change, one.change)
+    return Row(f"{words.title_of(one.club, one.swing)}, {AXES[one.direction]}", change, one.change)
 
 
 def half_words(name: str, half: Half, across: bool, unit: str) -> str:
@@ -104,6 +103,6 @@ def half_words(name: str, half: Half, across: bool, unit: str) -> str:
     days = first if first == last else f"{first} to {last}"
     bias = half.bias
     return (
-        f"{name:<4} {half.shots} balls, {days}: centre {off(bias.median, across, unit)} "
-        f"({off(bias.low, across)} to {off(bias.high, across)})"
+        f"{name:<4} {half.shots} balls, {days}: centre {words.off(bias.median, across, unit)} "
+        f"({words.off(bias.low, across)} to {words.off(bias.high, across)})"
     )

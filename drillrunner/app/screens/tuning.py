@@ -12,10 +12,10 @@ from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from drillrunner.app import odds_words, words
+from drillrunner.app.dialog import Question
 from drillrunner.app.fields import bad_score, score_of
 from drillrunner.app.odds_worker import AsksOdds, Fit, fit
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.screens.dialog import Question
 from drillrunner.app.widgets.lists import BlockList, Row
 from drillrunner.odds.words import share
 from drillrunner.rules.game import Score
@@ -124,7 +124,7 @@ class TuningScreen(AsksOdds, BaseScreen):
             return Option(row, id="play", disabled=True)
         chance = share(found.tuned.chance.chance)
         row = Row(
-            f"Play it at {dial(found.tuned.dial)} {text(found.tuned.value)}",
+            f"Play it at {words.dial(found.tuned.dial)} {text(found.tuned.value)}",
             f"{chance} to beat {text(found.beat)}",
             "another setting is a record of its own; the drill itself stays as it is",
             "" if found.tuned.chance.exact else "an estimate",
@@ -134,7 +134,7 @@ class TuningScreen(AsksOdds, BaseScreen):
     @on(OptionList.OptionSelected)
     def _opened(self, event: OptionList.OptionSelected) -> None:
         if event.option_id == "play" and self.fit is not None:
-            self.drillrunner.play(self.fit.tuned.drill)
+            self.drillrunner.runs.play(self.fit.tuned.drill)
         elif event.option_id == "beat":
             self._ask_score()
         else:
@@ -150,20 +150,15 @@ class TuningScreen(AsksOdds, BaseScreen):
 
     def _beat(self, score: Decimal) -> None:
         self.beat = score
-        self.drillrunner.with_store(self._ask)
+        self.drillrunner.records.with_store(self._ask)
 
     def action_turn(self, by: int) -> None:
         """Turn the highlighted row."""
         option = self.query_one(BlockList).highlighted_option
         if option is not None and option.id == "wanted":
             self.wanted = min(max(self.wanted + by * STEP, LEAST), MOST)
-            self.drillrunner.with_store(self._ask)
+            self.drillrunner.records.with_store(self._ask)
         elif option is not None and option.id == "beat" and self.beat is not None:
             self._beat(max(Decimal(self.beat) + by, Decimal(0)))
         else:
             self.say("Enter plays it so")
-
-
-def dial(field: str) -> str:
-    """What a dial turns, in words: `width` for `aim.width`."""
-    return field.rpartition(".")[2].replace("_", " ")

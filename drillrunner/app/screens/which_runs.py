@@ -3,18 +3,53 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from drillrunner.app import words
-from drillrunner.app.screens.dialog import Choice, Question
+from drillrunner.app.dialog import Choice, Question
+from drillrunner.app.screens.base import BaseScreen
 
 if TYPE_CHECKING:
-    from drillrunner.app.screens.history import HistoryScreen
     from drillrunner.store.store import Store
 
 ALL = "*all"
+EVERYONE = "everyone"
 SPANS = (("30", "the last 30 days"), ("90", "the last 90 days"), ("365", "the last 365 days"))
+
+
+@dataclass(frozen=True)
+class Shown:
+    """Which runs are looked at. player: an id, `EVERYONE`, or `None` for the player of now.
+
+    first, last: days, both of them in.
+    """
+
+    drill: str | None = None
+    club: str | None = None
+    player: str | None = None
+    first: date | None = None
+    last: date | None = None
+
+
+class WhichScreen(BaseScreen):
+    """Base of a screen whose runs can be narrowed down.
+
+    shown: which ones. name_of_drill: in words.
+    """
+
+    shown: Shown
+    name_of_drill: str
+
+    @property
+    def player_id(self) -> str | None:
+        """Whose they are; `None` for everyone's."""
+        raise NotImplementedError
+
+    def narrow(self, **fields: object) -> None:
+        """Show other runs: `shown` with these fields."""
+        raise NotImplementedError
 
 
 def day_of(typed: str) -> date | None:
@@ -40,10 +75,8 @@ def days_of(typed: str) -> tuple[date | None, date | None]:
     return first, last
 
 
-def ask_which(screen: HistoryScreen, store: Store) -> None:
+def ask_which(screen: WhichScreen, store: Store) -> None:
     """Ask what to narrow, then by what; `screen.narrow` takes the answer."""
-    from drillrunner.app.screens.history import EVERYONE, Shown
-
     shown, settings = screen.shown, store.settings(None, screen.player_id)
     players = store.players(hidden=True)
     named = {player.id: player.name for player in players} | {EVERYONE: "everyone"}
@@ -80,7 +113,7 @@ def ask_which(screen: HistoryScreen, store: Store) -> None:
 
 
 def _pick(
-    screen: HistoryScreen, title: str, rows: Sequence[tuple[str, str]], current: str, field: str
+    screen: WhichScreen, title: str, rows: Sequence[tuple[str, str]], current: str, field: str
 ) -> None:
     def answered(choice: str | None) -> None:
         if choice is None:
@@ -99,7 +132,7 @@ def _pick(
     screen.app.push_screen(Choice(title, choices, current=at), answered)
 
 
-def _ask_dates(screen: HistoryScreen) -> None:
+def _ask_dates(screen: WhichScreen) -> None:
     today = screen.drillrunner.clock().date()
 
     def typed(text: str | None) -> None:

@@ -12,8 +12,8 @@ from textual.binding import Binding, BindingType
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
+from drillrunner.app.dialog import Question
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.screens.dialog import Question
 from drillrunner.app.widgets.lists import BlockList, Row
 from drillrunner.catalogue import width as w
 from drillrunner.catalogue.ranges import gap_words, load_hand, load_ranges, save_hand

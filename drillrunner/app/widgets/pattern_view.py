@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 from textual.color import Color
 from textual_plotext import PlotextPlot
 
-from drillrunner.app.widgets.target import ROLES, SPANS
+from drillrunner.app.widgets.target import ROLES
+from drillrunner.app.words import SPANS
 
 if TYPE_CHECKING:
     from drillrunner.odds.portrait import Finish, PatternSide

@@ -15,14 +15,12 @@ from textual.geometry import Region, Size
 from textual.strip import Strip
 from textual.widget import Widget
 
+from drillrunner.app.words import SPANS
 from drillrunner.practice.looking_back.run_words import reading, zone
 from drillrunner.rules.run import Ball
 from drillrunner.rules.shot import WORDS, Direction
 from drillrunner.rules.station import Ask
 from drillrunner.rules.units import text
-
-SPANS = (4, 6, 8, 10, 12, 16, 20, 30, 40, 50, 60, 80, 100, 120, 160, 200, 300, 400, 600, 1000)
-"""Half-widths that a picture may have, in the drill's unit, so that it seldom changes its scale."""
 
 SIDE_SHAPES = {-1: "◀", 0: "●", 1: "▶"}
 DEPTH_SHAPES = {-1: "▼", 0: "●", 1: "▲"}

@@ -10,8 +10,8 @@ import pytest
 from textual.pilot import Pilot
 
 from drillrunner.app.app import DrillrunnerApp
+from drillrunner.app.dialog import Choice, Question
 from drillrunner.app.screens.cautions import CautionsScreen
-from drillrunner.app.screens.dialog import Choice, Question
 from drillrunner.app.screens.find import FindScreen
 from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.screens.play import PlayScreen

@@ -14,9 +14,9 @@ from textual.pilot import Pilot
 from textual.widgets import OptionList, Static
 
 from drillrunner.app.app import DrillrunnerApp
+from drillrunner.app.dialog import Choice
 from drillrunner.app.screens.calendar import CalendarScreen
 from drillrunner.app.screens.compare import CompareScreen, best_of
-from drillrunner.app.screens.dialog import Choice
 from drillrunner.app.screens.history import HistoryScreen
 from drillrunner.app.screens.pattern import PatternScreen
 from drillrunner.app.screens.run import RunScreen

@@ -9,7 +9,7 @@ import pytest
 from textual.widgets import OptionList
 
 from drillrunner.app.app import DrillrunnerApp
-from drillrunner.app.screens.dialog import Choice
+from drillrunner.app.dialog import Choice
 from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.screens.new_player import NewPlayerScreen
 from drillrunner.app.screens.notices import NoticesScreen
@@ -28,7 +28,7 @@ async def test_the_three_drills_show_without_scrolling(ines: str, make_app: Make
         await ready(pilot)
         said = shown(app)
         for drill in ("hold-the-corridor", "miss-total", "on-the-number"):
-            assert app.catalogue.drill(drill).title in said
+            assert app.drills.catalogue.drill(drill).title in said
         assert app.screen.query_one("#drills").max_scroll_y == 0
         assert "best 3" in said
         assert "last 2 · 3 · 1" in said
@@ -213,8 +213,8 @@ async def test_a_notice_opens_the_list_of_faulty_files(
         await pilot.pause()
         assert isinstance(app.screen, NoticesScreen)
         assert "broken.toml, line 4" in shown(app)
-        assert {"torn.toml", "bent.toml"} <= {Path(p.file).name for p in app.problems}
-        assert app.screen.query_one(OptionList).option_count == len(app.problems)
+        assert {"torn.toml", "bent.toml"} <= {Path(p.file).name for p in app.drills.problems}
+        assert app.screen.query_one(OptionList).option_count == len(app.drills.problems)
         await pilot.press("enter")
         await pilot.pause()
         assert isinstance(app.screen, Choice)

@@ -8,8 +8,8 @@ import pytest
 from textual.pilot import Pilot
 
 from drillrunner.app.app import DrillrunnerApp
+from drillrunner.app.dialog import Choice
 from drillrunner.app.screens import match_fair
-from drillrunner.app.screens.dialog import Choice
 from drillrunner.app.screens.history import HistoryScreen
 from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.screens.match import MatchPlayScreen

@@ -15,9 +15,9 @@ from textual.widgets import Static
 
 from drillrunner.app import odds_words
 from drillrunner.app.app import DrillrunnerApp
+from drillrunner.app.dialog import Choice
 from drillrunner.app.odds_worker import middle, offer
 from drillrunner.app.screens.clubs import ClubsScreen
-from drillrunner.app.screens.dialog import Choice
 from drillrunner.app.screens.history import HistoryScreen
 from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.screens.pattern import PatternScreen, figures, off
@@ -117,12 +117,12 @@ async def test_the_pattern_in_words_and_what_each_width_makes_of_a_drill(
         await pilot.press("5")
         await worked_out(pilot)
         assert isinstance(app.screen, PatternScreen)
-        assert app.store is not None
+        assert app.records.store is not None
         assert app.player is not None
         drill = catalogue.drill("hold-the-corridor")
-        best = app.store.best(app.player.id, drill.fingerprint)
+        best = app.records.store.best(app.player.id, drill.fingerprint)
         assert best is not None
-        picture = desk.picture_of(app.store, app.player, "driver", "full")
+        picture = desk.picture_of(app.records.store, app.player, "driver", "full")
         said = line(app, "figures-text")
         assert desk.side(picture.lateral, "lateral") in said
         assert "Hold the corridor" in said
@@ -207,7 +207,9 @@ async def test_pattern_and_tuning_fit(
         assert ". Menu" in keys
         assert "/ Back" in keys
         app.pop_screen()
-        app.push_screen(TuningScreen(app.fitted(app.catalogue.drill("hold-the-corridor"))))
+        app.push_screen(
+            TuningScreen(app.drills.fitted(app.drills.catalogue.drill("hold-the-corridor")))
+        )
         await worked_out(pilot)
         assert "Play it at width" in shown(app)
 
@@ -223,10 +225,10 @@ async def test_an_offer_where_a_drill_is_too_hard_and_the_way_to_play_it_so(
         await worked_out(pilot)
         said = line(app, "offer")
         assert said.startswith("plainly too hard: <1 % to beat 19; at width 60 it is ")
-        drill = app.fitted(app.catalogue.drill("hold-the-narrow-corridor"))
-        assert app.store is not None
+        drill = app.drills.fitted(app.drills.catalogue.drill("hold-the-narrow-corridor"))
+        assert app.records.store is not None
         assert app.player is not None
-        assert offer(app.store, app.player, drill, 19) is not None  # type: ignore[arg-type]
+        assert offer(app.records.store, app.player, drill, 19) is not None  # type: ignore[arg-type]
         await pilot.click("#offer")
         await worked_out(pilot)
         assert isinstance(app.screen, TuningScreen)
@@ -237,7 +239,7 @@ async def test_an_offer_where_a_drill_is_too_hard_and_the_way_to_play_it_so(
         playing = app.screen.playing
         assert playing.drill.setting()["aim"] == {"width": 60}
         assert playing.best_before is None
-        assert app.fitted(app.catalogue.drill(drill.id)).aim.width == 25
+        assert app.drills.fitted(app.drills.catalogue.drill(drill.id)).aim.width == 25
 
 
 async def test_the_wanted_chance_and_the_score_turn_the_dial(
@@ -250,9 +252,9 @@ async def test_the_wanted_chance_and_the_score_turn_the_dial(
         await pilot.press("6")
         await worked_out(pilot)
         assert isinstance(app.screen, TuningScreen)
-        assert app.store is not None
+        assert app.records.store is not None
         assert app.player is not None
-        picture = desk.picture_of(app.store, app.player, "driver", "full")
+        picture = desk.picture_of(app.records.store, app.player, "driver", "full")
 
         def wanted(share: float, beat: int) -> str:
             found = tune(drill, lambda turned: picture.patterns(turned.game()), beat, share)  # type: ignore[arg-type]

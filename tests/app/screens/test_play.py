@@ -11,7 +11,7 @@ from textual.pilot import Pilot
 from textual.widgets import Digits, Static
 
 from drillrunner.app.app import DrillrunnerApp
-from drillrunner.app.screens.dialog import Choice, Question
+from drillrunner.app.dialog import Choice, Question
 from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.screens.result import ResultScreen
@@ -375,7 +375,7 @@ async def test_a_run_played_elsewhere_is_read_again(make_app: MakeApp, store: St
     async with app.run_test(size=(80, 24)) as pilot:
         await ready(pilot)
         await keys(pilot, "-5E")
-        other = store.resume(playing(app).id, app.catalogue.games)
+        other = store.resume(playing(app).id, app.drills.catalogue.games)
         other.append(read("+35", other.run.game.ask))
         await keys(pilot, "-15E")
         assert line(app, "say").startswith("15 left was NOT kept: this run is being played elsew")
@@ -408,7 +408,7 @@ async def test_a_game_that_raises_ends_the_run_and_the_app_goes_on(
     app = make_app(folders=[bundled("games"), folder], player="Ada", drill="sevens")
     async with app.run_test(size=(80, 24)) as pilot:
         await ready(pilot)
-        assert isinstance(app.screen, PlayScreen), app.catalogue.problems
+        assert isinstance(app.screen, PlayScreen), app.drills.catalogue.problems
         await keys(pilot, "555")
         assert isinstance(app.screen, Choice)
         said = " ".join(shown(app).split())
@@ -416,7 +416,7 @@ async def test_a_game_that_raises_ends_the_run_and_the_app_goes_on(
         assert "ZeroDivisionError: seven" in said
         await keys(pilot, "E")
         assert isinstance(app.screen, HomeScreen)
-        app.play(app.catalogue.drill("hold-the-corridor"))
+        app.runs.play(app.drills.catalogue.drill("hold-the-corridor"))
         await ready(pilot)
         await keys(pilot, "5")
         assert playing(app).run.score == 1

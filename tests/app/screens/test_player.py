@@ -7,9 +7,10 @@ from collections.abc import Callable
 import pytest
 from textual.widgets import Input, OptionList
 
+from drillrunner.app import doors
 from drillrunner.app.app import DrillrunnerApp
+from drillrunner.app.dialog import Choice
 from drillrunner.app.screens.clubs import ClubsScreen, identifier
-from drillrunner.app.screens.dialog import Choice
 from drillrunner.app.screens.history import HistoryScreen
 from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.screens.play import PlayScreen
@@ -133,7 +134,7 @@ async def test_what_is_kept_of_a_player_changes_at_once(
     app = make_app()
     async with app.run_test() as pilot:
         await ready(pilot)
-        app.action_about_player()
+        app.open(doors.AboutPlayer())
         await pilot.pause()
         assert isinstance(app.screen, PlayerScreen)
         await pilot.press("enter")

@@ -7,8 +7,9 @@ from datetime import timedelta
 
 import pytest
 
+from drillrunner.app import match_start
 from drillrunner.app.app import DrillrunnerApp
-from drillrunner.app.screens.dialog import Choice
+from drillrunner.app.dialog import Choice
 from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.screens.match import MatchPlayScreen
 from drillrunner.app.screens.play import PlayScreen
@@ -262,13 +263,13 @@ async def test_a_drill_played_from_home_counts_in_the_block_in_hand(
         assert isinstance(app.screen, HomeScreen)
         assert "session 05:00 · Free" in shown(app)
         assert "▶ Test plan" in shown(app)
-        app.play(app.catalogue.drill("hold-the-corridor"))
+        app.runs.play(app.drills.catalogue.drill("hold-the-corridor"))
         await settled(pilot)
         await press(pilot, "5", "5", "4", "escape")
         await settled(pilot)
         assert desk(app).session.balls_used == 3
         assert desk(app).session.run is None
-        app.go_on_with_session()
+        app.sessions.go_on()
         await settled(pilot)
         assert isinstance(app.screen, SessionScreen)
         assert "balls 3 of 9" in shown(app)
@@ -281,7 +282,9 @@ async def test_a_match_takes_ones_own_balls_out_of_the_bucket(
     free = plan(block("free", 5, 9, title="Free"))
     async with app.run_test() as pilot:
         await begun(make, pilot, free)
-        app.start_match(app.catalogue.drill("hold-the-corridor"), Setup(("Ines", "Tobi")))
+        match_start.start(
+            app, app.drills.catalogue.drill("hold-the-corridor"), Setup(("Ines", "Tobi"))
+        )
         await settled(pilot)
         assert isinstance(app.screen, MatchPlayScreen)
         await press(pilot, "5", "4", "4")
@@ -319,7 +322,7 @@ async def test_played_elsewhere_is_said_and_nothing_is_lost(
         await settled(pilot)
         assert isinstance(app.screen, HomeScreen)
         assert "being played elsewhere" in shown(app)
-        assert app.desk is None
+        assert app.sessions.desk is None
 
 
 async def test_a_store_that_fails_is_said_and_can_be_tried_again(
@@ -328,17 +331,17 @@ async def test_a_store_that_fails_is_said_and_can_be_tried_again(
     app = make()
     async with app.run_test() as pilot:
         await begun(make, pilot, SHORT)
-        assert app.store is not None
-        whole = app.store.append_event
+        assert app.records.store is not None
+        whole = app.records.store.append_event
 
         def fails(*_: object, **__: object) -> None:
             raise StoreError("the disk is full")
 
-        monkeypatch.setattr(app.store, "append_event", fails)
+        monkeypatch.setattr(app.records.store, "append_event", fails)
         await press(pilot, "5")
         assert "the disk is full" in shown(app)
         assert desk(app).session.balls_used == 0
-        monkeypatch.setattr(app.store, "append_event", whole)
+        monkeypatch.setattr(app.records.store, "append_event", whole)
         await press(pilot, "enter")
         assert desk(app).session.balls_used == 1
 
@@ -357,7 +360,7 @@ async def test_a_session_left_open_is_offered_before_a_new_one(
         await press(pilot, "2", "enter")
         await settled(pilot)
         assert store.open_sessions(ines) == ()
-        assert app.desk is None
+        assert app.sessions.desk is None
 
 
 async def test_the_clock_set_back_an_hour_changes_nothing(

@@ -50,7 +50,7 @@ async def test_a_whole_half_hour_from_the_cautions_to_the_summary(
         said = shown(app)
         assert "Stay in your bay" in said
         assert said.count("no medical advice") == 1
-        assert app.desk is None
+        assert app.sessions.desk is None
         await press(pilot, "enter")
         await settled(pilot)
         assert isinstance(app.screen, SessionScreen)
@@ -93,7 +93,7 @@ async def test_a_whole_half_hour_from_the_cautions_to_the_summary(
         await pass_time(pilot, watch, 390)
         assert "▲" in shown(app)
         await pass_time(pilot, watch, 600)
-        assert app.desk is not None, "the game in play may be finished"
+        assert app.sessions.desk is not None, "the game in play may be finished"
         assert "session +" in shown(app)
         await press(pilot, "4")
         assert isinstance(app.screen, ResultScreen)

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from drillrunner.app.app import DrillrunnerApp
-from drillrunner.app.screens.dialog import Choice
+from drillrunner.app.dialog import Choice
 from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.screens.width import WidthScreen
 from drillrunner.catalogue.ranges import load_hand

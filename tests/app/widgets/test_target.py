@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from drillrunner.app.widgets.keypad import BAR, BLOCK, Keypad, meanings
 from drillrunner.app.widgets.readout import BLOCKS, pips, words
-from drillrunner.app.widgets.target import SPANS, Canvas, draw, span_of
+from drillrunner.app.widgets.target import Canvas, draw, span_of
+from drillrunner.app.words import SPANS
 from drillrunner.rules import Aim, Ball
 from drillrunner.rules.game import Ask
 from drillrunner.rules.keypad import ZONES, read

@@ -13,7 +13,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Button, Input, OptionList, Static
 from textual.widgets.option_list import Option
 
-from drillrunner.app.screens.base import BREAKPOINTS, HEIGHTS
+from drillrunner.app.bare import BREAKPOINTS, HEIGHTS
 from drillrunner.app.widgets.field import Field
 from drillrunner.app.widgets.lists import BlockList, Row
 

@@ -1,0 +1,119 @@
+"""What the parts of the app know of it and of its screens: the ground under both."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import datetime
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from textual.app import App
+from textual.reactive import reactive
+from textual.screen import Screen
+
+from drillrunner.app import preferences
+from drillrunner.catalogue import places
+
+if TYPE_CHECKING:
+    from drillrunner.app.doors import Door
+    from drillrunner.app.face import Face
+    from drillrunner.store.shapes import PlayerInfo
+    from drillrunner.store.store import Store
+
+BREAKPOINTS: list[tuple[int, str]] = [
+    (0, "-tiny"),
+    (40, "-narrow"),
+    (80, "-normal"),
+    (160, "-wide"),
+]
+HEIGHTS: list[tuple[int, str]] = [(0, "-short"), (30, "-tall")]
+
+
+def now() -> datetime:
+    """The time, with the local offset."""
+    return datetime.now().astimezone()
+
+
+class BareScreen(Screen[None]):
+    """A full screen, as the parts of the app know one."""
+
+    of_play: ClassVar[bool] = False
+    """Whether the screen belongs to the playing of one run, and goes when the next one opens."""
+    place: ClassVar[str] = ""
+    """The name of a screen that is come back to: `home`, `session` or `find`."""
+    asks_who: ClassVar[bool] = False
+    """Whether the screen asks who plays."""
+
+    def read(self, store: Store) -> None:
+        """Read from the records what the screen shows; done whenever it comes to the front."""
+
+    def changed(self) -> None:
+        """Show what has changed elsewhere; only a screen with a `place` is told."""
+
+    def say(self, text: str = "") -> None:
+        """Put one line in the message place; an empty text clears it."""
+
+    def action_back(self) -> None:
+        """Leave the screen."""
+        self.app.pop_screen()
+
+
+class Bare(App[None]):
+    """The app without its parts: who plays, the time, the choices kept, and screens by name."""
+
+    player: reactive[PlayerInfo | None] = reactive(None)
+    session_face: reactive[Face | None] = reactive(None)
+
+    def __init__(self, clock: Callable[[], datetime] | None) -> None:
+        super().__init__()
+        self.clock = clock or now
+        self.preferences, self.start_trouble = preferences.load(places.config_dir())
+        """start_trouble: one line, to be said once the first screen stands."""
+
+    def open(self, door: Door) -> None:
+        """Open what a door leads to."""
+        raise NotImplementedError
+
+    def say(self, text: str = "") -> None:
+        """One line in the message place of the nearest full screen."""
+        for screen in reversed(self.screen_stack):
+            if isinstance(screen, BareScreen) and screen.is_mounted:
+                screen.say(text)
+                return
+
+    def tell(self, *wanted: str) -> None:
+        """Let the screens at these places show what has changed."""
+        for screen in self.screen_stack:
+            if isinstance(screen, BareScreen) and screen.place in wanted and screen.is_mounted:
+                screen.changed()
+
+    @property
+    def at(self) -> str:
+        """The place of the screen on top; empty for one that has none."""
+        return self.screen.place if isinstance(self.screen, BareScreen) else ""
+
+    def down_to(self, place: str) -> None:
+        """Leave every screen above this place, or above home."""
+        while len(self.screen_stack) > 1 and self.at != place:
+            self.pop_screen()
+
+    def instead_of_play(self, screen: Screen[Any] | None = None) -> None:
+        """Leave the run that is played; open a screen in its place."""
+        with self.batch_update():
+            while isinstance(self.screen, BareScreen) and self.screen.of_play:
+                self.pop_screen()
+            if screen is not None:
+                self.push_screen(screen)
+
+    def prefer(self, **chosen: str | None) -> None:
+        """Keep a choice that outlives the app; names as of `Preferences`."""
+        wanted = replace(self.preferences, **chosen)
+        if wanted != self.preferences:
+            self.preferences = wanted
+            if trouble := preferences.save(places.config_dir(), wanted):
+                self.say(trouble)
+
+    @property
+    def bell_wanted(self) -> bool:
+        """Whether a bell rings when a block's time is up."""
+        return self.preferences.bell is not None

@@ -1,0 +1,253 @@
+"""What can be opened, by name: a part or a screen says `app.open(Door(...))` and imports no screen.
+
+The fields of a door are those that its screen is made with; `opener` knows which screen that is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from datetime import date
+    from decimal import Decimal
+
+    from textual.screen import Screen
+
+    from drillrunner.catalogue.drill import Drill
+    from drillrunner.catalogue.plans import Plan
+    from drillrunner.practice.matches.record import Setup
+    from drillrunner.practice.sessions.plan import Wanted
+    from drillrunner.practice.sessions.session import Limits
+    from drillrunner.services.match_desk import MatchDesk, Seat
+    from drillrunner.store.journal import Playing
+    from drillrunner.store.shapes import Best, StoredRun
+
+
+class Door:
+    """Base of all that can be opened."""
+
+
+# ---- what is gone on with ----
+
+
+@dataclass(frozen=True)
+class OpenRun(Door):
+    """An open run, or the open match that it belongs to."""
+
+    run: str
+
+
+@dataclass(frozen=True)
+class OpenMatch(Door):
+    """A match that was left open."""
+
+    match: str
+
+
+# ---- playing ----
+
+
+@dataclass(frozen=True)
+class Play(Door):
+    """A run. best: what there is to beat."""
+
+    playing: Playing
+    best: Best | None
+
+
+@dataclass(frozen=True)
+class PlayInSession(Play):
+    """A run in a session."""
+
+
+@dataclass(frozen=True)
+class Result(Door):
+    """What a run came to."""
+
+    playing: Playing
+
+
+@dataclass(frozen=True)
+class ResultInSession(Result):
+    """What a run in a session came to."""
+
+
+@dataclass(frozen=True)
+class MatchPlay(Door):
+    """A match with somebody to play."""
+
+    desk: MatchDesk
+
+
+@dataclass(frozen=True)
+class MatchResult(Door):
+    """A match with nothing left to play."""
+
+    desk: MatchDesk
+
+
+@dataclass(frozen=True)
+class MatchSetup(Door):
+    """Who plays a drill together, and how."""
+
+    drill: Drill
+
+
+@dataclass(frozen=True)
+class MatchFair(Door):
+    """A fair fight, to be agreed on."""
+
+    seats: Sequence[Seat]
+    setup: Setup
+
+
+# ---- sessions ----
+
+
+@dataclass(frozen=True)
+class Session(Door):
+    """The session that goes on."""
+
+
+@dataclass(frozen=True)
+class Find(Door):
+    """The search of the block in hand."""
+
+
+@dataclass(frozen=True)
+class SessionSetup(Door):
+    """A plan and its limits, to be chosen. wanted: what was asked for already."""
+
+    wanted: Wanted | None = None
+
+
+@dataclass(frozen=True)
+class Cautions(Door):
+    """What to mind before a session starts."""
+
+    plan: Plan
+    limits: Limits
+
+
+@dataclass(frozen=True)
+class Summary(Door):
+    """What a session came to."""
+
+    session: str
+
+
+# ---- looking back ----
+
+
+@dataclass(frozen=True)
+class History(Door):
+    """The runs of a drill, or of all of them. fingerprint: the setting that is shown first."""
+
+    drill: str | None
+    title: str
+    fingerprint: str | None = None
+    player: str | None = None
+    day: date | None = None
+
+
+@dataclass(frozen=True)
+class Run(Door):
+    """The entries of one run."""
+
+    run: StoredRun
+
+
+@dataclass(frozen=True)
+class Compare(Door):
+    """One run beside another."""
+
+    one: StoredRun
+    others: Sequence[StoredRun]
+
+
+@dataclass(frozen=True)
+class SettingsBeside(Door):
+    """The settings that a drill was played at."""
+
+    drill: str
+    title: str
+
+
+@dataclass(frozen=True)
+class ThenAndNow(Door):
+    """The older balls beside the newer ones."""
+
+
+@dataclass(frozen=True)
+class Calendar(Door):
+    """Balls by day and week."""
+
+
+@dataclass(frozen=True)
+class Standings(Door):
+    """Matches won."""
+
+
+# ---- odds, clubs and targets ----
+
+
+@dataclass(frozen=True)
+class Pattern(Door):
+    """Where shots with one club and swing finish."""
+
+    club: str
+    swing: str = "full"
+
+
+@dataclass(frozen=True)
+class Tuning(Door):
+    """Where the dial of a drill fits."""
+
+    drill: Drill
+
+
+@dataclass(frozen=True)
+class Stock(Door):
+    """The stock carries."""
+
+
+@dataclass(frozen=True)
+class Width(Door):
+    """How wide a target is. wanted, distance: as of a drill."""
+
+    wanted: Decimal | None = None
+    distance: Decimal | None = None
+
+
+# ---- people and the app ----
+
+
+@dataclass(frozen=True)
+class NewPlayer(Door):
+    """A player, to be added. first: nobody plays yet."""
+
+    first: bool
+
+
+@dataclass(frozen=True)
+class AboutPlayer(Door):
+    """What is kept about the player of now."""
+
+
+@dataclass(frozen=True)
+class Clubs(Door):
+    """The clubs of the player of now."""
+
+
+@dataclass(frozen=True)
+class Notices(Door):
+    """Files that can't be used."""
+
+
+@dataclass(frozen=True)
+class Help(Door):
+    """What a screen shows, and its keys."""
+
+    about: Screen[object]

@@ -1,0 +1,77 @@
+"""The app's drills: what the first screen tells of them, and all of them once they are read."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from drillrunner.app.bare import Bare
+from drillrunner.catalogue import listing
+from drillrunner.catalogue.errors import BadDrill
+from drillrunner.catalogue.listing import Listing
+
+if TYPE_CHECKING:
+    from drillrunner.catalogue.drill import Drill
+    from drillrunner.catalogue.fields import Problem
+    from drillrunner.catalogue.loader import Catalogue
+    from drillrunner.rules.units import Unit
+
+
+class Drills:
+    """folders: where drills, games and plans lie. Told in the unit of the player of now."""
+
+    def __init__(self, app: Bare, folders: Sequence[Path]) -> None:
+        self.app = app
+        self.folders = tuple(folders)
+        self._fitted: dict[tuple[str, str], Drill] = {}
+        kept = listing.kept(self.folders, self._unit)
+        self._listings = {} if kept is None else {self._unit: kept}
+
+    @cached_property
+    def catalogue(self) -> Catalogue:
+        """The drills and games. What the first screen tells of them is known without."""
+        from drillrunner.catalogue.loader import load
+
+        return load(self.folders)
+
+    @cached_property
+    def problems(self) -> tuple[Problem, ...]:
+        """Why files can't be used: of drills and games, of plans, and of ranges and the hand."""
+        from drillrunner.catalogue.clubs import CLUBS
+        from drillrunner.catalogue.plans import load_plans
+        from drillrunner.catalogue.ranges import load_hand, load_ranges
+
+        plans = load_plans(self.folders, self.catalogue, CLUBS)
+        return (*self.catalogue.problems, *plans.problems, *load_ranges()[1], *load_hand()[1])
+
+    @property
+    def listing(self) -> Listing:
+        """What the home screen tells of the drills."""
+        unit = self._unit
+        if unit not in self._listings:
+            self._listings[unit] = Listing.of(self.catalogue, self.fitted, len(self.problems))
+        return self._listings[unit]
+
+    def read(self) -> None:
+        """Read the drills, and let home tell what they are now if that is not what was kept."""
+        before, self._listings = self._listings, {}
+        if self.listing != before.get(self._unit):
+            self.app.tell("home")
+        listing.keep(self.listing, self.folders, self._unit)
+
+    @property
+    def _unit(self) -> Unit | None:
+        return None if self.app.player is None else self.app.player.unit
+
+    def fitted(self, drill: Drill) -> Drill:
+        """A drill in the unit of the player of now."""
+        unit = self._unit or drill.unit
+        key = (drill.id, unit)
+        if key not in self._fitted:
+            try:
+                self._fitted[key] = drill.in_unit(unit)
+            except BadDrill:
+                return drill
+        return self._fitted[key]

@@ -1,0 +1,24 @@
+"""The app as a screen knows it: its parts, each an object that can be asked."""
+
+from __future__ import annotations
+
+from drillrunner.app.bare import Bare, BareScreen
+from drillrunner.app.drills import Drills
+from drillrunner.app.people import People
+from drillrunner.app.records import Records
+from drillrunner.app.runs import Runs
+from drillrunner.app.sessions import Sessions
+
+
+class Host(Bare):
+    """The parts. What is opened, a screen names by its door: `open(doors.History(...))`."""
+
+    records: Records
+    drills: Drills
+    people: People
+    sessions: Sessions
+    runs: Runs
+
+    def open_menu(self, screen: BareScreen) -> None:
+        """Everything that can be done on a screen, as a list."""
+        raise NotImplementedError

@@ -1,0 +1,76 @@
+"""Who plays: the player of now, and how another one comes to be that."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from drillrunner.app import doors, facts
+from drillrunner.app.bare import Bare, BareScreen
+from drillrunner.app.dialog import Choice
+from drillrunner.app.records import Records
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from drillrunner.store.shapes import PlayerInfo
+    from drillrunner.store.store import Store
+
+
+class People:
+    """name: who is to play, if that was said; added if nobody is called so yet."""
+
+    def __init__(self, app: Bare, records: Records, name: str | None) -> None:
+        self.app = app
+        self.records = records
+        self.named = name
+        self.waiting: Callable[[], object] | None = None
+        """What is done as soon as somebody plays."""
+
+    def settle(self, store: Store) -> None:
+        """Who plays: the one named (new, if need be), else the owner, else ask."""
+        if self.named is not None:
+            self.app.player = store.player(self.named) or store.add_player(self.named)
+            self.named = None
+        if self.app.player is None:
+            self.records.refresh()
+            self.app.player = facts.who(self.records.facts)
+        if self.app.player is not None:
+            self.now_plays(self.app.player)
+        elif not any(
+            isinstance(screen, BareScreen) and screen.asks_who for screen in self.app.screen_stack
+        ):
+            self.add()
+
+    def now_plays(self, player: PlayerInfo) -> None:
+        """Make somebody the player of now, and do what waited for one."""
+        self.app.player = player
+        self.records.refresh()
+        waiting, self.waiting = self.waiting, None
+        if waiting is not None:
+            waiting()
+
+    def choose(self) -> None:
+        """Who plays: a list, with one more to add."""
+        self.records.with_store(self._choose)
+
+    def _choose(self, store: Store) -> None:
+        players = store.players()
+
+        def answered(choice: str | None) -> None:
+            if choice == "new":
+                self.add()
+            elif choice == "about":
+                self.app.open(doors.AboutPlayer())
+            elif choice is not None:
+                self.now_plays(next(player for player in players if player.id == choice))
+
+        rows = [(player.id, player.name, "") for player in players]
+        rows.append(("new", "+ add a player", ""))
+        if self.app.player is not None:
+            rows.append(("about", f"{self.app.player.name}: name, unit, index, clubs", ""))
+        current = self.app.player.id if self.app.player in players else None
+        self.app.push_screen(Choice("Who plays?", rows, current=current), answered)
+
+    def add(self) -> None:
+        """Add a player."""
+        self.app.open(doors.NewPlayer(first=self.app.player is None))

@@ -1,0 +1,122 @@
+"""Runs of the player of now: begun, and gone on with."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+from typing import TYPE_CHECKING
+
+from drillrunner.app import doors
+from drillrunner.app.bare import Bare
+from drillrunner.app.dialog import Choice
+from drillrunner.app.drills import Drills
+from drillrunner.app.people import People
+from drillrunner.app.records import Records
+from drillrunner.app.sessions import Sessions
+from drillrunner.catalogue.errors import BadDrill, NeedsStock
+
+if TYPE_CHECKING:
+    from drillrunner.catalogue.drill import Drill
+    from drillrunner.store.journal import Playing
+    from drillrunner.store.shapes import PlayerInfo
+    from drillrunner.store.store import Store
+
+
+class Runs:
+    """A run of whose session goes on is played in it."""
+
+    def __init__(
+        self, app: Bare, records: Records, drills: Drills, people: People, sessions: Sessions
+    ) -> None:
+        self.app = app
+        self.records = records
+        self.drills = drills
+        self.people = people
+        self.sessions = sessions
+
+    def play(self, drill: Drill) -> None:
+        """Play a drill; an open run of it is offered first."""
+        player = self.app.player
+        if player is None:
+            self.people.waiting = partial(self.play, drill)
+            self.records.with_store(self.people.settle)
+            return
+        self.records.with_store(lambda store: self._offer(store, player, drill))
+
+    def _offer(self, store: Store, player: PlayerInfo, drill: Drill) -> None:
+        from drillrunner.practice.carries.stock import in_force
+        from drillrunner.practice.sessions.plan import as_played
+
+        try:
+            fitted = as_played(drill, player.unit, in_force(store.stock_carries(player.id)))
+        except (BadDrill, NeedsStock) as error:
+            self.app.say(str(error))
+            return
+        waiting = store.open_run(player.id, drill.id)
+        if waiting is None:
+            self._begin(store, player, fitted)
+            return
+
+        def answered(choice: str | None) -> None:
+            if choice == "on":
+                self.go_on(waiting.run)
+            elif choice == "anew":
+                self.records.with_store(
+                    lambda store: self._anew(store, player, waiting.run, fitted)
+                )
+
+        self.app.push_screen(
+            Choice(
+                waiting.title,
+                (
+                    ("on", "go on", f"with the run as you left it: {waiting.counted} balls"),
+                    ("anew", "give up and start anew", "it is kept, but can't be a best"),
+                ),
+                f"{player.name} has an open run.",
+            ),
+            answered,
+        )
+
+    def _anew(self, store: Store, player: PlayerInfo, run: str, drill: Drill) -> None:
+        store.give_up(run)
+        self._begin(store, player, drill)
+
+    def _begin(self, store: Store, player: PlayerInfo, drill: Drill) -> None:
+        desk = self.sessions.desk
+        if desk is not None and desk.plays_for(player):
+            self._play_in_session(partial(desk.begin, drill))
+        else:
+            self._show(store.begin(player.id, drill))
+
+    def go_on(self, run: str) -> None:
+        """Go on with an open run; with the match that it belongs to while that is open."""
+
+        def resume(store: Store) -> None:
+            stored = store.run(run)
+            match = None if stored is None else stored.match_id
+            if match is not None and store.match(match).ended_at is None:
+                self.app.open(doors.OpenMatch(match))
+            else:
+                self._go_on(store.resume(run, self.drills.catalogue.games))
+
+        self.records.with_store(resume)
+
+    def _go_on(self, playing: Playing) -> None:
+        desk = self.sessions.desk
+        if desk is not None and desk.plays_for(playing.player):
+            self._play_in_session(partial(desk.take_up, playing))
+        else:
+            self._show(playing)
+
+    def _play_in_session(self, begin: Callable[[], Playing]) -> None:
+        from drillrunner.rules.run import Refused
+
+        try:
+            playing = begin()
+        except Refused as refused:
+            self.app.say(str(refused))
+        else:
+            self._show(playing, doors.PlayInSession)
+
+    def _show(self, playing: Playing, door: type[doors.Play] = doors.Play) -> None:
+        self.app.open(door(playing, playing.best_before))
