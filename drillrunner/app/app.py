@@ -14,7 +14,7 @@ from textual.binding import Binding, BindingType
 from textual.filter import LineFilter
 from textual.screen import Screen
 
-from drillrunner.app import doors, facts, gaps, match_start, opener, sessions
+from drillrunner.app import doors, facts, gaps, opener, sessions
 from drillrunner.app.actions import acts
 from drillrunner.app.bare import BREAKPOINTS, HEIGHTS, BareScreen
 from drillrunner.app.dialog import Choice
@@ -124,7 +124,8 @@ class DrillrunnerApp(Host):
 
     def on_mount(self) -> None:
         self.theme_changed_signal.subscribe(self, self._keep_theme)
-        self.people.waiting = self._wanted_first()
+        if self.wanted_drill or self.wanted_session or self.against:
+            self.people.waiting = self._wanted_first()
         if self.people.named is None and facts.is_new(self.records.database):
             self.people.add()
         self.call_after_refresh(self.stands)
@@ -136,6 +137,8 @@ class DrillrunnerApp(Host):
 
     def _wanted_first(self) -> Callable[[], object] | None:
         """What the app was started for; `None` for nothing but itself."""
+        from drillrunner.app import match_start
+
         if self.against is not None:
             return partial(match_start.accept, self, self.against)
         drill = None if self.wanted_drill is None else self._wanted(self.wanted_drill)
@@ -181,6 +184,8 @@ class DrillrunnerApp(Host):
             case doors.OpenRun():
                 self.runs.go_on(door.run)
             case doors.OpenMatch():
+                from drillrunner.app import match_start
+
                 match_start.go_on(self, door.match)
             case doors.Play():
                 self.instead_of_play(opener.screen(door))
