@@ -13,14 +13,14 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import Static
 
-from drillrunner.app import odds_words
+from drillrunner.app import odds_words, words
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.dialog import Choice
 from drillrunner.app.odds_worker import middle, offer
 from drillrunner.app.screens.clubs import ClubsScreen
 from drillrunner.app.screens.history import HistoryScreen
 from drillrunner.app.screens.home import HomeScreen
-from drillrunner.app.screens.pattern import PatternScreen, figures, off
+from drillrunner.app.screens.pattern import PatternScreen, figures
 from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.screens.result import ResultScreen
 from drillrunner.app.screens.tuning import TuningScreen
@@ -98,8 +98,10 @@ async def test_the_figures_are_those_of_the_command_line(
             shots = want["shots"]
             assert re.search(rf"(from|so far,) {shots} shots?\b", said)
             bias, half = want["bias"], want["half_width"]
-            assert f"on average {off(bias['median'], across, 'yd')}\n" in said
-            assert f"({off(bias['low'], across)} to {off(bias['high'], across)})" in said
+            assert f"on average {words.off(bias['median'], across, 'yd')}\n" in said
+            assert (
+                f"({words.off(bias['low'], across)} to {words.off(bias['high'], across)})" in said
+            )
             assert f"two in three within {half['median']:.1f} yd of there\n" in said
             assert f"({half['low']:.1f} to {half['high']:.1f})" in said
             assert list(want["inside"]) == ["20", "30", "40", "50", "60"]

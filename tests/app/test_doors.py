@@ -1,0 +1,35 @@
+"""Each door leads to a screen that is made with what the door holds; parts stay apart."""
+
+from __future__ import annotations
+
+import inspect
+from dataclasses import fields
+
+import pytest
+
+from drillrunner.app import doors, opener
+
+TEXTUALS_OWN = {"self", "name", "id", "classes"}
+GONE_ON_WITH = {doors.OpenRun, doors.OpenMatch}
+"""Doors that lead to what is found first, and not to a screen of their own."""
+
+
+def every_door() -> set[type[doors.Door]]:
+    return {
+        found
+        for found in vars(doors).values()
+        if isinstance(found, type) and issubclass(found, doors.Door) and found is not doors.Door
+    }
+
+
+def test_every_door_leads_somewhere() -> None:
+    assert every_door() == set(opener.SCREENS) | GONE_ON_WITH
+
+
+@pytest.mark.parametrize("door", sorted(opener.SCREENS, key=lambda door: door.__name__))
+def test_a_screen_is_made_with_what_its_door_holds(door: type[doors.Door]) -> None:
+    wanted = inspect.signature(opener.kind(door).__init__).parameters
+    takes = {name: taken for name, taken in wanted.items() if name not in TEXTUALS_OWN}
+    assert list(takes) == [field.name for field in fields(door)]  # type: ignore[arg-type]
+    for field in fields(door):  # type: ignore[arg-type]
+        assert str(takes[field.name].annotation) == str(field.type), field.name
