@@ -34,7 +34,8 @@ class StoreRefused(Message):
 
 
 class Records:
-    """database: path or URL. name: who is to play, if that was said. settle: what is done first of all once they are open.
+    """database: path or URL. name: who is to play, if that was said. settle: what is done first
+    of all once they are open.
 
     They are opened once the first screen stands. A screen reads in `BareScreen.read`; what a
     person asks for goes through `with_store`. The app hands `StoreOpened` and `StoreRefused` on.
