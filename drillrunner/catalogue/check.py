@@ -13,7 +13,6 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from drillrunner.catalogue.clubs import CLUBS
-from drillrunner.catalogue.drill import DEFAULT_GRID
 from drillrunner.catalogue.fields import Problem
 from drillrunner.catalogue.loader import (
     NOT_ALLOWED,
@@ -26,6 +25,7 @@ from drillrunner.catalogue.loader import (
     load_files,
 )
 from drillrunner.catalogue.plans import FOLDER, load_plans
+from drillrunner.catalogue.stations import DEFAULT_GRID
 from drillrunner.catalogue.tomltext import Unreadable, read_bytes
 from drillrunner.rules.conformance import faults
 from drillrunner.rules.game import AnyGame

@@ -5,9 +5,8 @@ from __future__ import annotations
 import copy
 import hashlib
 import json
-import tomllib
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import ROUND_FLOOR, Decimal
 from functools import cached_property
 from math import isfinite
@@ -24,17 +23,33 @@ from drillrunner.catalogue.fields import (
     Problem,
     Strict,
     Title,
-    line,
     prose,
     reasons,
-    unknown_club,
 )
-from drillrunner.catalogue.tomltext import FieldPath, unreal
+from drillrunner.catalogue.settable import get, locate, locate_in, put, value_of
+from drillrunner.catalogue.stations import (
+    MOST,
+    STOCK,
+    Grid,
+    StationFields,
+    Swing,
+    aim_setting,
+    clubs_named,
+    first_club,
+    misfits,
+    path_of,
+    station_setting,
+    stations_of,
+    unstocked,
+    with_stand_in,
+)
+from drillrunner.catalogue.tomltext import unreal
 from drillrunner.rules.game import AnyGame, Settings
+from drillrunner.rules.outcome import Asks
 from drillrunner.rules.shot import Aim, Distance, IsDistance, PositiveDistance
+from drillrunner.rules.station import Station
 from drillrunner.rules.units import Unit, convert, plain, text, whole
 
-STOCK = "stock"
 SET = "--set"
 
 
@@ -56,22 +71,20 @@ class Dial:
 class Drill:
     """One thing to do at the bay, complete and checked.
 
-    Distances are in `unit`. balls, minutes: what it takes, roughly. stock: the aim's carry is the
-    player's stock carry, to be filled in by `with_stock`. document: the fields as they were
-    written. known_clubs: the clubs that it may name; `None` is any.
+    Distances are in `unit`. stations: what its balls are asked to do, one or several. stocks: of
+    each, whether its aim is at the player's stock carry, to be filled in by `with_stock`. balls,
+    minutes: what it takes, roughly. document: the fields as they were written. known_clubs: the
+    clubs that it may name; `None` is any.
     """
 
     id: str
     title: str
     about: str
-    club: str
-    swing: str
-    aim: Aim
-    stock: bool
+    stations: tuple[Station, ...]
+    stocks: tuple[bool, ...]
     settings: Settings
     between: str | None
     unit: Unit
-    grid: Decimal
     dial: Dial | None
     balls: int | None
     minutes: int | None
@@ -81,26 +94,66 @@ class Drill:
     document: Mapping[str, Any] = field(repr=False, compare=False)
     known_clubs: frozenset[str] | None = field(default=None, repr=False, compare=False)
 
+    @property
+    def club(self) -> str:
+        """The club of the first ball."""
+        return self.stations[0].club
+
+    @property
+    def swing(self) -> str:
+        """The swing of the first ball."""
+        return self.stations[0].swing
+
+    @property
+    def aim(self) -> Aim:
+        """The aim of the first ball."""
+        return self.stations[0].aim
+
+    @property
+    def grid(self) -> Decimal:
+        """The step on which numbers are read at the first ball."""
+        return self.stations[0].grid
+
+    @property
+    def stock(self) -> bool:
+        """Whether a carry is still to be filled in."""
+        return any(self.stocks)
+
+    @property
+    def wants(self) -> tuple[tuple[str, str], ...]:
+        """The clubs and swings whose stock carries it is aimed at, each once."""
+        pairs = zip(self.stations, self.stocks, strict=True)
+        return tuple(dict.fromkeys((s.club, s.swing) for s, stock in pairs if stock))
+
     def game(self) -> AnyGame:
-        """The game as this drill sets it. Raises NeedsStock if the carry is not filled in."""
-        if self.stock:
+        """The game as this drill sets it. Raises NeedsStock if a carry is not filled in."""
+        for club, swing in self.wants:
+            where = "aim.carry" if len(self.stations) == 1 else "the carry of its stations"
             raise NeedsStock(
-                f"{self.id}: first find your stock carry with {self.club} ({self.swing}), "
-                "or set aim.carry"
+                f"{self.id}: first find your stock carry with {club} ({swing}), or set {where}"
             )
-        return self.game_class(self.settings, self.aim, self.grid, self.unit)
+        first = self.stations[0]
+        return self.game_class(self.settings, first.aim, first.grid, self.unit, self.stations)
 
     def setting(self) -> dict[str, Any]:
         """What the fingerprint covers, ready for JSON; settings left at their default are out."""
-        return {
+        setting: dict[str, Any] = {
             "game": self.game_class.id,
             "settings": self.settings.model_dump(mode="json", exclude_defaults=True),
-            "aim": self._aim(),
+            "aim": aim_setting(self.aim, self.stocks[0]),
             "club": self.club,
             "between": self.between,
             "unit": self.unit,
             "grid": plain(self.grid),
         }
+        if self.stations[0].asks != self.game_class.asks:
+            setting["asks"] = self.stations[0].asks
+        if len(self.stations) > 1:
+            setting["stations"] = [
+                station_setting(station, stock, self.game_class)
+                for station, stock in zip(self.stations, self.stocks, strict=True)
+            ]
+        return setting
 
     @cached_property
     def fingerprint(self) -> str:
@@ -124,12 +177,12 @@ class Drill:
             try:
                 if not equals:
                     raise ValueError("expected FIELD=VALUE")
-                path = locate(name, self.game_class.Settings, ("", "aim", "settings"))
+                path = locate_in(document, name, self.game_class.Settings, ("", "aim", "settings"))
             except ValueError as error:
                 problems.append(Problem(SET, None, name or None, str(error)))
                 continue
-            value = _value(typed.strip(), path)
-            _put(document, path, value)
+            value = value_of(typed.strip(), path)
+            put(document, path, value)
             if (
                 self.dial is not None
                 and ".".join(path) == self.dial.field
@@ -143,18 +196,43 @@ class Drill:
     def with_value(self, field: str, value: Decimal) -> Drill:
         """This drill with one number changed: the dial turned. Raises BadDrill."""
         document = copy.deepcopy(dict(self.document))
-        path = locate(field, self.game_class.Settings, ("aim", "settings"))
-        _put(document, path, plain(value))
+        path = locate_in(document, field, self.game_class.Settings, ("aim", "settings"))
+        put(document, path, plain(value))
         return self._rebuilt(document, field)
 
-    def with_stock(self, carry: Decimal, unit: Unit | None = None) -> Drill:
+    def with_stock(
+        self,
+        carry: Decimal,
+        unit: Unit | None = None,
+        of: tuple[str, str] | None = None,
+    ) -> Drill:
         """This drill aimed at a stock carry. Raises BadDrill.
 
         unit: the carry's, if it may be another than the drill's; it becomes the nearest whole one.
+        of: the club and swing whose carry it is; those of the first ball unless given.
         """
         if unit is not None:
             carry = whole(convert(carry, unit, self.unit))
-        return self.with_value("aim.carry", carry)
+        if "stations" not in self.document:
+            return self.with_value("aim.carry", carry)
+        document = copy.deepcopy(dict(self.document))
+        for own, station, stock in zip(
+            document["stations"], self.stations, self.stocks, strict=True
+        ):
+            if stock and (station.club, station.swing) == (of or (self.club, self.swing)):
+                own.setdefault("aim", {})["carry"] = plain(carry)
+        return self._rebuilt(document, "aim.carry")
+
+    def with_swing(self, swing: str) -> Drill:
+        """This drill with another swing, the same at every station."""
+        stations = tuple(replace(station, swing=swing) for station in self.stations)
+        return replace(self, stations=stations, document=self._swung(swing))
+
+    def _swung(self, swing: str) -> dict[str, Any]:
+        document = copy.deepcopy(dict(self.document))
+        for table in (document, *document.get("stations", ())):
+            table["swing"] = swing
+        return document
 
     def in_unit(self, unit: Unit) -> Drill:
         """This drill in another unit: every distance to its nearest whole, the grid kept.
@@ -171,7 +249,9 @@ class Drill:
             return plain(max(near, Decimal(1)) if value else near)
 
         document = {**self._resolved(), "unit": unit}
-        document["aim"] = {name: other(value) for name, value in document["aim"].items()}
+        for table in (document, *document.get("stations", ())):
+            if "aim" in table:
+                table["aim"] = {name: other(value) for name, value in table["aim"].items()}
         distances = _distances(type(self.settings))
         document["settings"] = {
             name: other(value) if name in distances else value
@@ -179,7 +259,7 @@ class Drill:
         }
         if self.dial is not None and _is_distance(self.dial.field, type(self.settings)):
             dial = {name: other(document["dial"][name]) for name in ("from", "to", "step")}
-            start = _get(document, tuple(self.dial.field.split(".")))
+            start = get(document, tuple(self.dial.field.split(".")))
             # Each end rounds by itself: start from the setting, so that it stays on a step.
             dial["from"] = start - (start - dial["from"]) // dial["step"] * dial["step"]
             dial["to"] = max(dial["to"], dial["from"] + dial["step"])
@@ -188,10 +268,6 @@ class Drill:
             return self._rebuilt(document, self.source)
         except BadDrill:
             return self
-
-    def _aim(self) -> dict[str, Any]:
-        aim = self.aim.model_dump(mode="json", exclude_none=True)
-        return {"carry": STOCK, **aim} if self.stock else aim
 
     def _resolved(self) -> dict[str, Any]:
         document = {
@@ -202,6 +278,14 @@ class Drill:
             **self.setting(),
             "settings": self.settings.model_dump(mode="json"),
         }
+        if "stations" in self.document:
+            # As it was written, so that what its stations share can still be set for all.
+            for name in ("aim", "club", "swing", "grid", "asks"):
+                document.pop(name, None)
+                if name in self.document:
+                    document[name] = self.document[name]
+            document["stations"] = self.document["stations"]
+            document = copy.deepcopy(document)
         if self.between is None:
             del document["between"]
         if self.dial is not None:
@@ -261,20 +345,19 @@ class _Document(Strict):
     about: Annotated[str, Field(max_length=600), AfterValidator(prose)] = ""
     game: str
     club: str
-    swing: Annotated[str, Field(max_length=40), AfterValidator(line)] = "full"
+    swing: Swing = "full"
+    asks: Asks | None = None
     between: str | None = None
     unit: Unit = "yd"
-    grid: Annotated[PositiveDistance, Field(le=50)] | None = None
+    grid: Grid | None = None
     aim: Aim = Aim()
+    stations: Annotated[list[StationFields], Field(max_length=MOST)] = Field(default_factory=list)
     settings: dict[str, Any] = Field(default_factory=dict)
     dial: _DialFields | None = None
     takes: _Takes = _Takes()
 
 
-TEXT_FIELDS = ("club", "between", "unit", "swing")
-SETTABLE = (*TEXT_FIELDS, "grid")
 STAND_INS = {"id": "x", "title": "x", "game": "x", "club": "x"}
-DEFAULT_GRID = {"verdict": Decimal(5), "miss": Decimal(5), "carry": Decimal(1)}
 
 FindGame = Callable[[str], tuple[type[AnyGame], str]]
 """From a game's id to its class and the hash of its file. Raises LookupError with the reason."""
@@ -286,15 +369,9 @@ def build(
     """The drill that a document describes. Raises Faulty with every fault, not the first."""
     raw = dict(document) if isinstance(document, Mapping) else {}
     faults: list[Fault] = [(path, "expected a finite number") for path in unreal(raw)]
-    aim = raw.get("aim")
-    stock = isinstance(aim, dict) and aim.get("carry") == STOCK
-    if stock and isinstance(aim, dict):
-        fields, wrong = _fields({**raw, "aim": {k: v for k, v in aim.items() if k != "carry"}})
-    else:
-        fields, wrong = _fields(raw)
-    faults += wrong
-    for name in ("club", "between"):
-        faults += unknown_club(name, raw.get(name), clubs)
+    readable, stocks = unstocked(raw)
+    fields, wrong = _fields(readable)
+    faults += [*wrong, *clubs_named(raw, clubs)]
 
     game_class, game_hash, settings, dial = None, "", None, None
     if isinstance(raw.get("game"), str):
@@ -306,8 +383,11 @@ def build(
         if game_class is not None and isinstance(raw.get("settings", {}), dict):
             settings = _settings(game_class, raw.get("settings", {}))
         if fields is not None and game_class is not None and settings is not None:
-            _fit(game_class, settings, fields, stock)
-            dial = _dial(game_class, settings, fields, stock)
+            wrong = list(misfits(fields, game_class))
+            faults += wrong
+            if not wrong:
+                _fit(game_class, settings, fields, stocks, raw)
+                dial = _dial(game_class, settings, fields, stocks, raw)
     except Faulty as error:
         faults += error.faults
     if faults or fields is None or game_class is None or settings is None:
@@ -316,14 +396,11 @@ def build(
         id=fields.id,
         title=fields.title,
         about=fields.about,
-        club=fields.club,
-        swing=fields.swing,
-        aim=fields.aim,
-        stock=stock,
+        stations=stations_of(fields, game_class),
+        stocks=stocks,
         settings=settings,
         between=fields.between,
         unit=fields.unit,
-        grid=fields.grid or DEFAULT_GRID[game_class.asks],
         dial=dial,
         balls=fields.takes.balls,
         minutes=fields.takes.minutes,
@@ -340,59 +417,45 @@ def _fields(raw: Mapping[str, Any]) -> tuple[_Document | None, list[Fault]]:
 
     Those let the settings and the dial be checked too, so that no fault hides another.
     """
+    if "club" not in raw and (club := first_club(raw)) is not None:
+        raw = {**raw, "club": club}
     try:
         return _Document.model_validate(raw), []
     except ValidationError as error:
         faults = list(reasons(error, _Document, ()))
     wrong = {path[0] for path, _ in faults}
-    if wrong & {"aim", "settings", "unit", "grid"}:
+    if wrong & {"aim", "settings", "unit", "grid", "asks", "stations"}:
         return None, faults
     right = {name: value for name, value in raw.items() if name not in wrong}
     return _Document.model_validate({**STAND_INS, **right}), faults
 
 
-def locate(name: str, settings: type[Settings], tables: Sequence[str]) -> FieldPath:
-    """The path of a dotted or bare field name. Raises ValueError if it is unknown or ambiguous.
-
-    tables: where to look, of `""` (the top level), `aim` and `settings`.
-    """
-    fields: dict[str, Collection[str]] = {
-        "": SETTABLE,
-        "aim": Aim.model_fields,
-        "settings": settings.model_fields,
-    }
-    paths = [(*((table,) if table else ()), field) for table in tables for field in fields[table]]
-    found = [path for path in paths if ".".join(path) == name]
-    found = found or [path for path in paths if path[-1] == name]
-    if len(found) == 1:
-        return found[0]
-    names = [".".join(path) for path in paths]
-    if found:
-        both = " or ".join(".".join(path) for path in found)
-        raise ValueError(f"expected {both}")
-    raise ValueError(f"unknown field: expected one of {', '.join(names)}")
-
-
-def _fit(game_class: type[AnyGame], settings: Settings, fields: _Document, stock: bool) -> None:
-    """Raise Faulty if the settings and the aim do not make sense together."""
-    aim = fields.aim.model_copy(update={"carry": Decimal(100)}) if stock else fields.aim
-    grid = fields.grid or DEFAULT_GRID[game_class.asks]
+def _fit(
+    game_class: type[AnyGame],
+    settings: Settings,
+    fields: _Document,
+    stocks: Sequence[bool],
+    raw: Mapping[str, Any],
+) -> None:
+    """Raise Faulty if the settings and the aims do not make sense together."""
+    stations = with_stand_in(stations_of(fields, game_class), stocks)
+    first = stations[0]
     try:
-        found = dict(game_class(settings, aim, grid, fields.unit).faults())
+        game = game_class(settings, first.aim, first.grid, fields.unit, stations)
+        found = dict(game.faults())
     except Exception as error:
         raise Faulty([(("game",), f"the game raised {type(error).__name__}: {error}")]) from None
-    named = type(settings).model_fields
     if found:
-        raise Faulty(
-            [
-                (("settings", name) if name in named else tuple(name.split(".")), reason)
-                for name, reason in found.items()
-            ]
-        )
+        named = type(settings).model_fields
+        raise Faulty([(path_of(name, named, raw), reason) for name, reason in found.items()])
 
 
 def _dial(
-    game_class: type[AnyGame], settings: Settings, fields: _Document, stock: bool
+    game_class: type[AnyGame],
+    settings: Settings,
+    fields: _Document,
+    stocks: Sequence[bool],
+    raw: Mapping[str, Any],
 ) -> Dial | None:
     """The checked dial: its start lies on a step between ends that the drill can be set to."""
     dial = fields.dial
@@ -403,6 +466,9 @@ def _dial(
     except ValueError as error:
         raise Faulty([(("dial", "field"), str(error))]) from None
     name = ".".join(path)
+    if table == "aim" and any(field in own.aim.model_fields_set for own in fields.stations):
+        reason = f"expected a field that no station says for itself, and one says its {name}"
+        raise Faulty([(("dial", "field"), reason)])
     start = getattr(fields.aim if table == "aim" else settings, field)
     if isinstance(start, bool) or not isinstance(start, int | Decimal):
         reason = f"expected a field with a number, and {name} has none here"
@@ -422,10 +488,11 @@ def _dial(
             if table == "aim":
                 turned = fields.aim.model_dump() | {field: value}
                 there = fields.model_copy(update={"aim": Aim.model_validate(turned)})
-                _fit(game_class, settings, there, stock)
+                _fit(game_class, settings, there, stocks, raw)
             else:
                 values = fields.settings | {field: plain(value)}
-                _fit(game_class, _settings(game_class, values), fields, stock)
+                turned_settings = _settings(game_class, values)
+                _fit(game_class, turned_settings, fields, stocks, raw)
         except (Faulty, ValidationError) as error:
             wrong = error.faults if isinstance(error, Faulty) else [*reasons(error, Aim, ())]
             faults.append((("dial", end), f"{name} can't be {text(value)}: {wrong[0][1]}"))
@@ -453,40 +520,10 @@ def _settings(game_class: type[AnyGame], raw: Mapping[str, Any]) -> Settings:
         raise Faulty([(("settings",), reason)]) from None
 
 
-def _value(typed: str, path: FieldPath) -> Any:
-    """What a `--set` value means: TOML if it is, else text; empty is unset (`None`)."""
-    if not typed:
-        return None
-    try:
-        parsed = tomllib.loads(f"v = {typed}")
-    except (ValueError, RecursionError):
-        return typed
-    value = parsed.get("v")
-    if len(parsed) != 1 or (path[0] in TEXT_FIELDS and not isinstance(value, str)):
-        return typed
-    return value
-
-
 def _off(dial: Dial, value: Any) -> bool:
     if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value):
         return value is None or value == STOCK
     return not dial.reaches(Decimal(str(value)))
-
-
-def _put(document: dict[str, Any], path: FieldPath, value: Any) -> None:
-    table = document
-    for name in path[:-1]:
-        table = table.setdefault(name, {})
-    if value is None:
-        table.pop(path[-1], None)
-    else:
-        table[path[-1]] = value
-
-
-def _get(document: Mapping[str, Any], path: FieldPath) -> Any:
-    for name in path:
-        document = document[name]
-    return document
 
 
 def _is_distance(dotted: str, settings: type[Settings]) -> bool:

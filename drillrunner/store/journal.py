@@ -8,7 +8,7 @@ import uuid
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
+from typing import Any, NamedTuple
 
 from sqlalchemy import Connection, bindparam, func, insert, select, update
 
@@ -18,6 +18,7 @@ from drillrunner.rules.game import AnyGame, Better
 from drillrunner.rules.run import GIVEN_UP, Entry, Kind, Refused, Run, Standing
 from drillrunner.rules.shot import Aim, Direction, Seen, Shot
 from drillrunner.rules.soundness import file_of, place
+from drillrunner.rules.station import Ask
 from drillrunner.store import records
 from drillrunner.store import tables as t
 from drillrunner.store.database import Database, Prepared
@@ -103,6 +104,14 @@ class End:
 
     at: datetime
     by: int | None
+
+
+class Typed(NamedTuple):
+    """An entry, when it was typed, and what was asked then."""
+
+    entry: Entry
+    at: datetime
+    ask: Ask
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,18 +212,19 @@ class Playing:
         if not entries:
             return self.run
         times = [self._clock()] * len(entries) if at is None else at
-        run, ended_with = self.run, None
-        for index, entry in enumerate(entries):
+        run, ended_with, typed = self.run, None, list[Typed]()
+        for index, (entry, time) in enumerate(zip(entries, times, strict=False)):
+            typed.append(Typed(entry, time, run.ask))
             try:
                 was_over, run = run.over, run.add(entry)
                 summary = follows(run, self.about.decider)
             except Refused:
                 raise
             except Exception as error:
-                raise self._break(error, entries[: index + 1], times) from error
+                raise self._break(error, typed) from error
             if summary["ended"] is not None and not was_over:
                 ended_with = index
-        self._write(entries, times, summary, ended_with, along)
+        self._write(typed, summary, ended_with, along)
         self.run = run
         return run
 
@@ -223,23 +233,20 @@ class Playing:
 
         Raises StoreError if that could not be written.
         """
-        return self._break(error, (), ())
+        return self._break(error, ())
 
-    def _break(
-        self, error: Exception, entries: Sequence[Entry], times: Sequence[datetime]
-    ) -> BrokenGame:
+    def _break(self, error: Exception, typed: Sequence[Typed]) -> BrokenGame:
         broken = broken_game(error, self.drill)
-        if entries or (self.begun and self._placed.end is None):
-            kinds = [entry.kind for entry in (*self.run.entries, *entries)]
+        if typed or (self.begun and self._placed.end is None):
+            kinds = [entry.kind for entry in (*self.run.entries, *(t.entry for t in typed))]
             summary = broken_summary(kinds, broken)
-            self._write(entries, times, summary, len(entries) - 1 if entries else None)
+            self._write(typed, summary, len(typed) - 1 if typed else None)
         self.broken = str(broken)
         return broken
 
     def _write(
         self,
-        entries: Sequence[Entry],
-        times: Sequence[datetime],
+        typed: Sequence[Typed],
         summary: Summary,
         ended_with: int | None,
         along: Along | None = None,
@@ -251,7 +258,7 @@ class Playing:
         end = None
         if summary["ended"] is not None:
             if ended_with is not None:
-                end = End(times[ended_with], None)
+                end = End(typed[ended_with].at, None)
             else:
                 end = self._placed.end or End(self._clock(), None)
         number = self._placed.number
@@ -262,8 +269,8 @@ class Playing:
                 if number is not None:
                     self._still_theirs(connection, number)
                 else:
-                    number = self._begin(connection, times[0], {**summary, **_ended(end)})
-                numbers = self._add(connection, number, entries, times)
+                    number = self._begin(connection, typed[0].at, {**summary, **_ended(end)})
+                numbers = self._add(connection, number, typed)
                 if end is not None and ended_with is not None:
                     end = End(end.at, numbers[ended_with])
                 sum_up(connection, number, {**summary, **_ended(end)})
@@ -298,18 +305,12 @@ class Playing:
         }
         return int(_ADD_RUN.value(connection, values))
 
-    def _add(
-        self,
-        connection: Connection,
-        run: int,
-        entries: Sequence[Entry],
-        times: Sequence[datetime],
-    ) -> list[int]:
+    def _add(self, connection: Connection, run: int, typed: Sequence[Typed]) -> list[int]:
         order = None
         if self.about.match_id is not None:
             order = next_in_match(connection, self.about.match_id)
         numbers = []
-        for offset, (entry, at) in enumerate(zip(entries, times, strict=False)):
+        for offset, (entry, at, ask) in enumerate(typed):
             values = {
                 **entry_row(entry, len(self.run.entries) + offset + 1, at),
                 "run": run,
@@ -317,8 +318,7 @@ class Playing:
                 "match_order": None if order is None else order + offset,
             }
             if entry.kind is Kind.SHOT:
-                values |= {"club": self.drill.club, "swing": self.drill.swing}
-                values |= _aim_row(self.drill.aim)
+                values |= {"club": ask.club, "swing": ask.swing, **_aim_row(ask.aim)}
             elif entry.kind is Kind.BETWEEN:
                 values |= {"club": self.drill.between}
             numbers.append(int(_ADD_ENTRY.value(connection, values)))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
 from pathlib import Path
@@ -233,7 +232,7 @@ class Store:
         if not (tally or decider) and self.open_run(player_id, drill.id) is not None:
             raise StoreError(f"a run of {drill.title} is open: go on with it or give it up first")
         if swing is not None:
-            drill = replace(drill, swing=swing)
+            drill = drill.with_swing(swing)
         about = Circumstances(session_id, block, match_id, decider)
         return journal.begin(self.database, self.clock, player, drill, tally, about)
 

@@ -45,13 +45,13 @@ def as_played(drill: Drill, unit: Unit, stocks: Stocks) -> Drill:
     Raises NeedsStock if there is none, and BadDrill if the drill can't be set to it.
     """
     drill = drill.in_unit(unit)
-    if not drill.stock:
-        return drill
-    stock = stocks.get((drill.club, drill.swing))
-    if stock is None:
+    for wanted in drill.wants:
+        if (stock := stocks.get(wanted)) is not None:
+            drill = drill.with_stock(stock.carry, stock.unit, wanted)
+    if drill.stock:
         drill.game()  # raises NeedsStock, in the words of every other place
         raise NeedsStock(drill.id)
-    return drill.with_stock(stock.carry, stock.unit)
+    return drill
 
 
 def drill_of(block: Block, catalogue: Catalogue, unit: Unit, stocks: Stocks) -> Drill:
