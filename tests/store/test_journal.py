@@ -270,7 +270,7 @@ def test_a_game_that_raises_ends_its_run_with_the_entries_kept(store, ines, frag
     playing = play(store, ines, fragile, "5, 4")
     with pytest.raises(BrokenGame) as raised:
         playing.append(entry("6", playing.run.game.ask))
-    assert Path(raised.value.file).name == "test_store_journal.py"
+    assert Path(raised.value.file).name == "test_journal.py"
     assert raised.value.line
     assert raised.value.reason == "ZeroDivisionError: the third ball"
     assert "\n" not in str(raised.value)
