@@ -99,7 +99,7 @@ def test_a_sheet_is_shown_before_it_comes_in_and_comes_in_once(run: Run, sheet: 
 
 @pytest.mark.usefixtures("own")
 def test_rows_that_can_be_read_later_come_in_later(run: Run, sheet: Path, own: Path) -> None:
-    run(f"import {sheet} --player Ines --yes")
+    run(f"import {sheet} --player Ines --club Dr=driver --yes")
     text = SHEET.replace("spoon", "3w")
     sheet.write_text(text)
     said = run(f"import {sheet} --player Ines --yes").out
@@ -195,7 +195,7 @@ def test_a_sheet_makes_a_new_player_and_a_database(run: Run, sheet: Path, home: 
     assert said.code == 2
     assert "for Zoe, a new player?" in said.err
     assert not (home / "data").exists(), "nothing is made before it is agreed"
-    assert run(f"import {sheet} --player Zoe --yes").code == 0
+    assert run(f"import {sheet} --player Zoe --club Dr=driver --yes").code == 0
     assert [one["player"] for one in run("history --json").json] == ["Zoe"] * 2
 
 
