@@ -1,0 +1,1 @@
+"""Rounds on the course: the handicap index and what it needs."""
