@@ -82,34 +82,51 @@ def check(path: Path, among: Sequence[Path] | None = None) -> list[Problem]:
         for problem in found
         if os.path.realpath(problem.file) in real
     ]
+    plays = _Plays()
     for file in others:
-        found += _tried(file, catalogue)
+        found += _tried(file, catalogue, plays)
     return list(dict.fromkeys(found))
 
 
-def _tried(file: Path, catalogue: Catalogue) -> Iterator[Problem]:
+class _Plays:
+    """The faults of a game as it is set, played once however many files ask."""
+
+    def __init__(self) -> None:
+        self._known: dict[object, list[str]] = {}
+
+    def faults(self, game: AnyGame) -> list[str]:
+        """What the conformance suite finds."""
+        key = type(game), game.settings.model_dump_json(), game.unit, game.stations
+        if key not in self._known:
+            self._known[key] = faults(game)
+        return self._known[key]
+
+
+def _tried(file: Path, catalogue: Catalogue, plays: _Plays) -> Iterator[Problem]:
     """What the conformance suite, or a reading of the source, finds in one file."""
     here = os.path.realpath(file)
     if file.suffix.lower() == ".py":
         yield from _source(file)
     for game in catalogue.games.values():
         if os.path.realpath(game.source) == here:
-            yield from _conform(file, None, _samples(game, catalogue))
+            yield from _conform(file, None, _samples(game, catalogue), plays)
             return
     for drill in catalogue.drills:
         if os.path.realpath(drill.source) == here and not drill.stock:
-            yield from _conform(file, "game", [drill.game()])
+            yield from _conform(file, "game", [drill.game()], plays)
             return
     withheld = {os.path.realpath(p.file) for p in catalogue.problems if p.reason == NOT_ALLOWED}
     if here in withheld:
         yield from _not_run(file)
 
 
-def _conform(file: Path, field: str | None, games: Iterable[AnyGame]) -> Iterator[Problem]:
+def _conform(
+    file: Path, field: str | None, games: Iterable[AnyGame], plays: _Plays
+) -> Iterator[Problem]:
     tried = False
     for game in games:
         tried = True
-        for fault in faults(game):
+        for fault in plays.faults(game):
             yield Problem(str(file), None, field, fault)
     if not tried:
         reason = "its settings need values, and no drill gives any: expected a drill beside it"

@@ -127,11 +127,12 @@ def _probe(
     game: AnyGame, state: object, shots: Sequence[Shot], seen: set[object], same: _Same
 ) -> Iterator[str]:
     """The promise for every ball that could be played from a state."""
+    before = game.score(state)
     for shot in shots:
         after = game.after(state, shot)
         if after in seen:
             yield REACHED_BEFORE
-        if not _kept(game, game.score(state), game.score(after), game.over(after)):
+        if not _kept(game, before, game.score(after), game.over(after)):
             yield FALLS
         yield from same.state(after)
         yield from same.ball(state, shot, after)

@@ -314,15 +314,14 @@ async def test_the_calendar_opens_from_home(rising: str, make_app: MakeApp) -> N
 
 async def test_the_menu_and_the_mouse_lead_everywhere(rising: str, make_app: MakeApp) -> None:
     app = make_app(player="Ines")
-    for name, kind in (
-        ("Settings side by side", SettingsBesideScreen),
-        ("Then and now", ThenAndNowScreen),
-        ("Calendar", CalendarScreen),
-        ("Beside", CompareScreen),
-    ):
-        app = make_app(player="Ines")
-        async with app.run_test(size=(100, 40)) as pilot:
-            await open_history(app, pilot)
+    async with app.run_test(size=(100, 40)) as pilot:
+        await open_history(app, pilot)
+        for name, kind in (
+            ("Settings side by side", SettingsBesideScreen),
+            ("Then and now", ThenAndNowScreen),
+            ("Calendar", CalendarScreen),
+            ("Beside", CompareScreen),
+        ):
             await pilot.press("full_stop")
             await pilot.pause()
             rows = app.screen.query_one(OptionList)
@@ -335,6 +334,9 @@ async def test_the_menu_and_the_mouse_lead_everywhere(rising: str, make_app: Mak
             await pilot.pause()
             assert app.screen.title is not None
             assert app.screen.title.startswith("Help")
+            await pilot.press("escape", "escape")
+            await settled(pilot)
+            assert isinstance(app.screen, HistoryScreen), name
 
 
 async def test_a_run_still_opens_to_its_shots(rising: str, make_app: MakeApp) -> None:
