@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
 from textual.app import SystemCommand
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.filter import LineFilter
 from textual.screen import Screen
 
@@ -20,6 +20,7 @@ from drillrunner.app.bare import BREAKPOINTS, HEIGHTS, BareScreen
 from drillrunner.app.dialog import Choice
 from drillrunner.app.drills import Drills
 from drillrunner.app.host import Host
+from drillrunner.app.keys import key
 from drillrunner.app.people import People
 from drillrunner.app.plain import PLAIN
 from drillrunner.app.records import Records, StoreOpened, StoreRefused
@@ -51,32 +52,10 @@ class DrillrunnerApp(Host):
     HORIZONTAL_BREAKPOINTS = BREAKPOINTS
     VERTICAL_BREAKPOINTS = HEIGHTS
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "question_mark,f1",
-            "help",
-            "Help",
-            key_display="?",
-            id="app.help",
-            tooltip="What this screen shows, and every key",
-        ),
-        Binding("f2", "players", "Players", show=False, id="app.players", tooltip="Who plays"),
-        Binding(
-            "f4",
-            "theme",
-            "Look",
-            show=False,
-            id="app.theme",
-            tooltip="Light, dark, or strong contrast for sunlight",
-        ),
-        Binding(
-            "ctrl+q",
-            "quit",
-            "Quit",
-            show=False,
-            priority=True,
-            id="app.quit",
-            tooltip="Close the app; all is kept",
-        ),
+        key("help", "app.help", shown=True),
+        key("players", "app.players"),
+        key("look", "app.theme", "theme"),
+        key("quit", "app.quit", priority=True),
         *sessions.BINDINGS,
     ]
 
@@ -210,7 +189,8 @@ class DrillrunnerApp(Host):
 
         found.sort(key=lambda act: act.action == "quit")
         rows = [(str(at), act.name, act.tip) for at, act in enumerate(found)]
-        self.push_screen(Choice("Menu", rows, back="close"), answered)
+        keys = {str(at): act.keys[0] for at, act in enumerate(found)}
+        self.push_screen(Choice("Menu", rows, back="close", keys=keys), answered)
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         for act in acts(screen):
@@ -230,7 +210,7 @@ class DrillrunnerApp(Host):
         self.open(doors.Help(self.screen))
 
     def action_theme(self) -> None:
-        """The next look."""
+        """Light, dark, or strong contrast for sunlight."""
         names = list(THEMES)
         at = names.index(self.theme) if self.theme in names else -1
         self.theme = names[(at + 1) % len(names)]
@@ -240,7 +220,7 @@ class DrillrunnerApp(Host):
         self.prefer(theme=self.theme)
 
     def action_players(self) -> None:
-        """Who plays: a list, with one more to add."""
+        """Who plays."""
         self.people.choose()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:

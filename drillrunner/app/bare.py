@@ -12,6 +12,7 @@ from textual.reactive import reactive
 from textual.screen import Screen
 
 from drillrunner.app import preferences
+from drillrunner.app.keys import Keyed
 from drillrunner.catalogue import places
 
 if TYPE_CHECKING:
@@ -34,7 +35,7 @@ def now() -> datetime:
     return datetime.now().astimezone()
 
 
-class BareScreen(Screen[None]):
+class BareScreen(Keyed, Screen[None]):
     """A full screen, as the parts of the app know one."""
 
     of_play: ClassVar[bool] = False
@@ -54,11 +55,11 @@ class BareScreen(Screen[None]):
         """Put one line in the message place; an empty text clears it."""
 
     def action_back(self) -> None:
-        """Leave the screen."""
+        """Go back; nothing is lost."""
         self.app.pop_screen()
 
 
-class Bare(App[None]):
+class Bare(Keyed, App[None]):
     """The app without its parts: who plays, the time, the choices kept, and screens by name."""
 
     player: reactive[PlayerInfo | None] = reactive(None)

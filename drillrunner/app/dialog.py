@@ -2,46 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Button, Input, OptionList, Static
 from textual.widgets.option_list import Option
 
 from drillrunner.app.bare import BREAKPOINTS, HEIGHTS
+from drillrunner.app.keys import Keyed, key
 from drillrunner.app.widgets.field import Field
 from drillrunner.app.widgets.lists import BlockList, Row
 
 BACK = "back"
 
 
-class Dialog(ModalScreen[str | None]):
+class Dialog(Keyed, ModalScreen[str | None]):
     """Base: a framed box with a title and a text; Escape closes it with `None`."""
 
     HORIZONTAL_BREAKPOINTS = BREAKPOINTS
     VERTICAL_BREAKPOINTS = HEIGHTS
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "escape,slash,divide",
-            "back",
-            "Back",
-            key_display="/",
-            id="dialog.back",
-            tooltip="Close this and change nothing",
-        ),
-        Binding(
-            "question_mark,f1",
-            "help",
-            "Help",
-            key_display="?",
-            id="dialog.help",
-            tooltip="What this asks, and every key",
-        ),
+        key("back leave", "dialog.back", "back", shown=True),
+        key("help", "dialog.help", shown=True),
     ]
     topic: ClassVar[str] = "dialog"
 
@@ -62,11 +49,11 @@ class Dialog(ModalScreen[str | None]):
         yield from ()
 
     def action_back(self) -> None:
-        """Close, with no answer."""
+        """Close this and change nothing."""
         self.dismiss(None)
 
     async def action_help(self) -> None:
-        """Open the help of this window."""
+        """What this asks, and every key."""
         await self.app.run_action("app.help")
 
 
@@ -74,6 +61,7 @@ class Choice(Dialog):
     """One of a few: the answer is the id of the chosen row, or `None`.
 
     choices: id, name, and a line of what it does. current: the id under the cursor at first.
+    keys: what does the same without the list, by id; it stands at the edge of its row.
     """
 
     def __init__(
@@ -83,14 +71,19 @@ class Choice(Dialog):
         text: str = "",
         current: str | None = None,
         back: str = "back",
+        keys: Mapping[str, str] | None = None,
     ) -> None:
         super().__init__(title, text)
         self.choices = tuple(choices)
         self.current = current
         self.back = back
+        self.keys = keys or {}
 
     def body(self) -> ComposeResult:
-        rows = [Option(Row(name, "", tip), id=ident) for ident, name, tip in self.choices]
+        rows = [
+            Option(Row(name, self.keys.get(ident, ""), tip), id=ident)
+            for ident, name, tip in self.choices
+        ]
         yield BlockList(*rows, Option(Row(self.back, "/"), id=BACK), id="choices")
 
     def on_mount(self) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from drillrunner.app.keys import in_words
+
 LISTS = (
     "In every list 8 and 2 move up and down, 9 and 3 a page, 7 and 1 to the ends; Enter opens the "
     "row and / goes back. The arrows and the mouse do the same. The key . opens a menu of "
@@ -14,14 +16,14 @@ CARE = (
     "swing, never go forward of the line for a ball or a tee, and stop if something hurts."
 )
 
-TEXTS: dict[str, str] = {
+WRITTEN: dict[str, str] = {
     "home": (
         "The drills, by club. Each shows your best, and under it how it is set, what it takes and "
         "your last scores. Enter plays it, - plays it with friends. A run or a match that was left "
         "open stands at the top: Enter goes on with it. A line at the bottom says when the drill "
         "under the cursor is plainly too easy or too hard for you, and where its dial would fit "
-        "better; 6 opens that, 5 shows where your shots with its club finish, k opens the calendar "
-        f"of practice.\n\n{LISTS}\n\n{CARE}"
+        "better; <how_hard> opens that, <pattern> shows where your shots with its club finish, "
+        f"<calendar> opens the calendar of practice.\n\n{LISTS}\n\n{CARE}"
     ),
     "new_player": (
         "Your name, and your handicap index if you want to give one: it sharpens the first guess "
@@ -48,15 +50,16 @@ TEXTS: dict[str, str] = {
         "so far. The dashes are the trend. The small dots are luck's: where the best would "
         "stand for half of all players who make the same scores in any order; someone who "
         "improves stays under it early on. A cross had no score. 4 and 6 "
-        "turn to the drill as it was set otherwise, 0 asks which runs to show (player, drill, "
-        "club, dates), + stands the run under the cursor beside the best, 5 shows everyone's. The "
+        "turn to the drill as it was set otherwise, <which> asks which runs to show "
+        "(player, drill, club, dates), <beside> stands the run under the cursor beside the best, "
+        "<everyone> shows everyone's. The "
         "menu (.) has the settings side by side, each club then and now, and the calendar. Enter "
         f"opens a run to its shots.\n\n{LISTS}"
     ),
     "compare": (
         "Two runs of one drill as it was set, ball by ball: what each ball did, and the score "
-        "after it. Only balls that count are shown. 4 and 6 stand it beside another run, 5 beside "
-        f"the best of the others.\n\n{LISTS}"
+        "after it. Only balls that count are shown. 4 and 6 stand it beside another run, <which> "
+        f"beside the best of the others.\n\n{LISTS}"
     ),
     "settings_beside": (
         "One drill as you have set it each time, the latest on top: your best, how many runs, the "
@@ -76,7 +79,7 @@ TEXTS: dict[str, str] = {
         "Balls by day, a week a row, with a bar for the week where there is room: those of drills "
         "that count or are void, and those of a session's other blocks. Balls in between and "
         "undone ones are left out. A week stands under the month of its Monday. Enter opens the "
-        f"runs of a day; 5 shows everyone's.\n\n{LISTS}"
+        f"runs of a day; <everyone> shows everyone's.\n\n{LISTS}"
     ),
     "pattern": (
         "Where your shots with one club and swing finish, from every drill, the latest ones "
@@ -86,7 +89,8 @@ TEXTS: dict[str, str] = {
         f"{'≈'} marks a width at which no ball was ever judged: it follows from the shape of the "
         "pattern alone. On the right stands how likely you would be to beat your best in a drill "
         "if its corridor were so wide; played so, it would be a record of its own. 4 or 6 turns "
-        "to short and long and back, 5 to the next drill, 0 to another club; 8 and 2 scroll."
+        "to short and long and back, <go> to the next drill, <which> to another club; 8 and 2 "
+        "scroll."
     ),
     "tuning": (
         "Where the dial of a drill stands for the chance that you want: choose the chance and the "
@@ -156,8 +160,8 @@ TEXTS: dict[str, str] = {
         "bars who has left. Per cents are the chance to win as it stands; equal scores, or none at "
         "all, are shared. * takes back the latest entry of the match, whoever made it; / makes the "
         "latest ball void. The match is decided as soon as nobody else can catch up; the winner "
-        "may play on for a best. Esc leaves: a match that is open waits on the home screen. J, or "
-        "the menu: somebody joins or leaves.\n\n"
+        "may play on for a best. Esc leaves: a match that is open waits on the home screen. "
+        "<people>, or the menu: somebody joins or leaves.\n\n"
         f"{CARE}"
     ),
     "match_result": (
@@ -169,13 +173,14 @@ TEXTS: dict[str, str] = {
         "Matches that were decided: won, shared, and how many won one after another up to now; by "
         "drill; and head to head, which is who came out before the other however many played. A "
         "shared match ends a run of wins. A match belongs to the day on which it began. 4 and 6 "
-        "turn the season, 5 takes two days; 8 and 2 scroll. Challenges from a file are left out: "
-        "a file proves nothing."
+        "turn the season, <which> takes two days; 8 and 2 scroll. Challenges from a "
+        "file are left out: a file proves nothing."
     ),
     # the timed session
     "session_setup": (
-        "How long you have, how many balls, and what to do with them. 4 and 6 turn the minutes, - "
-        "and + the balls; 8 and 2 move between a plan put together from your own history and the "
+        "How long you have, how many balls, and what to do with them. 4 and 6 turn the "
+        "minutes, or in their row the balls; Enter types either. 8 and 2 "
+        "move between a plan put together from your own history and the "
         "plans in your folders. Beside it stands what each block gets and why it is there; what "
         "does not fit is shortened or left out, the least needed first. Enter goes on to the "
         f"cautions.\n\n{LISTS}"
@@ -209,7 +214,7 @@ TEXTS: dict[str, str] = {
         "longer carry, so that the two may be the same; ? is stale, found more than 90 days ago. "
         "Below each carry stands the gap to the next, and what of it two shots in three of neither "
         "reach. The last lines say which distance to leave yourself when laying up. Enter shows "
-        f"the shots; 5 finds another.\n\n{LISTS}"
+        f"the shots; <go> finds another.\n\n{LISTS}"
     ),
     "width": (
         "The width of a target from something held up at arm's length, an angle, net posts or two "
@@ -218,3 +223,6 @@ TEXTS: dict[str, str] = {
         f"kept.\n\n{LISTS}"
     ),
 }
+"""As written: `<meaning>` stands for the face of a key."""
+
+TEXTS = {topic: in_words(text) for topic, text in WRITTEN.items()}

@@ -11,6 +11,7 @@ from drillrunner.app.actions import acts
 from drillrunner.app.bare import Bare
 from drillrunner.app.dialog import Choice
 from drillrunner.app.face import Face
+from drillrunner.app.keys import FACES
 from drillrunner.practice.carries.stock import FEWEST, in_force
 from drillrunner.practice.sessions.plan import drill_of
 from drillrunner.practice.sessions.refit import clock
@@ -320,8 +321,9 @@ class Desk:
             if choice is not None:
                 self.do(found[int(choice)].action.split("'")[1])
 
-        rows = [(str(at), f"{act.name}  {act.keys[-1]}", act.tip) for at, act in enumerate(found)]
-        self.app.push_screen(Choice(self.session.plan.title, rows), answered)
+        rows = [(str(at), act.name, act.tip) for at, act in enumerate(found)]
+        keys = {str(at): act.keys[-1] for at, act in enumerate(found)}
+        self.app.push_screen(Choice(self.session.plan.title, rows, keys=keys), answered)
 
     def _changed(self) -> None:
         """Let the session's screen show what has changed."""
@@ -435,7 +437,9 @@ def _minutes(seconds: float) -> str:
 def _cue_words(cue: str, session: Session) -> tuple[str, ...]:
     """The cue and the keys that answer it, the longest wording first."""
     short = f"▲ {cue.split(':')[0]}"
-    more = ", m gives more" if session.seconds_left > 0 and session.balls_left else ""
+    more = (
+        f", {FACES['more']} gives more" if session.seconds_left > 0 and session.balls_left else ""
+    )
     state = session.now
     if state is not None and state.searching and len(state.typed) >= FEWEST:
         return f"{short}: d reveals what was found{more}", f"{short}: d reveals", short

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 
 from drillrunner.app import doors
 from drillrunner.app.bare import Bare
 from drillrunner.app.dialog import Choice
 from drillrunner.app.drills import Drills
+from drillrunner.app.keys import key
 from drillrunner.app.records import Records
 
 if TYPE_CHECKING:
@@ -23,70 +24,14 @@ if TYPE_CHECKING:
     from drillrunner.store.store import Store
 
 BINDINGS: list[BindingType] = [
-    Binding(
-        "f5,p",
-        "session('pause')",
-        "Pause, or go on",
-        show=False,
-        id="session.pause",
-        tooltip="Stop the session's clock: no balls, or the range is being picked",
-    ),
-    Binding(
-        "f6,m",
-        "session('more')",
-        "More time",
-        show=False,
-        id="session.more",
-        tooltip="Two minutes and five balls more for this block",
-    ),
-    Binding(
-        "f7,b",
-        "session('back')",
-        "Put back",
-        show=False,
-        id="session.put_back",
-        tooltip="Do this block after the next one; it keeps the time that it has left",
-    ),
-    Binding(
-        "f8,d",
-        "session('next')",
-        "Next block",
-        show=False,
-        id="session.next",
-        tooltip="This block is done; a game in play is left open",
-    ),
-    Binding(
-        "k",
-        "session('skip')",
-        "Skip block",
-        show=False,
-        id="session.skip",
-        tooltip="Go on without this block; it can be brought back",
-    ),
-    Binding(
-        "v",
-        "session('bring_back')",
-        "Bring back",
-        show=False,
-        id="session.bring_back",
-        tooltip="Do a block that was skipped or dropped after all, next",
-    ),
-    Binding(
-        "f9,x",
-        "session('stop')",
-        "Stop session",
-        show=False,
-        id="session.stop",
-        tooltip="End the session at once; everything is kept",
-    ),
-    Binding(
-        "j",
-        "session('bell')",
-        "Bell on or off",
-        show=False,
-        id="session.bell",
-        tooltip="Whether a bell rings when a block's time is up",
-    ),
+    key("pause", "session.pause", "session('pause')"),
+    key("more", "session.more", "session('more')"),
+    key("put_back", "session.put_back", "session('back')"),
+    key("next_block", "session.next", "session('next')"),
+    key("skip", "session.skip", "session('skip')"),
+    key("bring_back", "session.bring_back", "session('bring_back')"),
+    key("stop", "session.stop", "session('stop')"),
+    key("bell", "session.bell", "session('bell')"),
 ]
 """What the app binds, so that it works on every screen."""
 

@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.widgets import Static
 
 from drillrunner.app.bare import BREAKPOINTS, HEIGHTS, BareScreen
 from drillrunner.app.host import Host
+from drillrunner.app.keys import key
 from drillrunner.app.widgets.keysbar import KeysBar
 from drillrunner.app.widgets.session_clock import SessionClock
 from drillrunner.app.widgets.topbar import TopBar
@@ -30,22 +31,8 @@ class BaseScreen(BareScreen):
     HORIZONTAL_BREAKPOINTS = BREAKPOINTS
     VERTICAL_BREAKPOINTS = HEIGHTS
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "full_stop,decimal,comma,separator,f10",
-            "menu",
-            "Menu",
-            key_display=".",
-            id="screen.menu",
-            tooltip="Everything that can be done here, as a list",
-        ),
-        Binding(
-            "escape,slash,divide",
-            "back",
-            "Back",
-            key_display="/",
-            id="screen.back",
-            tooltip="Go back; nothing is lost",
-        ),
+        key("menu", "screen.menu", shown=True),
+        key("back leave", "screen.back", "back", shown=True),
     ]
 
     topic: ClassVar[str] = "home"
@@ -85,5 +72,33 @@ class BaseScreen(BareScreen):
         self.say(f"{event.key} means nothing here: 8 and 2 move, Enter opens, . is the menu")
 
     def action_menu(self) -> None:
-        """Open the list of everything that can be done here."""
+        """Everything that can be done here, as a list."""
         self.drillrunner.open_menu(self)
+
+
+class ScrollScreen(BaseScreen):
+    """Base of the screens that are read: the block scrolls what `scrolled` (a selector) finds."""
+
+    scrolled: ClassVar[str]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        key("up", "scroll.up", "scroll(-2)"),
+        key("down", "scroll.down", "scroll(2)"),
+        key("page_up", "scroll.page_up", "scroll_page(-1)"),
+        key("page_down", "scroll.page_down", "scroll_page(1)"),
+        key("first", "scroll.first", "scroll_edge(False)"),
+        key("last", "scroll.last", "scroll_edge(True)"),
+    ]
+
+    def action_scroll(self, by: int) -> None:
+        """Scroll by some lines."""
+        self.query_one(self.scrolled).scroll_relative(y=by, animate=False)
+
+    def action_scroll_page(self, by: int) -> None:
+        """Scroll by a page, less a line to find the place again."""
+        room = self.query_one(self.scrolled)
+        room.scroll_relative(y=by * max(room.content_size.height - 1, 1), animate=False)
+
+    def action_scroll_edge(self, down: bool) -> None:
+        """Scroll to one end."""
+        room = self.query_one(self.scrolled)
+        room.scroll_end(animate=False) if down else room.scroll_home(animate=False)

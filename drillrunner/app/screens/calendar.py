@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.css.styles import RulesMap
 from textual.strip import Strip
@@ -19,6 +19,7 @@ from textual.widgets.option_list import Option
 
 from drillrunner.app import doors
 from drillrunner.app.dialog import Choice
+from drillrunner.app.keys import key
 from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.lists import BlockList, heading
@@ -73,14 +74,7 @@ class CalendarScreen(AsksOdds, BaseScreen):
     topic: ClassVar[str] = "calendar"
     TITLE = "Calendar"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "5,e",
-            "everyone",
-            "All",
-            key_display="5",
-            id="calendar.everyone",
-            tooltip="The balls of all players, or yours alone",
-        ),
+        key("everyone", "calendar.everyone", shown=True),
     ]
 
     def __init__(self) -> None:
@@ -119,7 +113,7 @@ class CalendarScreen(AsksOdds, BaseScreen):
         self.query_one(BlockList).fill(rows)
 
     def action_everyone(self) -> None:
-        """All players, or the player of now alone."""
+        """The balls of all players, or yours alone."""
         self.everyone = not self.everyone
         self.drillrunner.records.read(self)
 

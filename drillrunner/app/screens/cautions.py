@@ -6,10 +6,11 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import Button, Static
 
+from drillrunner.app.keys import key
 from drillrunner.app.plan_words import planned
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.practice.sessions.compose import LONG_SESSION
@@ -43,14 +44,7 @@ class CautionsScreen(BaseScreen):
 
     topic = "cautions"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "enter,5",
-            "start",
-            "Start",
-            key_display="Enter",
-            id="cautions.start",
-            tooltip="The session begins now",
-        ),
+        key("do go", "cautions.start", "start", "Start", shown=True),
     ]
 
     def __init__(self, plan: Plan, limits: Limits) -> None:
@@ -88,5 +82,5 @@ class CautionsScreen(BaseScreen):
         self.action_start()
 
     def action_start(self) -> None:
-        """Start the session."""
+        """The session begins now."""
         self.drillrunner.sessions.begin(self.plan, self.limits)

@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
 from drillrunner.app import doors
 from drillrunner.app.dialog import Choice, Question
 from drillrunner.app.fields import bad_carry, bad_name, carry_of
+from drillrunner.app.keys import key
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.lists import BlockList, Row
 from drillrunner.rules.units import text as number
@@ -32,7 +33,7 @@ class ClubsScreen(BaseScreen):
     topic = "clubs"
     TITLE = "Clubs"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("a", "add", "Add", id="clubs.add", tooltip="Add a club of your own"),
+        key("go", "clubs.add", "add", "Add", shown=True),
     ]
 
     def __init__(self) -> None:
@@ -110,7 +111,7 @@ class ClubsScreen(BaseScreen):
         self.app.push_screen(Question(title, "", current, bad_carry), answered)
 
     def action_add(self) -> None:
-        """Add a club of the player's own."""
+        """Add a club of your own."""
 
         def answered(text: str | None) -> None:
             if text is not None:

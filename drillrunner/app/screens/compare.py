@@ -6,12 +6,13 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Container, Vertical
 from textual.widgets import Static
 from textual.widgets.option_list import Option
 
 from drillrunner.app import words
+from drillrunner.app.keys import key
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.charts import RunsChart
 from drillrunner.app.widgets.lists import BlockList, Row
@@ -47,30 +48,11 @@ class CompareScreen(BaseScreen):
 
     topic = "compare"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "6,right",
-            "other(1)",
-            "Other run",
-            key_display="4 6",
-            id="compare.next",
-            tooltip="Beside the run before",
+        key(
+            "next", "compare.next", "other(1)", "Other run", shown=True, tip="Beside the run before"
         ),
-        Binding(
-            "4,left",
-            "other(-1)",
-            "Later run",
-            show=False,
-            id="compare.previous",
-            tooltip="Beside the run after",
-        ),
-        Binding(
-            "5,b",
-            "best",
-            "Best",
-            key_display="5",
-            id="compare.best",
-            tooltip="Beside the best of the others",
-        ),
+        key("previous", "compare.previous", "other(-1)", "Later run", tip="Beside the run after"),
+        key("which", "compare.best", "best", shown=True),
     ]
 
     def __init__(self, one: StoredRun, others: Sequence[StoredRun]) -> None:
@@ -172,6 +154,6 @@ class CompareScreen(BaseScreen):
         self.drillrunner.records.read(self)
 
     def action_best(self) -> None:
-        """Stand it beside the best of the others."""
+        """Beside the best of the others."""
         self.at = best_of(self.others)
         self.drillrunner.records.read(self)

@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import events, on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Container, Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
 from drillrunner.app import words
 from drillrunner.app.dialog import Choice, Question
+from drillrunner.app.keys import drawn, key
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.keypad import Keypad
 from drillrunner.app.widgets.line import Line
@@ -48,63 +49,13 @@ class FindScreen(BaseScreen, inherit_bindings=False):
 
     topic = "find"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "enter",
-            "next",
-            "Next block",
-            key_display="Enter",
-            id="find.next",
-            tooltip="The search is done",
-        ),
-        Binding(
-            "plus,add,r",
-            "reveal",
-            "Reveal",
-            key_display="+",
-            id="find.reveal",
-            tooltip="Show the carries, once there are five",
-        ),
-        Binding(
-            "slash,divide,c",
-            "correct",
-            "Correct",
-            key_display="/",
-            id="find.correct",
-            tooltip="Type one of the hidden carries anew, or take it out",
-        ),
-        Binding(
-            "asterisk,multiply,backspace",
-            "take_back",
-            "Undo",
-            key_display="*",
-            id="find.take_back",
-            tooltip="Take the latest carry out",
-        ),
-        Binding(
-            "minus,subtract",
-            "peek",
-            "Show",
-            key_display="-",
-            show=False,
-            id="find.peek",
-            tooltip="See what is being typed until Enter; it hides again then",
-        ),
-        Binding(
-            "escape",
-            "back",
-            "Back",
-            key_display="Esc",
-            id="find.back",
-            tooltip="To the session; what is typed is kept",
-        ),
-        Binding(
-            "full_stop,decimal,comma,separator,delete,f10",
-            "menu",
-            "Menu",
-            key_display=".",
-            id="find.menu",
-            tooltip="Everything that can be done here, as a list",
-        ),
+        key("do", "find.next", "next", "Next block", shown=True),
+        drawn("plus,add", "reveal", "find.reveal", "Reveal", face="+"),
+        drawn("slash,divide", "correct", "find.correct", "Correct", face="/"),
+        key("undo", "find.take_back", "take_back", shown=True),
+        drawn("minus,subtract", "peek", "find.peek", "Show", face="-"),
+        key("leave", "find.back", "back", shown=True),
+        key("menu", "find.menu", shown=True),
     ]
 
     place = "find"
@@ -306,7 +257,7 @@ class FindScreen(BaseScreen, inherit_bindings=False):
             self.say(f"shot {len(state.typed)} is taken out")
 
     def action_correct(self) -> None:
-        """Choose one of the hidden carries and type it anew."""
+        """Type one of the hidden carries anew, or take it out."""
         state = self.state
         if state is None:
             return
@@ -351,7 +302,7 @@ class FindScreen(BaseScreen, inherit_bindings=False):
         )
 
     def action_peek(self) -> None:
-        """Show what is being typed, or hide it again."""
+        """See what is being typed until Enter; it hides again then."""
         self._open = not self._open
         self.say("what you type can be seen" if self._open else "what you type is hidden")
         self._draw_typed()
@@ -362,7 +313,7 @@ class FindScreen(BaseScreen, inherit_bindings=False):
             self.desk.do("next")
 
     def action_reveal(self) -> None:
-        """Show what was found, and save it."""
+        """Show the carries, once there are five."""
         state = self.state
         if state is None or self.desk is None:
             return

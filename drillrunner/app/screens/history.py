@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Container, Vertical
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from drillrunner.app import doors, odds_words, words
+from drillrunner.app.keys import FACES, key
 from drillrunner.app.looking_back import NEWEST, Verdict, headline, verdict
 from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.which_runs import EVERYONE, Shown, WhichScreen, ask_which
@@ -34,79 +35,28 @@ class HistoryScreen(AsksOdds, WhichScreen):
 
     topic = "history"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "6,right",
+        key(
+            "next",
+            "history.next",
             "setting(1)",
             "Setting",
-            key_display="4 6",
-            id="history.next",
-            tooltip="The next drill as it was set otherwise",
+            shown=True,
+            tip="The next drill as it was set otherwise",
         ),
-        Binding(
-            "4,left",
+        key(
+            "previous",
+            "history.previous",
             "setting(-1)",
             "Setting before",
-            key_display="4",
-            show=False,
-            id="history.previous",
-            tooltip="The drill as it was set before",
+            tip="The drill as it was set before",
         ),
-        Binding(
-            "5,e",
-            "everyone",
-            "All",
-            key_display="5",
-            id="history.everyone",
-            tooltip="The runs of all players, or yours alone",
-        ),
-        Binding(
-            "0,f",
-            "filter",
-            "Which",
-            key_display="0",
-            id="history.filter",
-            tooltip="Which runs: by player, club, drill and dates",
-        ),
-        Binding(
-            "plus,add,v",
-            "compare",
-            "Beside",
-            key_display="+",
-            id="history.compare",
-            tooltip="The run under the cursor beside the best, ball by ball",
-        ),
-        Binding(
-            "s",
-            "settings",
-            "Settings side by side",
-            show=False,
-            id="history.settings",
-            tooltip="This drill as it was set each time, side by side",
-        ),
-        Binding(
-            "t",
-            "then",
-            "Then and now",
-            show=False,
-            id="history.then",
-            tooltip="Each club's pattern: the older half of your balls beside the newer half",
-        ),
-        Binding(
-            "a",
-            "pattern",
-            "Pattern",
-            show=False,
-            id="history.pattern",
-            tooltip="Where your shots with the club of these runs finish",
-        ),
-        Binding(
-            "c",
-            "calendar",
-            "Calendar",
-            show=False,
-            id="history.calendar",
-            tooltip="Balls by day and week",
-        ),
+        key("everyone", "history.everyone", shown=True),
+        key("which", "history.filter", "filter", shown=True),
+        key("beside", "history.compare", "compare", shown=True),
+        key("settings", "history.settings"),
+        key("then", "history.then"),
+        key("pattern", "history.pattern"),
+        key("calendar", "history.calendar"),
     ]
 
     def __init__(
@@ -241,7 +191,7 @@ class HistoryScreen(AsksOdds, WhichScreen):
         filtered = self._filtered()
         if not self.runs:
             if filtered or self.shown.drill is None:
-                return [*filtered, "No runs of these. 0 asks which runs to show."]
+                return [*filtered, f"No runs of these. {FACES['which']} asks which runs to show."]
             return ["No runs yet. Enter on the home screen plays it."]
         run, count = self.runs[0], len(self.runs)
         parts = [words.setting(words.whole_setting(run)), words.BETTER[run.better]]
@@ -302,7 +252,7 @@ class HistoryScreen(AsksOdds, WhichScreen):
         self.drillrunner.records.read(self)
 
     def action_everyone(self) -> None:
-        """All players, or the player of now alone."""
+        """The runs of all players, or yours alone."""
         self.narrow(player=None if self.player_id is None else EVERYONE)
 
     def narrow(self, **fields: object) -> None:
@@ -311,11 +261,11 @@ class HistoryScreen(AsksOdds, WhichScreen):
         self.drillrunner.records.read(self)
 
     def action_pattern(self) -> None:
-        """Where the player's shots with the club of these runs finish."""
+        """Where your shots with the club of these runs finish."""
         self.drillrunner.open(doors.Pattern(self.runs[0].club, self.runs[0].swing))
 
     def action_filter(self) -> None:
-        """Ask which runs to show."""
+        """Which runs: by player, club, drill and dates."""
         self.drillrunner.records.with_store(lambda store: ask_which(self, store))
 
     @property
@@ -325,18 +275,18 @@ class HistoryScreen(AsksOdds, WhichScreen):
         return next((run for run in self.runs if option and run.run == option.id), None)
 
     def action_compare(self) -> None:
-        """The run under the cursor beside the best of the others."""
+        """The run under the cursor beside the best, ball by ball."""
         run = self.under
         if run is not None:
             self.drillrunner.open(doors.Compare(run, [r for r in self.runs if r.run != run.run]))
 
     def action_settings(self) -> None:
-        """The settings of the drill shown, side by side."""
+        """This drill as it was set each time, side by side."""
         run = next(run for run in self.settings if run.fingerprint == self.fingerprint)
         self.drillrunner.open(doors.SettingsBeside(run.drill, run.title))
 
     def action_then(self) -> None:
-        """Each club's pattern then and now."""
+        """Each club's pattern: the older half of your balls beside the newer half."""
         self.drillrunner.open(doors.ThenAndNow())
 
     def action_calendar(self) -> None:

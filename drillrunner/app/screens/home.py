@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import events, on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
 from textual.widgets import Digits, OptionList, Static
 from textual.widgets.option_list import Option
 
 from drillrunner.app import doors, gaps, words
+from drillrunner.app.keys import FACES, key
 from drillrunner.app.odds_worker import AsksOdds, offer
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.lists import BlockList, Row, heading
@@ -52,92 +53,17 @@ class HomeScreen(AsksOdds, BaseScreen):
     TITLE = "Drills"
     place = "home"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "6,d",
-            "tune",
-            "Tune",
-            key_display="6",
-            show=False,
-            id="home.tune",
-            tooltip="Where the dial of the drill stands for the chance that you want",
-        ),
-        Binding(
-            "5,a",
-            "pattern",
-            "Pattern",
-            key_display="5",
-            show=False,
-            id="home.pattern",
-            tooltip="Where your shots with the club of the drill finish",
-        ),
-        Binding(
-            "h,f3,0",
-            "history",
-            "History",
-            key_display="0",
-            id="home.history",
-            tooltip="The runs of the drill under the cursor",
-        ),
-        Binding(
-            "v,minus,subtract",
-            "match",
-            "Match",
-            key_display="-",
-            id="home.match",
-            tooltip="Play the drill under the cursor with friends: 2 to 8, one terminal",
-        ),
-        Binding(
-            "t",
-            "standings",
-            "Standings",
-            show=False,
-            id="home.standings",
-            tooltip="Matches won, by drill and head to head, and the season",
-        ),
-        Binding(
-            "k",
-            "calendar",
-            "Calendar",
-            show=False,
-            id="home.calendar",
-            tooltip="Balls by day and week, and what was played on a day",
-        ),
-        Binding(
-            "n", "notices", "Notices", show=False, id="home.notices", tooltip="Files with faults"
-        ),
-        Binding("p", "app.players", "Players", show=False, id="home.players", tooltip="Who plays"),
-        Binding(
-            "s,plus,add",
-            "session",
-            "Session",
-            key_display="+",
-            id="home.session",
-            tooltip="Half an hour and one bucket, block by block, on the clock",
-        ),
-        Binding(
-            "c",
-            "stock",
-            "Stock carries",
-            show=False,
-            id="home.stock",
-            tooltip="What each swing of each club carries, the gaps, and what to lay up to",
-        ),
-        Binding(
-            "w",
-            "width",
-            "How wide?",
-            show=False,
-            id="home.width",
-            tooltip="How wide a target is, or how many fingers a width is",
-        ),
-        Binding(
-            "g",
-            "gap",
-            "Gap",
-            show=False,
-            id="home.gap",
-            tooltip="Play the drill through a gap of your range, at its own width",
-        ),
+        key("how_hard", "home.tune", "tune"),
+        key("pattern", "home.pattern"),
+        key("history", "home.history", shown=True),
+        key("match", "home.match", shown=True),
+        key("standings", "home.standings"),
+        key("calendar", "home.calendar"),
+        key("faults", "home.notices", "notices"),
+        key("session", "home.session", shown=True),
+        key("stock", "home.stock"),
+        key("width", "home.width"),
+        key("gap", "home.gap"),
     ]
 
     def __init__(self) -> None:
@@ -171,7 +97,7 @@ class HomeScreen(AsksOdds, BaseScreen):
         notice = self.query_one("#notice", Static)
         notice.display = problems > 0
         faults = "fault" if problems == 1 else "faults"
-        notice.update(f"▲ {problems} {faults} in your files: n shows")
+        notice.update(f"▲ {problems} {faults} in your files: {FACES['faults']} shows")
         by_club = sorted(drills, key=lambda drill: _order(drill.club))
         player, facts = self.drillrunner.player, self.drillrunner.records.facts
         matches = self.drillrunner.records.open_matches
@@ -294,7 +220,7 @@ class HomeScreen(AsksOdds, BaseScreen):
         key = (player, fitted.fingerprint, best)
 
         def found(said: str | None) -> None:
-            self._offers[key] = f"{said} · 6 tunes" if said else ""
+            self._offers[key] = f"{said} · {FACES['how_hard']} opens that" if said else ""
             if said:
                 line.update(self._offers[key])
 
@@ -345,21 +271,21 @@ class HomeScreen(AsksOdds, BaseScreen):
         self.drillrunner.open(doors.History(drill.id, drill.title, fingerprint))
 
     def action_session(self) -> None:
-        """Plan a session, or go on with one."""
+        """Half an hour and one bucket, block by block, on the clock."""
         self.drillrunner.sessions.plan()
 
     def action_stock(self) -> None:
-        """The stock carries."""
+        """What each swing of each club carries, the gaps, and what to lay up to."""
         self.drillrunner.open(doors.Stock())
 
     def action_width(self) -> None:
-        """How wide a target is."""
+        """How wide a target is, or how many fingers a width is."""
         drill = self.highlighted
         aim = None if drill is None else self.drillrunner.drills.fitted(drill).aim
         self.drillrunner.open(doors.Width() if aim is None else doors.Width(aim.width, aim.carry))
 
     def action_gap(self) -> None:
-        """Play the drill under the cursor through a gap of the range."""
+        """Play the drill through a gap of your range, at its own width."""
         drill = self.highlighted
         if drill is None:
             self.say("first move to a drill: 8 and 2")
@@ -367,7 +293,7 @@ class HomeScreen(AsksOdds, BaseScreen):
             gaps.choose(self.drillrunner, drill)
 
     def action_pattern(self) -> None:
-        """Where the player's shots with the club of the drill under the cursor finish."""
+        """Where your shots with the club of the drill finish."""
         drill = self.highlighted
         if drill is None:
             self.say("first move to a drill: 8 and 2")
@@ -375,7 +301,7 @@ class HomeScreen(AsksOdds, BaseScreen):
         self.drillrunner.open(doors.Pattern(drill.club, drill.swing))
 
     def action_tune(self) -> None:
-        """Where the dial of the drill under the cursor fits."""
+        """Where the dial of the drill stands for the chance that you want."""
         drill = self.highlighted
         if drill is None or drill.dial is None:
             self.say("this drill has no dial: nothing to tune" if drill else "first a drill: 8, 2")
@@ -383,7 +309,7 @@ class HomeScreen(AsksOdds, BaseScreen):
         self.drillrunner.open(doors.Tuning(self.drillrunner.drills.fitted(drill)))
 
     def action_match(self) -> None:
-        """Play the drill under the cursor with friends."""
+        """Play the drill under the cursor with friends: 2 to 8, one terminal."""
         drill = self.highlighted
         if drill is None:
             self.say("first move to a drill: 8 and 2")
@@ -391,15 +317,15 @@ class HomeScreen(AsksOdds, BaseScreen):
             self.drillrunner.open(doors.MatchSetup(drill))
 
     def action_standings(self) -> None:
-        """Who has beaten whom."""
+        """Matches won, by drill and head to head, and the season."""
         self.drillrunner.open(doors.Standings())
 
     def action_calendar(self) -> None:
-        """Balls by day and week."""
+        """Balls by day and week, and what was played on a day."""
         self.drillrunner.open(doors.Calendar())
 
     def action_notices(self) -> None:
-        """The files that can't be used."""
+        """Files with faults."""
         self.drillrunner.open(doors.Notices())
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar
 
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 
 from drillrunner.app.dialog import Choice
+from drillrunner.app.keys import drawn, key
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.screens.run_menu import NoteChoice
 from drillrunner.practice.looking_back.run_words import entry_words, last_words, resumed_words
@@ -35,55 +36,13 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
 
     of_play = True
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "asterisk,multiply,backspace",
-            "undo",
-            "Undo",
-            key_display="*",
-            id="run.undo",
-            tooltip="Take the latest entry back",
-        ),
-        Binding(
-            "slash,divide",
-            "void",
-            "Void",
-            key_display="/",
-            id="run.void",
-            tooltip="The latest ball does not count: cracked, or someone walked past",
-        ),
-        Binding("n", "note", "Note", show=False, id="run.note", tooltip="Keep a note with the run"),
-        Binding(
-            "l",
-            "lost",
-            "Lost ball",
-            show=False,
-            id="run.lost",
-            tooltip="Lost, side not seen: it counts the drill's cap",
-        ),
-        Binding(
-            "g",
-            "give_up",
-            "Give up",
-            show=False,
-            id="run.give_up",
-            tooltip="End the run here: kept, but no best",
-        ),
-        Binding(
-            "escape",
-            "back",
-            "Leave drill",
-            key_display="Esc",
-            id="run.leave",
-            tooltip="Nothing is lost: an open run stays open",
-        ),
-        Binding(
-            "full_stop,decimal,comma,separator,delete,f10",
-            "menu",
-            "Menu",
-            key_display=".",
-            id="run.menu",
-            tooltip="Note, lost ball, give up, leave, and everything else",
-        ),
+        key("undo", "run.undo", shown=True),
+        drawn("slash,divide", "void", "run.void", "Void", face="/"),
+        key("note", "run.note"),
+        key("lost", "run.lost"),
+        key("give_up", "run.give_up"),
+        key("leave", "run.leave", "back", "Leave drill", shown=True),
+        key("menu", "run.menu", shown=True),
     ]
 
     def __init__(self, playing: Playing) -> None:
@@ -172,15 +131,15 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
         self.keep(Entry(Kind.UNDO, "*"))
 
     def action_void(self) -> None:
-        """Mark the latest ball: it does not count."""
+        """The latest ball does not count: cracked, or someone walked past."""
         self.keep(Entry(Kind.VOID, "/"))
 
     def action_lost(self) -> None:
-        """A lost ball, side not seen."""
+        """Lost, side not seen: it counts the drill's cap."""
         self.keep(keypad.read("lost", self.playing.run.ask))
 
     def action_give_up(self) -> None:
-        """End the run. An undo takes it back."""
+        """End the run here: kept, but no best."""
         self.keep(Entry(Kind.GIVE_UP))
 
     def action_note(self) -> None:
@@ -193,6 +152,6 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
         self.app.push_screen(NoteChoice(), answered)
 
     def action_back(self) -> None:
-        """Leave the run: an open one stays open."""
+        """Nothing is lost: an open run stays open."""
         self.drillrunner.instead_of_play()
         self.drillrunner.records.refresh()

@@ -6,10 +6,11 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 
 from drillrunner.app import doors, match_start, odds_words, words
 from drillrunner.app.dialog import Choice
+from drillrunner.app.keys import key
 from drillrunner.app.match_odds import MatchFollower, Standing, Told
 from drillrunner.app.screens.keeping import KeepingScreen
 from drillrunner.app.screens.play import PlayScreen
@@ -74,14 +75,7 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
 
     topic = "match"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "j",
-            "people",
-            "Join or leave",
-            show=False,
-            id="match.people",
-            tooltip="Somebody comes late, comes back, or has to go",
-        ),
+        key("people", "match.people"),
     ]
 
     def __init__(self, desk: MatchDesk) -> None:
@@ -188,7 +182,7 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
         return super().check_action(action, parameters)
 
     def action_people(self) -> None:
-        """Somebody joins or leaves."""
+        """Somebody comes late, comes back, or has to go."""
         match_start.people(self.drillrunner, self)
 
     def came_or_went(self) -> None:

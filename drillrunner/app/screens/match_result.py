@@ -6,12 +6,14 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import events, on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
 from drillrunner.app import match_start, words
+from drillrunner.app.keys import key
+from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.app.screens.keeping import BAR_WORDS
 from drillrunner.app.screens.match import MatchScreen
 from drillrunner.app.widgets.board import CROWD, LargeName
@@ -25,21 +27,13 @@ if TYPE_CHECKING:
     from drillrunner.store.journal import Playing
 
 
-class MatchResultScreen(MatchScreen):
+class MatchResultScreen(ScrollScreen, MatchScreen):
     """desk: a match with nothing left to play. Undo, void and note still act, and may reopen it."""
 
     topic = "match_result"
+    scrolled = "#places"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "enter",
-            "again",
-            "Play again",
-            key_display="Enter",
-            id="match_result.again",
-            tooltip="The same players and drill, once more",
-        ),
-        Binding("8,up", "scroll(-1)", "Up", show=False, id="match_result.up", tooltip="Up"),
-        Binding("2,down", "scroll(1)", "Down", show=False, id="match_result.down", tooltip="Down"),
+        key("do", "match_result.again", "again", "Play again", shown=True),
     ]
 
     def __init__(self, desk: MatchDesk) -> None:
@@ -115,9 +109,5 @@ class MatchResultScreen(MatchScreen):
         return False if action in ("give_up", "lost") else super().check_action(action, parameters)
 
     def action_again(self) -> None:
-        """The same match once more."""
+        """The same players and drill, once more."""
         match_start.again(self.drillrunner, self.desk)
-
-    def action_scroll(self, by: int) -> None:
-        """Move through the players by some lines."""
-        self.query_one("#places").scroll_relative(y=by, animate=False)

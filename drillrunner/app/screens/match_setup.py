@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from drillrunner.app import match_start, words
 from drillrunner.app.dialog import Question
 from drillrunner.app.fields import bad_name
+from drillrunner.app.keys import key
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.lists import BlockList, Row, heading
 from drillrunner.practice.matches.match import FEWEST, MOST
@@ -31,22 +32,8 @@ class MatchSetupScreen(BaseScreen):
 
     topic = "match_setup"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "6,right,4,left",
-            "turn",
-            "Turn",
-            key_display="4 6",
-            id="match_setup.turn",
-            tooltip="The other way for this row",
-        ),
-        Binding(
-            "5,s",
-            "start",
-            "Start",
-            key_display="5",
-            id="match_setup.start",
-            tooltip="Start the match with those who are marked",
-        ),
+        key("next previous", "match_setup.turn", "turn", shown=True),
+        key("go", "match_setup.start", "start", "Start", shown=True),
     ]
 
     def __init__(self, drill: Drill) -> None:
@@ -158,7 +145,7 @@ class MatchSetupScreen(BaseScreen):
         self._show()
 
     def action_turn(self) -> None:
-        """The other way for the row under the cursor."""
+        """The other way for this row."""
         option = self.query_one(BlockList).highlighted_option
         chosen = (option.id or "") if option is not None else ""
         if chosen.startswith(PLAYER):
@@ -167,7 +154,7 @@ class MatchSetupScreen(BaseScreen):
             self._turn(chosen)
 
     def action_start(self) -> None:
-        """Start the match."""
+        """Start the match with those who are marked."""
         if self._enough:
             match_start.start(self.drillrunner, self.drill, self.setup)
         else:

@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import Button, Input, Label
 
 from drillrunner.app.fields import bad_index, bad_name, index_of
+from drillrunner.app.keys import key
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.field import Field
 from drillrunner.store.stored import LONGEST_NAME
@@ -26,7 +27,7 @@ class NewPlayerScreen(BaseScreen):
     topic = "new_player"
     asks_who = True
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f5", "start", "Start", key_display="Enter", id="new.start", tooltip="That is me"),
+        key("do", "new.start", "start", "Start", shown=True),
     ]
 
     def __init__(self, first: bool) -> None:

@@ -5,14 +5,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Container, Vertical, VerticalScroll
 from textual.widgets import Static
 
 from drillrunner.app import odds_words, words
 from drillrunner.app.dialog import Choice
+from drillrunner.app.keys import key
 from drillrunner.app.odds_worker import AsksOdds, Portrait, Widths, portrait
-from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.app.widgets.pattern_view import PatternView
 from drillrunner.odds.words import band, share
 from drillrunner.rules.units import text
@@ -25,38 +26,15 @@ BY_SHAPE = "≈"
 """Marks a chance at a width that was never judged."""
 
 
-class PatternScreen(AsksOdds, BaseScreen):
+class PatternScreen(AsksOdds, ScrollScreen):
     """The player of now with this club and swing."""
 
     topic = "pattern"
+    scrolled = "#figures"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "4,6,left,right",
-            "turn",
-            "Turn",
-            key_display="4 6",
-            id="pattern.turn",
-            tooltip="From left and right to short and long, and back",
-        ),
-        Binding(
-            "5,d",
-            "drill",
-            "Drill",
-            key_display="5",
-            show=False,
-            id="pattern.drill",
-            tooltip="What each width makes of the next drill with this club",
-        ),
-        Binding(
-            "0,c",
-            "club",
-            "Club",
-            key_display="0",
-            id="pattern.club",
-            tooltip="Another club or swing",
-        ),
-        Binding("2,down", "scroll(1)", "Down", show=False, id="pattern.down", tooltip="Further"),
-        Binding("8,up", "scroll(-1)", "Up", show=False, id="pattern.up", tooltip="Back up"),
+        key("next previous", "pattern.turn", "turn", shown=True),
+        key("go", "pattern.drill", "drill", "Drill"),
+        key("which", "pattern.club", "club", shown=True),
     ]
 
     def __init__(self, club: str, swing: str = "full") -> None:
@@ -131,12 +109,12 @@ class PatternScreen(AsksOdds, BaseScreen):
         self._show()
 
     def action_drill(self) -> None:
-        """The next drill with this club whose dial is its width."""
+        """What each width makes of the next drill with this club."""
         self.drill += 1
         self._show()
 
     def action_club(self) -> None:
-        """Choose another club or swing."""
+        """Another club or swing."""
         if self.portrait is None:
             return
         swings = self.portrait.swings
@@ -150,10 +128,6 @@ class PatternScreen(AsksOdds, BaseScreen):
         rows = [(str(at), words.title_of(*pair), "") for at, pair in enumerate(swings)]
         current = str(swings.index((self.club, self.swing)))
         self.app.push_screen(Choice("Which club?", rows, current=current), answered)
-
-    def action_scroll(self, by: int) -> None:
-        """Scroll the figures by some lines."""
-        self.query_one("#figures").scroll_relative(y=by * 2, animate=False)
 
 
 def figures(side: PatternSide, unit: str, drill: Widths | None) -> list[str]:

@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
 from drillrunner.app import doors
 from drillrunner.app.dialog import Question
 from drillrunner.app.fields import bad_index, bad_name, bad_pace, index_of, index_text, pace_of
+from drillrunner.app.keys import key
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.lists import BlockList, Row
 
@@ -36,21 +37,18 @@ class PlayerScreen(BaseScreen):
     topic = "player"
     TITLE = "Player"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "6,right",
+        key(
+            "next",
+            "player.turn",
             "turn(1)",
-            "Turn",
-            key_display="4 6",
-            id="player.turn",
-            tooltip="Turn the choice in this row to the next one",
+            shown=True,
+            tip="Turn the choice in this row to the next one",
         ),
-        Binding(
-            "4,left",
+        key(
+            "previous",
+            "player.turn_back",
             "turn(-1)",
-            "Turn back",
-            show=False,
-            id="player.turn_back",
-            tooltip="Turn the choice in this row to the one before",
+            tip="Turn the choice in this row to the one before",
         ),
     ]
 

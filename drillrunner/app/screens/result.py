@@ -7,13 +7,15 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import events, on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Container, Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
 from drillrunner.app import doors, words
+from drillrunner.app.keys import FACES, key
 from drillrunner.app.odds_worker import AsksOdds, offer
+from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.app.screens.keeping import BAR_WORDS, KeepingScreen
 from drillrunner.app.widgets.keypad import BAR, Keypad
 from drillrunner.app.widgets.line import HidingLine
@@ -47,54 +49,16 @@ def _lines(run: Run) -> Iterator[Content]:
         yield Content.assemble(f"{number}  ", said, state)
 
 
-class ResultScreen(AsksOdds, KeepingScreen):
+class ResultScreen(AsksOdds, ScrollScreen, KeepingScreen):
     """playing: the run that has ended. Undo, void and note still act, and may reopen it."""
 
     topic = "result"
+    scrolled = "#shots"
     bar_words: ClassVar[dict[str, str]] = BAR_WORDS
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "enter",
-            "again",
-            "Play again",
-            key_display="Enter",
-            id="result.again",
-            tooltip="The same drill, as it was set, from the start",
-        ),
-        Binding(
-            "a",
-            "pattern",
-            "Pattern",
-            show=False,
-            id="result.pattern",
-            tooltip="Where your shots with this club finish",
-        ),
-        Binding(
-            "d",
-            "tune",
-            "Tune",
-            show=False,
-            id="result.tune",
-            tooltip="Where the dial of this drill stands for the chance that you want",
-        ),
-        Binding("8,up", "scroll(-2)", "Up", show=False, id="result.up", tooltip="Shots before"),
-        Binding("2,down", "scroll(2)", "Down", show=False, id="result.down", tooltip="Shots after"),
-        Binding(
-            "9,pageup",
-            "scroll(-10)",
-            "Page up",
-            show=False,
-            id="result.page_up",
-            tooltip="Many shots before",
-        ),
-        Binding(
-            "3,pagedown",
-            "scroll(10)",
-            "Page down",
-            show=False,
-            id="result.page_down",
-            tooltip="Many shots after",
-        ),
+        key("do", "result.again", "again", "Play again", shown=True),
+        key("pattern", "result.pattern"),
+        key("how_hard", "result.tune", "tune"),
     ]
 
     def __init__(self, playing: Playing) -> None:
@@ -157,7 +121,7 @@ class ResultScreen(AsksOdds, KeepingScreen):
             beat = run.score
         self.odds.ask(
             lambda: offer(store, playing.player, playing.drill, beat),
-            lambda said: line.show(f"{said} · d tunes" if said else ""),
+            lambda said: line.show(f"{said} · {FACES['how_hard']} opens that" if said else ""),
         )
 
     def on_resize(self) -> None:
@@ -186,7 +150,7 @@ class ResultScreen(AsksOdds, KeepingScreen):
         await self.run_action(binding.action)
 
     def action_again(self) -> None:
-        """Play the same drill again."""
+        """The same drill, as it was set, from the start."""
         self.drillrunner.runs.play(self.playing.drill)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
@@ -195,14 +159,10 @@ class ResultScreen(AsksOdds, KeepingScreen):
         return super().check_action(action, parameters)
 
     def action_pattern(self) -> None:
-        """Where the player's shots with this club finish."""
+        """Where your shots with this club finish."""
         drill = self.playing.drill
         self.drillrunner.open(doors.Pattern(drill.club, drill.swing))
 
     def action_tune(self) -> None:
-        """Where the dial of this drill fits."""
+        """Where the dial of this drill stands for the chance that you want."""
         self.drillrunner.open(doors.Tuning(self.playing.drill))
-
-    def action_scroll(self, by: int) -> None:
-        """Move through the shots by some lines."""
-        self.query_one("#shots").scroll_relative(y=by, animate=False)

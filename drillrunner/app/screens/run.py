@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.widgets import Static
 from textual.widgets.option_list import Option
 
 from drillrunner.app import words
+from drillrunner.app.keys import key
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.lists import BlockList, Row
 from drillrunner.practice.looking_back.run_words import entry_words
@@ -25,9 +26,7 @@ class RunScreen(BaseScreen):
 
     topic = "run"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "g", "go_on", "Go on", id="run.go_on", tooltip="Go on with this run, which is open"
-        ),
+        key("go", "run.go_on", "go_on", "Go on", shown=True),
     ]
 
     def __init__(self, run: StoredRun) -> None:
@@ -70,5 +69,5 @@ class RunScreen(BaseScreen):
         return True
 
     def action_go_on(self) -> None:
-        """Go on with the run."""
+        """Go on with this run, which is open."""
         self.drillrunner.runs.go_on(self.run_shown.run)

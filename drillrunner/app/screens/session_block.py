@@ -6,12 +6,13 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import events, on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Container, Vertical, VerticalScroll
 from textual.widgets import Static
 
 from drillrunner.app import gaps, words
-from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.keys import drawn, key
+from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.app.widgets.keypad import Keypad
 from drillrunner.app.widgets.line import HidingLine
 from drillrunner.app.widgets.readout import LargeDigits
@@ -40,108 +41,69 @@ WORDS = {
 }
 
 
-class SessionScreen(BaseScreen):
+class SessionScreen(ScrollScreen):
     """The block in hand. The number block means what stands on the drawn keys."""
 
     topic = "session"
+    scrolled = "#look"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "enter,5",
-            "ball",
-            "Ball",
-            key_display="Enter",
-            id="session.ball",
-            tooltip="One ball hit",
-        ),
-        Binding(
-            "enter,5",
-            "play",
-            "Begin",
-            key_display="Enter",
-            id="session.play",
-            tooltip="Play the drill, or begin the search; go on with one that was left open",
-        ),
-        Binding(
-            "enter",
+        key("do go", "session.ball", "ball", "Ball", shown=True),
+        key("do go", "session.play", "play", "Begin", shown=True),
+        key(
+            "do",
+            "session.after",
             "app.session('next')",
             "Next block",
-            key_display="Enter",
-            id="session.after",
-            tooltip="This block is done",
+            shown=True,
+            tip="This block is done",
         ),
-        Binding(
-            "5",
-            "again",
-            "Once more",
-            id="session.again",
-            tooltip="Play the drill of this block again",
-        ),
-        Binding(
-            "asterisk,multiply,backspace",
-            "take_back",
-            "Take back",
-            key_display="*",
-            id="session.take_back",
-            tooltip="One ball fewer in this block",
-        ),
-        Binding(
+        key("go", "session.again", "again", "Once more", shown=True),
+        key("undo", "session.take_back", "take_back", shown=True),
+        drawn(
             "0",
             "app.session('next')",
+            "session.key_next",
             "Next block",
-            id="session.key_next",
-            tooltip="This block is done; a game in play is left open",
+            tip="This block is done; a game in play is left open",
         ),
-        Binding(
+        drawn(
             "7",
             "app.session('pause')",
+            "session.key_pause",
             "Pause",
-            id="session.key_pause",
-            tooltip="Stop the session's clock, or let it run again",
+            tip="Stop the session's clock, or let it run again",
         ),
-        Binding(
+        drawn(
             "plus,add",
             "app.session('more')",
+            "session.key_more",
             "More time",
-            key_display="+",
-            show=False,
-            id="session.key_more",
-            tooltip="Two minutes and five balls more for this block",
+            face="+",
+            tip="Two minutes and five balls more for this block",
         ),
-        Binding(
+        drawn(
             "9",
             "app.session('skip')",
+            "session.key_skip",
             "Skip block",
-            show=False,
-            id="session.key_skip",
-            tooltip="Go on without this block; it can be brought back",
+            tip="Go on without this block; it can be brought back",
         ),
-        Binding(
+        drawn(
             "1",
             "app.session('back')",
+            "session.key_put_back",
             "Put back",
-            show=False,
-            id="session.key_put_back",
-            tooltip="Do this block after the next one",
+            tip="Do this block after the next one",
         ),
-        Binding(
+        drawn(
             "3",
             "app.session('stop')",
+            "session.key_stop",
             "Stop session",
-            show=False,
-            id="session.key_stop",
-            tooltip="End the session at once; everything is kept",
+            tip="End the session at once; everything is kept",
         ),
-        Binding(
-            "6,g",
-            "gap",
-            "Gap",
-            key_display="6",
-            show=False,
-            id="session.gap",
-            tooltip="Play through a gap of your range, at its own width",
-        ),
-        Binding("8,up", "scroll(-2)", "Up", show=False, id="session.up", tooltip="Back up"),
-        Binding("2,down", "scroll(2)", "Down", show=False, id="session.down", tooltip="Further"),
+        key("gap", "session.gap"),
+        drawn("6", "gap", "session.key_gap", "Gap"),
     ]
 
     place = "session"
@@ -345,13 +307,13 @@ class SessionScreen(BaseScreen):
             self._draw_keys()
 
     def action_take_back(self) -> None:
-        """One ball fewer."""
+        """One ball fewer in this block."""
         if self.desk is not None and self.desk.ball(-1):
             self.say("one ball taken back")
             self._show_count()
 
     def action_play(self) -> None:
-        """Begin what this block is for, or go on with it."""
+        """Play the drill, or begin the search; go on with one that was left open."""
         desk, state = self.desk, self.state
         if desk is None or state is None:
             return
@@ -369,11 +331,7 @@ class SessionScreen(BaseScreen):
         if self.drill is not None:
             self.drillrunner.runs.play(self.drill)
 
-    def action_scroll(self, by: int) -> None:
-        """Scroll what is told of the block."""
-        self.query_one("#look").scroll_relative(y=by, animate=False)
-
     def action_gap(self) -> None:
-        """Play through a gap of the range."""
+        """Play through a gap of your range, at its own width."""
         if self.drill is not None:
             gaps.choose(self.drillrunner, self.drill)

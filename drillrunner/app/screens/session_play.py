@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 
 from drillrunner.app import doors
+from drillrunner.app.keys import key
 from drillrunner.app.screens.keeping import BAR_WORDS, KeepingScreen
 from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.screens.result import ResultScreen
@@ -39,16 +40,9 @@ class SessionResultScreen(InSession, ResultScreen):
 
     bar_words: ClassVar[dict[str, str]] = {**BAR_WORDS, "enter": "go on"}
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "enter",
-            "to_session",
-            "Go on",
-            key_display="Enter",
-            id="session.go_on",
-            tooltip="Back to the session: the next block, or this drill once more",
-        ),
+        key("do", "session.go_on", "to_session", "Go on", shown=True),
     ]
 
     def action_to_session(self) -> None:
-        """Leave the run, and come back to the session."""
+        """Back to the session: the next block, or this drill once more."""
         self.action_back()

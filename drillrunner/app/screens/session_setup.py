@@ -6,13 +6,15 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Container, VerticalScroll
 from textual.content import Content
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from drillrunner.app import doors
+from drillrunner.app.dialog import Question
+from drillrunner.app.keys import key
 from drillrunner.app.plan_words import planned
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.lists import BlockList, Row
@@ -31,8 +33,10 @@ from drillrunner.practice.sessions.session import Limits, new
 if TYPE_CHECKING:
     from drillrunner.store.store import Store
 
-MINUTES, BALLS = 5, 5
-"""Steps of the two limits."""
+MINUTES, BALLS = "+minutes", "+balls"
+"""The rows of the two limits."""
+STEP = 5
+"""What one turn of a limit adds."""
 
 
 class SessionSetupScreen(BaseScreen):
@@ -40,47 +44,9 @@ class SessionSetupScreen(BaseScreen):
 
     topic = "session_setup"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "4,left",
-            "minutes(-1)",
-            "Shorter",
-            key_display="4",
-            show=False,
-            id="setup.shorter",
-            tooltip="Five minutes less",
-        ),
-        Binding(
-            "6,right",
-            "minutes(1)",
-            "Minutes",
-            key_display="4 6",
-            id="setup.longer",
-            tooltip="Five minutes more; 4 takes five off",
-        ),
-        Binding(
-            "minus,subtract",
-            "balls(-1)",
-            "Fewer balls",
-            key_display="-",
-            show=False,
-            id="setup.fewer",
-            tooltip="Five balls fewer",
-        ),
-        Binding(
-            "plus,add",
-            "balls(1)",
-            "Balls",
-            key_display="- +",
-            id="setup.more",
-            tooltip="Five balls more; - takes five off",
-        ),
-        Binding(
-            "0",
-            "last",
-            "Last session",
-            id="setup.last",
-            tooltip="What your last session came to",
-        ),
+        key("next", "setup.more", "turn(1)", shown=True, tip="Five minutes more, or balls"),
+        key("previous", "setup.fewer", "turn(-1)", tip="Five minutes fewer, or balls"),
+        key("history", "setup.last", "last", shown=True),
     ]
 
     def __init__(self, wanted: Wanted | None = None) -> None:
@@ -92,6 +58,8 @@ class SessionSetupScreen(BaseScreen):
         """The limits as they were turned here; `None` while the plan's own hold."""
         self._facts: Facts | None = None
         self._asked_for = wanted is not None
+        self._kept = COMPOSED if wanted is None or wanted.plan is None else wanted.plan
+        """The plan that the cursor was on last."""
 
     def body(self) -> ComposeResult:
         yield Static("", id="limits", markup=False)
@@ -108,13 +76,14 @@ class SessionSetupScreen(BaseScreen):
         rows = self.query_one(BlockList)
         rows.fill(
             [
+                *self._limit_rows(),
                 Option(Row("Put together for you", "", "from what you have"), id=COMPOSED),
                 *(
                     Option(Row(plan.title, f"{plan.minutes} min", plan.about), id=plan.id)
                     for plan in self.plans.plans
                 ),
             ],
-            None if self.wanted is None else self.wanted.plan,
+            self._kept,
         )
         rows.focus()
         if self.plans.problems:
@@ -134,9 +103,8 @@ class SessionSetupScreen(BaseScreen):
 
     @property
     def _file(self) -> Plan | None:
-        """The plan under the cursor; `None` for the one put together."""
-        option = self.query_one(BlockList).highlighted_option
-        return next((p for p in self.plans.plans if option and p.id == option.id), None)
+        """The plan that is shown; `None` for the one put together."""
+        return next((plan for plan in self.plans.plans if plan.id == self._kept), None)
 
     @property
     def limits(self) -> Limits:
@@ -158,6 +126,8 @@ class SessionSetupScreen(BaseScreen):
     def _show(self) -> None:
         limits, plan = self.limits, self.plan
         self.query_one("#limits", Static).update(limits.said)
+        for row in self._limit_rows():
+            self.query_one(BlockList).replace_option_prompt(row.id or "", row.prompt)
         self.query_one("#plan-text", Static).update(
             Content("opening your records")
             if plan is None
@@ -165,10 +135,18 @@ class SessionSetupScreen(BaseScreen):
         )
 
     @on(OptionList.OptionHighlighted)
-    def _moved(self) -> None:
-        self._show()
+    def _moved(self, event: OptionList.OptionHighlighted) -> None:
+        if event.option_id not in (MINUTES, BALLS, None):
+            self._kept = event.option_id
+            self._show()
 
     @on(OptionList.OptionSelected)
+    def _opened(self, event: OptionList.OptionSelected) -> None:
+        if event.option_id in (MINUTES, BALLS):
+            self._ask(event.option_id)
+        else:
+            self._chosen_plan()
+
     def _chosen_plan(self) -> None:
         plan = self.plan
         if plan is None:
@@ -178,22 +156,45 @@ class SessionSetupScreen(BaseScreen):
         else:
             self.drillrunner.open(doors.Cautions(plan, self.limits))
 
-    def action_minutes(self, by: int) -> None:
-        """Turn the minutes."""
+    def _limit_rows(self) -> list[Option]:
         limits = self.limits
-        minutes = min(max(limits.minutes // MINUTES + by, 1) * MINUTES, MOST_MINUTES)
-        self.chosen = Limits(minutes, limits.balls)
-        self._show()
+        return [
+            Option(Row("Minutes", f"{limits.minutes}"), id=MINUTES),
+            Option(Row("Balls", f"{limits.balls}"), id=BALLS),
+        ]
 
-    def action_balls(self, by: int) -> None:
-        """Turn the balls."""
+    def action_turn(self, by: int) -> None:
+        """Turn the minutes, or in their row the balls."""
+        row = self.query_one(BlockList).highlighted_option
+        which = BALLS if row is not None and row.id == BALLS else MINUTES
+        now = self.limits.balls if which == BALLS else self.limits.minutes
+        self._limit(which, (now // STEP + by) * STEP)
+
+    def _ask(self, which: str) -> None:
+        most = MOST_BALLS if which == BALLS else MOST_MINUTES
+
+        def wrong(text: str) -> str | None:
+            fine = text.isascii() and text.isdigit() and 1 <= int(text) <= most
+            return None if fine else f"{text or 'nothing'}: expected a number from 1 to {most}"
+
+        def answered(text: str | None) -> None:
+            if text is not None:
+                self._limit(which, int(text), 1)
+
+        title = "How many balls?" if which == BALLS else "How many minutes?"
+        now = self.limits.balls if which == BALLS else self.limits.minutes
+        self.app.push_screen(Question(title, "", str(now), wrong), answered)
+
+    def _limit(self, which: str, wanted: int, least: int = STEP) -> None:
         limits = self.limits
-        count = min(max(limits.balls // BALLS + by, 1) * BALLS, MOST_BALLS)
-        self.chosen = Limits(limits.minutes, count)
+        if which == BALLS:
+            self.chosen = Limits(limits.minutes, min(max(wanted, least), MOST_BALLS))
+        else:
+            self.chosen = Limits(min(max(wanted, least), MOST_MINUTES), limits.balls)
         self._show()
 
     def action_last(self) -> None:
-        """What the latest session came to."""
+        """What your last session came to."""
         self.drillrunner.records.with_store(self._show_last)
 
     def _show_last(self, store: Store) -> None:

@@ -6,14 +6,15 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
 from drillrunner.app import words
+from drillrunner.app.keys import key
 from drillrunner.app.odds_worker import AsksOdds
-from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.practice.sessions.session import routine_of
 
 if TYPE_CHECKING:
@@ -23,21 +24,13 @@ if TYPE_CHECKING:
 WORKING = ("working out what changed",)
 
 
-class SummaryScreen(AsksOdds, BaseScreen):
+class SummaryScreen(AsksOdds, ScrollScreen):
     """session: its id."""
 
     topic = "session_summary"
+    scrolled = "#summary"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "enter,5",
-            "done",
-            "Done",
-            key_display="Enter",
-            id="summary.done",
-            tooltip="Leave; all of it is kept",
-        ),
-        Binding("2,down", "scroll(2)", "Down", show=False, id="summary.down", tooltip="Further"),
-        Binding("8,up", "scroll(-2)", "Up", show=False, id="summary.up", tooltip="Back up"),
+        key("do go", "summary.done", "done", "Done", shown=True),
     ]
 
     def __init__(self, session: str) -> None:
@@ -102,12 +95,8 @@ class SummaryScreen(AsksOdds, BaseScreen):
         self.query_one("#summary-text", Static).update(Content.assemble(*parts))
 
     def action_done(self) -> None:
-        """Leave."""
+        """Leave; all of it is kept."""
         self.action_back()
-
-    def action_scroll(self, by: int) -> None:
-        """Scroll by some lines."""
-        self.query_one("#summary").scroll_relative(y=by, animate=False)
 
 
 def _row(block: BlockSummary, width: int) -> str:

@@ -6,13 +6,14 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
 from drillrunner.app.dialog import Question
-from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.keys import key
+from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.practice.matches.standings import Played, Standings, Tally, standings
 from drillrunner.services.standings import decided
 
@@ -54,38 +55,29 @@ def bad_dates(text: str) -> str | None:
     return None
 
 
-class StandingsScreen(BaseScreen):
+class StandingsScreen(ScrollScreen):
     """The matches that were decided, summed up."""
 
     topic = "standings"
+    scrolled = "#places"
     TITLE = "Standings"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "6,right",
+        key(
+            "next",
+            "standings.next",
             "season(1)",
             "Season",
-            key_display="4 6",
-            id="standings.next",
-            tooltip="All, this year, last year, the last 90 days",
+            shown=True,
+            tip="All, this year, last year, the last 90 days",
         ),
-        Binding(
-            "4,left",
+        key(
+            "previous",
+            "standings.previous",
             "season(-1)",
             "Season before",
-            show=False,
-            id="standings.previous",
-            tooltip="The season before in that list",
+            tip="The season before in that list",
         ),
-        Binding(
-            "5,e",
-            "dates",
-            "Dates",
-            key_display="5",
-            id="standings.dates",
-            tooltip="A season between two days",
-        ),
-        Binding("8,up", "scroll(-2)", "Up", show=False, id="standings.up", tooltip="Back up"),
-        Binding("2,down", "scroll(2)", "Down", show=False, id="standings.down", tooltip="Further"),
+        key("which", "standings.dates", "dates", shown=True),
     ]
 
     def __init__(self) -> None:
@@ -146,7 +138,7 @@ class StandingsScreen(BaseScreen):
         self._show()
 
     def action_dates(self) -> None:
-        """Type a season."""
+        """A season between two days."""
 
         def answered(text: str | None) -> None:
             if text is not None:
@@ -162,10 +154,6 @@ class StandingsScreen(BaseScreen):
         self.app.push_screen(
             Question("A season", "Two days, as 2025-04-01 2025-09-30", now, bad_dates), answered
         )
-
-    def action_scroll(self, by: int) -> None:
-        """Move through the text by some lines."""
-        self.query_one("#places").scroll_relative(y=by, animate=False)
 
 
 def _head(text: str) -> Content:

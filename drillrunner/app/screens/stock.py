@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from drillrunner.app import doors, words
 from drillrunner.app.dialog import Choice, Question
+from drillrunner.app.keys import FACES, key
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.lists import ROOMY, BlockList, Row
 from drillrunner.catalogue.clubs import CLUBS
@@ -86,14 +87,7 @@ class StockScreen(BaseScreen):
     topic = "stock"
     TITLE = "Stock carries"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "5,f",
-            "find",
-            "Find one",
-            key_display="5",
-            id="stock.find",
-            tooltip="A short session to find the stock carry of one club and swing",
-        ),
+        key("go", "stock.find", "find", "Find one", shown=True),
     ]
 
     def __init__(self) -> None:
@@ -131,7 +125,7 @@ class StockScreen(BaseScreen):
         self.query_one("#grid", Static).update(
             grid(self.rows, self.size.width - 3)
             if self.rows
-            else "None found yet. 5 finds one: five to twelve balls, typed blind."
+            else f"None found yet. {FACES['go']} finds one: five to twelve balls, typed blind."
         )
         self.query_one(BlockList).fill(
             [
@@ -181,7 +175,7 @@ class StockScreen(BaseScreen):
         )
 
     def action_find(self) -> None:
-        """Choose a club and a swing, and find its stock carry."""
+        """A short session to find the stock carry of one club and swing."""
         self.drillrunner.records.with_store(self._choose_club)
 
     def _choose_club(self, store: Store) -> None:

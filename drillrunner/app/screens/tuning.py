@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from drillrunner.app import odds_words, words
 from drillrunner.app.dialog import Question
 from drillrunner.app.fields import bad_score, score_of
+from drillrunner.app.keys import key
 from drillrunner.app.odds_worker import AsksOdds, Fit, fit
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.lists import BlockList, Row
@@ -36,22 +37,8 @@ class TuningScreen(AsksOdds, BaseScreen):
 
     topic = "tuning"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "6,right",
-            "turn(1)",
-            "Turn",
-            key_display="4 6",
-            id="tuning.turn",
-            tooltip="More of what is in this row",
-        ),
-        Binding(
-            "4,left",
-            "turn(-1)",
-            "Turn back",
-            show=False,
-            id="tuning.turn_back",
-            tooltip="Less of what is in this row",
-        ),
+        key("next", "tuning.turn", "turn(1)", shown=True, tip="More of what is in this row"),
+        key("previous", "tuning.turn_back", "turn(-1)", tip="Less of what is in this row"),
     ]
 
     def __init__(self, drill: Drill) -> None:

@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from drillrunner.app.dialog import Question
+from drillrunner.app.keys import key
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.lists import BlockList, Row
 from drillrunner.catalogue import width as w
@@ -67,21 +68,20 @@ class WidthScreen(BaseScreen):
     topic = "width"
     TITLE = "How wide is that?"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding(
-            "6,right",
+        key(
+            "next",
+            "width.turn",
             "turn(1)",
             "Another way",
-            key_display="4 6",
-            id="width.turn",
-            tooltip="The next way to measure, or in its row the next thing to hold up",
+            shown=True,
+            tip="The next way to measure, or in its row the next thing to hold up",
         ),
-        Binding(
-            "4,left",
+        key(
+            "previous",
+            "width.turn_back",
             "turn(-1)",
             "Way before",
-            show=False,
-            id="width.turn_back",
-            tooltip="The way to measure before, or the thing to hold up before",
+            tip="The way to measure before, or the thing to hold up before",
         ),
     ]
 

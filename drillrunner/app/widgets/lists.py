@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.css.styles import RulesMap
 from textual.message import Message
@@ -14,6 +14,8 @@ from textual.strip import Strip
 from textual.visual import RenderOptions, Visual
 from textual.widgets import OptionList
 from textual.widgets.option_list import Option
+
+from drillrunner.app.keys import Keyed, key
 
 if TYPE_CHECKING:
     from textual.style import Style
@@ -88,26 +90,17 @@ def heading(text: str) -> Option:
     return Option(Heading(text), disabled=True)
 
 
-class BlockList(OptionList):
+class BlockList(Keyed, OptionList):
     """A list for the number block, the arrows and the mouse. Emits OptionList's own messages."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("8", "cursor_up", "Up", show=False, id="list.up", tooltip="One row up"),
-        Binding("2", "cursor_down", "Down", show=False, id="list.down", tooltip="One row down"),
-        Binding("9", "page_up", "Page up", show=False, id="list.page_up", tooltip="A page up"),
-        Binding(
-            "3", "page_down", "Page down", show=False, id="list.page_down", tooltip="A page down"
-        ),
-        Binding("7", "first", "First", show=False, id="list.first", tooltip="The first row"),
-        Binding("1", "last", "Last", show=False, id="list.last", tooltip="The last row"),
-        Binding(
-            "enter",
-            "select",
-            "Open",
-            key_display="Enter",
-            id="list.open",
-            tooltip="Open the row; 8 and 2 move",
-        ),
+        key("up", "list.up", "cursor_up"),
+        key("down", "list.down", "cursor_down"),
+        key("page_up", "list.page_up"),
+        key("page_down", "list.page_down"),
+        key("first", "list.first"),
+        key("last", "list.last"),
+        key("do", "list.open", "select", shown=True),
     ]
 
     @dataclass

@@ -94,14 +94,14 @@ async def test_the_verdict_is_of_one_player_and_one_setting(rising: str, make_ap
         assert said(app, "headline") == "● Too early to tell: 1 of the 10 days that it takes"
         assert "drill as set" not in said(app, "progress")
         assert "setting 1 of 2" in said(app, "progress")
-        await pilot.press("5")
+        await pilot.press("e")
         await settled(pilot)
         assert not app.screen.query_one("#headline").display
         assert "2 runs by everyone" in said(app, "progress")
         await pilot.press("6")
         await settled(pilot)
         assert "15 runs by everyone" in said(app, "progress")
-        await pilot.press("5")
+        await pilot.press("e")
         await settled(pilot)
         assert len(screen.runs) == 14
 
@@ -115,14 +115,14 @@ async def test_which_runs_by_the_block_alone(
     async with app.run_test(size=(80, 24)) as pilot:
         screen = await open_history(app, pilot)
         # The drill: all of them.
-        await pilot.press("0", "2", "enter")
+        await pilot.press("f", "2", "enter")
         await pilot.pause()
         await pilot.press("7", "enter")
         await settled(pilot)
         assert screen.shown.drill is None
         assert "drill as set 2 of 3" in said(app, "progress")
         # The club: the lob wedge's one run.
-        await pilot.press("0", "2", "2", "enter")
+        await pilot.press("f", "2", "2", "enter")
         await pilot.pause()
         await pilot.press("2", "enter")
         await settled(pilot)
@@ -131,25 +131,25 @@ async def test_which_runs_by_the_block_alone(
         assert screen.title == f"History · {wedges.title}"
         assert "only: Lob wedge" in said(app, "progress")
         # Dates, typed: none of it.
-        await pilot.press("0", "2", "2", "2", "enter")
+        await pilot.press("f", "2", "2", "2", "enter")
         await pilot.pause()
         await pilot.press("1", "8", "enter")
         await pilot.pause()
         await pilot.press(*"2025-05-1", "enter")
         await pilot.pause()
         assert "expected one day or two" in shown(app)
-        await pilot.press(*"0", "space", *"2025-05-12", "enter")
+        await pilot.press(*"f", "space", *"2025-05-12", "enter")
         await settled(pilot)
         assert "only: Lob wedge, from 2025-05-10, to 2025-05-12" in said(app, "progress")
         assert "No runs of these" in said(app, "progress")
         # Somebody else.
-        await pilot.press("0", "enter")
+        await pilot.press("f", "enter")
         await pilot.pause()
         await pilot.press("2", "enter")
         await settled(pilot)
         assert screen.player_id != rising
         # And everything of mine again.
-        await pilot.press("0", "2", "2", "2", "2", "enter")
+        await pilot.press("f", "2", "2", "2", "2", "enter")
         await settled(pilot)
         assert screen.player_id == rising
         assert len(screen.settings) == 3
@@ -174,7 +174,7 @@ async def test_run_against_run(size: tuple[int, int], rising: str, make_app: Mak
         screen = await open_history(app, pilot)
         await pilot.press("6")
         await settled(pilot)
-        await pilot.press("1", "plus")
+        await pilot.press("1", "b")
         await settled(pilot)
         assert isinstance(app.screen, CompareScreen)
         assert app.screen.one.run == screen.runs[-1].run
@@ -190,7 +190,7 @@ async def test_run_against_run(size: tuple[int, int], rising: str, make_app: Mak
         await pilot.press("6")
         await settled(pilot)
         assert app.screen.other.score != 15
-        await pilot.press("5")
+        await pilot.press("f")
         await settled(pilot)
         assert app.screen.other.score == 15
 
@@ -210,7 +210,7 @@ async def test_a_game_that_has_gone_leaves_the_balls_to_compare(
     app = make_app(player="Ines", folders=(tmp_path / "none",))
     async with app.run_test(size=(100, 30)) as pilot:
         await open_history(app, pilot)
-        await pilot.press("plus")
+        await pilot.press("b")
         await settled(pilot)
         assert isinstance(app.screen, CompareScreen)
         assert "is not there any more" in shown(app)
@@ -222,7 +222,7 @@ async def test_settings_side_by_side(size: tuple[int, int], rising: str, make_ap
     app = make_app(player="Ines")
     async with app.run_test(size=size) as pilot:
         await open_history(app, pilot)
-        await pilot.press("s")
+        await pilot.press("u")
         await settled(pilot)
         assert isinstance(app.screen, SettingsBesideScreen)
         rows = [option.prompt for option in app.screen.query_one(OptionList).options]
@@ -283,7 +283,7 @@ async def test_the_calendar_opens_a_day(
     app = make_app(player="Ines")
     async with app.run_test(size=size) as pilot:
         await open_history(app, pilot)
-        await pilot.press("c")
+        await pilot.press("k")
         await settled(pilot)
         assert isinstance(app.screen, CalendarScreen)
         text = shown(app)

@@ -209,7 +209,7 @@ async def test_a_notice_opens_the_list_of_faulty_files(
     async with app.run_test() as pilot:
         await ready(pilot)
         assert "faults in your files" in shown(app)
-        await pilot.press("n")
+        await pilot.press("z")
         await pilot.pause()
         assert isinstance(app.screen, NoticesScreen)
         assert "broken.toml, line 4" in shown(app)

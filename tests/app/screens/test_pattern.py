@@ -116,7 +116,7 @@ async def test_the_pattern_in_words_and_what_each_width_makes_of_a_drill(
     app = make_app(player="Mara")
     async with app.run_test(size=(80, 24)) as pilot:
         await ready(pilot)
-        await pilot.press("5")
+        await pilot.press("a")
         await worked_out(pilot)
         assert isinstance(app.screen, PatternScreen)
         assert app.records.store is not None
@@ -138,10 +138,10 @@ async def test_the_pattern_in_words_and_what_each_width_makes_of_a_drill(
             assert ("≈" in row) == picture.lateral.by_shape(width)
             assert row.startswith("▸") == (width == drill.aim.width)
         assert "≈ by shape, not seen" in said
-        await pilot.press("d")
+        await pilot.press("5")
         await pilot.pause()
         assert "Hold the narrow corridor" in line(app, "figures-text")
-        await pilot.press("0")
+        await pilot.press("f")
         await pilot.pause()
         assert isinstance(app.screen, Choice)
         await choose(pilot, "Sand wedge, half")
@@ -251,7 +251,7 @@ async def test_the_wanted_chance_and_the_score_turn_the_dial(
     app = make_app(player="Ines")
     async with app.run_test(size=(80, 24)) as pilot:
         await ready(pilot)
-        await pilot.press("6")
+        await pilot.press("d")
         await worked_out(pilot)
         assert isinstance(app.screen, TuningScreen)
         assert app.records.store is not None
@@ -288,7 +288,7 @@ async def test_result_history_and_clubs_lead_to_the_pattern(make_app: MakeApp, i
         await pilot.press("4", "4", "4")
         await worked_out(pilot)
         assert isinstance(app.screen, ResultScreen)
-        for name, kind in (("Pattern", PatternScreen), ("Tune", TuningScreen)):
+        for name, kind in (("Pattern", PatternScreen), ("How hard", TuningScreen)):
             await pilot.press("full_stop")
             await choose(pilot, name)
             assert isinstance(app.screen, kind)

@@ -248,7 +248,7 @@ async def test_a_key_that_means_nothing_says_so_and_changes_nothing(make_app: Ma
     app = make_app(player="Ada", drill="on-the-number")
     async with app.run_test(size=(80, 24)) as pilot:
         await ready(pilot)
-        for key in ("x", "tab", "left", "plus", "f5", "Z"):
+        for key in ("q", "tab", "left", "plus", "f5", "Z"):
             await pilot.press(key)
             await pilot.pause()
             assert line(app, "say"), key
@@ -289,14 +289,14 @@ async def test_give_up_ends_it_and_undo_takes_that_back(make_app: MakeApp, store
     async with app.run_test(size=(80, 24)) as pilot:
         await ready(pilot)
         await keys(pilot, "55")
-        await pilot.press("g")
+        await pilot.press("x")
         await pilot.pause()
         assert isinstance(app.screen, ResultScreen)
         assert "given up" in line(app, "headline")
         await keys(pilot, "*")
         assert isinstance(app.screen, PlayScreen)
         assert line(app, "last") == "last: undone: given up"
-        await pilot.press("g")
+        await pilot.press("x")
         await pilot.pause()
         await pilot.press("escape")
         await pilot.pause()

@@ -62,7 +62,7 @@ async def test_history_shows_a_setting_newest_first_with_the_way_of_the_best(
         await pilot.press("6")
         assert "32 yd wide" in shown(app)
         assert [right for _, right in _rows(app)] == ["▲ best 6"]
-        await pilot.press("4", "5")
+        await pilot.press("4", "e")
         await pilot.pause()
         assert len(_rows(app)) == 8
         assert any(left.startswith("Tobi · ") for left, _ in _rows(app))
@@ -121,7 +121,7 @@ async def test_a_run_opens_to_its_shots_and_an_open_one_goes_on(
         ]
         assert rows[1][1] == "undone"
         assert rows[3][1] == "void"
-        await pilot.press("g")
+        await pilot.press("5")
         await pilot.pause()
         assert isinstance(app.screen, PlayScreen)
         assert app.screen.playing.id == playing.id
@@ -165,7 +165,7 @@ async def test_a_club_of_ones_own(store: Store, ines: str, make_app: MakeApp) ->
         await ready(pilot)
         app.push_screen(ClubsScreen())
         await pilot.pause()
-        await pilot.press("a")
+        await pilot.press("5")
         await pilot.pause()
         await pilot.press(*"Driver", "enter")
         assert "is here already" in shown(app)

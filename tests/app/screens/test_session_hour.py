@@ -140,7 +140,7 @@ async def test_a_plan_put_together_says_why_each_block_is_there(
         plan = app.screen.plan
         assert plan is not None
         assert all(block.why in said for block in plan.blocks)
-        await press(pilot, "6", "6", "6", "minus")
+        await press(pilot, "6", "6", "6", "7", "2", "4", "2")
         assert "45 minutes, 45 balls" in shown(app)
         assert "10:00 Warm-up" in shown(app)
         await press(pilot, "enter", "enter")
