@@ -8,6 +8,7 @@ from datetime import date, datetime
 from typing import Any
 
 from drillrunner.practice.carries import stock
+from drillrunner.practice.carries.lay_up import lay_up, lay_up_words
 from drillrunner.practice.looking_back.progress import (
     BALL_EVENTS,
     balls_of_days,
@@ -57,7 +58,7 @@ def gather(store: Store, player: PlayerInfo, span: Span, now: datetime) -> Repor
         drills=drills,
         patterns=patterns,
         stocks=stocks,
-        strategy=stock.lay_up_words(stock.lay_up(stocks)),
+        strategy=lay_up_words(lay_up(stocks)),
         look_at=tuple(look_at(sessions, drills, patterns, stocks, clubs))[:MOST_NEXT],
     )
 

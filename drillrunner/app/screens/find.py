@@ -143,7 +143,10 @@ class FindScreen(BaseScreen, inherit_bindings=False):
             return "All are in. + reveals them; / corrects one first."
         if count >= stock.FEWEST:
             return "Enough to reveal: +. More make it surer."
-        return f"At least {stock.FEWEST} are needed. Someone else may type them."
+        return (
+            f"At least {stock.FEWEST} are needed. Someone else may type them. "
+            f"{stock.what_shots_can_do(shots)}."
+        )
 
     def _tell(self, said: str | Content) -> None:
         self.query_one("#found-text", Static).update(said)
@@ -333,7 +336,7 @@ def _carry(typed: str, ask: Ask, sure: bool = False) -> Decimal:
 
 
 def _found_words(found: stock.Found) -> Content:
-    """Each shot, the ones left out and why, the spread, and whether to own the swing."""
+    """Each shot, the mishits and why, the spread, and whether to own the swing."""
     shots: list[Content | str] = []
     for carry, kept in zip(found.carries, found.kept, strict=True):
         shots += [text(carry) if kept else Content.styled(f"({text(carry)} out)", "strike"), "  "]

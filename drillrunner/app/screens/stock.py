@@ -18,9 +18,11 @@ from drillrunner.app.keys import FACES, key
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.lists import ROOMY, BlockList, Row
 from drillrunner.catalogue.clubs import CLUBS
-from drillrunner.catalogue.plans import TITLES, Plan
+from drillrunner.catalogue.plans import TITLES
+from drillrunner.odds.words import uncertain
 from drillrunner.practice.carries import stock
-from drillrunner.practice.sessions.compose import FIND_BALLS, FIND_MINUTES, search
+from drillrunner.practice.carries.lay_up import lay_up
+from drillrunner.practice.sessions.compose import FIND_BALLS, FIND_MINUTES, WARM_BALLS, search_plan
 from drillrunner.practice.sessions.session import Limits
 from drillrunner.rules.units import Unit, text
 
@@ -142,14 +144,17 @@ class StockScreen(BaseScreen):
                 for at, row in enumerate(self.rows)
             ]
         )
-        best = stock.lay_up(self.rows)[:3]
+        best = lay_up(self.rows)[:3]
         roomy = self.size.width >= ROOMY
         lines = [
             f"leave {text(up.stock.carry)} {unit}"
             + (f" ({words.club(up.stock.club).lower()}, {up.stock.swing})" if roomy else "")
-            + f": {up.within_5:.0%} in 5, {up.within_10:.0%} in 10"
+            + f": {uncertain(up.within_5)} % in 5, {uncertain(up.within_10)} % in 10"
+            + (" ≈" if up.like_best and len(best) > 1 else "")
             for up in best
         ]
+        if sum(up.like_best for up in best) > 1:
+            lines.append("≈ can't be told apart")
         if lines:
             lines.insert(0, f"To lay up: chance to carry within 5, 10 {unit}")
         self.query_one("#lay-up", Static).update("\n".join(lines))
@@ -217,10 +222,20 @@ class StockScreen(BaseScreen):
         if self.drillrunner.sessions.waiting is not None:
             self.say("a session was left open: go on with it or end it first")
             return
-        block = search(club, swing, "asked for")
         title = f"{TITLES['find']}: {words.club(club).lower()}, {swing}"
-        plan = Plan("find", title, "", "", (block,))
-        self.drillrunner.open(doors.Cautions(plan, Limits(FIND_MINUTES, FIND_BALLS)))
+
+        def answered(warm: str | None) -> None:
+            if warm is None:
+                return
+            plan = search_plan(club, swing, title, "asked for", warm=warm == "warm")
+            self.drillrunner.open(doors.Cautions(plan, Limits(plan.minutes, plan.balls)))
+
+        rows = (
+            ("warm", "yes", f"{FIND_BALLS} balls, {FIND_MINUTES} minutes"),
+            ("cold", "not yet", f"{WARM_BALLS} easy balls first, untyped"),
+        )
+        said = "The first balls of a day fall short, and would make your stock carry short too."
+        self.app.push_screen(Choice("Are you warm?", rows, said), answered)
 
 
 def _bad_swing(typed: str) -> str | None:

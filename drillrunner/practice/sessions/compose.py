@@ -43,6 +43,8 @@ USUAL_BALLS, USUAL_MINUTES = 15, 10
 
 FIND_MINUTES, FIND_BALLS = 8, 7
 LEAST_MINUTES, LEAST_BALLS = 3, 5
+WARM_MINUTES, WARM_BALLS = 5, 8
+"""To warm up before a search by itself. Common practice, no source."""
 
 TRADED = (
     "ten minutes of warming up went with fewer injuries (Gosheger et al. 2003); a short session "
@@ -214,6 +216,19 @@ def search(club: str, swing: str, why: str) -> Block:
         shots=FIND_BALLS,
         why=why,
     )
+
+
+def search_plan(club: str, swing: str, title: str, why: str, warm: bool) -> Plan:
+    """A session of one search. warm: the player is; else easy balls come first."""
+    first = Block(
+        "warm-up",
+        TITLES["warm-up"],
+        WARM_MINUTES,
+        WARM_BALLS,
+        why="the first balls of a day fall short",
+    )
+    found = search(club, swing, why)
+    return Plan("find", title, "", "", (found,) if warm else (first, found))
 
 
 def _drill(drill: DrillFact, why: str) -> Block:

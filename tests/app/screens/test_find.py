@@ -264,7 +264,7 @@ async def test_the_table_of_clubs_by_swings_and_what_to_lay_up_to(
         assert "leave 45 yd" in said
         assert "within" in said
         await press(pilot, "enter")
-        assert "left out: more than four times" in shown(app)
+        assert "the further a shot is from the middle" in shown(app)
 
 
 def test_a_stale_carry_is_marked_and_narrow_grids_are_stacked(store: Store, ines: str) -> None:
@@ -291,6 +291,8 @@ async def test_a_search_begun_from_the_table(
         await settled(pilot)
         assert "None found yet" in shown(app)
         await press(pilot, "5", "enter", "1", "8", "8", "enter")
+        assert "Are you warm?" in shown(app)
+        await press(pilot, "enter")
         assert isinstance(app.screen, CautionsScreen)
         await press(pilot, "enter")
         await settled(pilot)
@@ -305,3 +307,16 @@ async def test_a_search_begun_from_the_table(
         assert isinstance(app.screen, HomeScreen)
     (kept,) = store.stock_carries(ines)
     assert (kept.club, kept.carry) == ("lob-wedge", Decimal(50))
+
+
+async def test_who_is_cold_warms_up_first(ines: str, store: Store, make: Make) -> None:
+    """The first balls of a day fall short."""
+    app = make()
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        await press(pilot, "c")
+        await settled(pilot)
+        await press(pilot, "5", "enter", "enter", "2", "enter")
+        screen = app.screen
+        assert isinstance(screen, CautionsScreen)
+        assert [block.kind for block in screen.plan.blocks] == ["warm-up", "find"]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from functools import cache
@@ -14,9 +13,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy import stats
+from scipy import special, stats
 
-from drillrunner.practice.carries import stock
+from drillrunner.practice.carries import stock, student
 from drillrunner.store.shapes import StockCarry
 
 NOW = datetime(2024, 5, 1, tzinfo=UTC)
@@ -34,28 +33,30 @@ def carries(*values: object) -> list[Decimal]:
 )
 def test_student_quantiles_as_published(free: int, published: float) -> None:
     """NIST/SEMATECH e-Handbook of Statistical Methods, table of critical values, 0.975."""
-    assert stock.student_quantile(0.975, free) == pytest.approx(published, abs=5e-4)
+    assert student.student_quantile(0.975, free) == pytest.approx(published, abs=5e-4)
 
 
 @pytest.mark.parametrize("free", range(1, 13))
 def test_distributions_against_scipy(free: int) -> None:
     for t in (-30, -2, -0.3, 0, 0.7, 5):
-        assert stock.student_cdf(t, free) == pytest.approx(stats.t.cdf(t, free), abs=1e-12)
+        assert student.student_cdf(t, free) == pytest.approx(stats.t.cdf(t, free), abs=1e-12)
     for p in (0.05, 0.1, 0.5, 0.9, 0.99):
-        assert stock.chi2_quantile(p, free) == pytest.approx(stats.chi2.ppf(p, free), rel=1e-9)
+        assert student.chi2_quantile(p, free) == pytest.approx(stats.chi2.ppf(p, free), rel=1e-9)
+    assert student.digamma(free / 2) == pytest.approx(special.digamma(free / 2), abs=1e-8)
+    assert student.trigamma(free / 2) == pytest.approx(special.polygamma(1, free / 2), rel=1e-8)
 
 
 # The rule
 
 
-@given(st.lists(st.integers(0, 400), min_size=5, max_size=12))
-def test_never_more_than_one_in_five_is_left_out(values: list[int]) -> None:
-    kept = stock.keep(carries(*values))
-    assert kept.count(False) <= len(values) // 5
-    out = [v for v, keeps in zip(values, kept, strict=True) if not keeps]
-    middle = float(np.median(values))
-    inside = [abs(v - middle) for v, keeps in zip(values, kept, strict=True) if keeps]
-    assert all(abs(v - middle) >= max(inside) for v in out)
+@given(st.lists(st.integers(1, 400), min_size=5, max_size=12))
+def test_most_of_the_shots_are_never_mishits(values: list[int]) -> None:
+    found = stock.find(carries(*values))
+    assert found.kept.count(True) > len(values) / 2
+    assert min(values) <= found.carry <= max(values)
+    inside = [abs(v - found.carry) for v, keeps in zip(values, found.kept, strict=True) if keeps]
+    out = [abs(v - found.carry) for v in map(float, found.left_out)]
+    assert not out or min(out) > max(inside)
 
 
 @given(st.lists(st.integers(50, 90), min_size=5, max_size=12), st.randoms())
@@ -63,24 +64,23 @@ def test_the_order_of_the_shots_does_not_matter(values: list[int], random: Any) 
     mixed = values[:]
     random.shuffle(mixed)
     one, other = stock.find(carries(*values)), stock.find(carries(*mixed))
-    # Of two equally far off, the earlier one goes: the carry may then differ, its count may not.
     assert sum(one.kept) == sum(other.kept)
+    assert one.carry == pytest.approx(other.carry)
     assert one.spread_high > one.spread > 0
     assert one.low < one.carry < one.high
 
 
-def test_a_thinned_one_is_left_out_and_named() -> None:
-    found = stock.find(carries(70, 72, 71, 73, 52))
-    assert found.left_out == (Decimal(52),)
-    assert found.carry == pytest.approx(71.5)
-    assert found.whole == 72
+def test_a_thinned_one_is_a_mishit_and_named() -> None:
+    found = stock.find(carries(70, 72, 71, 73, 30))
+    assert found.left_out == (Decimal(30),)
+    assert found.carry == pytest.approx(71.5, abs=1.5)
     assert found.spread == pytest.approx(float(np.std([70, 72, 71, 73], ddof=1)))
 
 
-def test_rounding_alone_leaves_nothing_out() -> None:
-    assert all(stock.keep(carries(70, 70, 70, 70, 71)))
-    assert all(stock.keep(carries(70, 70, 70, 70, 72)))
-    assert not all(stock.keep(carries(70, 70, 70, 70, 73)))
+def test_a_good_shot_is_seldom_a_mishit() -> None:
+    """A clean search marked one in 22 to 48 of 100 under an older rule; now in 3 at most."""
+    for n in (5, 7, 10, 12):
+        assert np.mean([bool(one.left_out) for one in searches(clean, n)]) <= 0.05
 
 
 @pytest.mark.parametrize("count", [0, 4, 13])
@@ -115,7 +115,7 @@ def topped(rng: np.random.Generator, n: int) -> np.ndarray:
 
 
 MIXES: list[Callable[[np.random.Generator, int], np.ndarray]] = [clean, wide, short, topped]
-TRIES = 1500
+TRIES = 800
 
 
 @cache
@@ -278,29 +278,3 @@ def test_a_table_in_metres() -> None:
     (row,) = stock.table([kept("sand-wedge", "70")], NOW, "m")
     assert (row.stock.carry, row.stock.unit) == (64, "m")
     assert row.stock.spread == Decimal("2.74")
-
-
-def test_lay_up_where_the_chance_is_best() -> None:
-    """The chance is Student's prediction of one more shot, checked against SciPy."""
-    mishit = [True] * 4 + [False]
-    rows = stock.table(
-        [
-            kept("sand-wedge", "70", "3"),
-            kept("gap-wedge", "85", "6"),
-            kept("lob-wedge", "50", "3", kept=mishit),
-            kept("pitching-wedge", "95", "1", days=100),  # stale: not offered
-        ],
-        NOW,
-    )
-    ups = stock.lay_up(rows)
-    assert [up.stock.club for up in ups] == ["sand-wedge", "lob-wedge", "gap-wedge"]
-    t = 5 / (3 * math.sqrt(1 + 1 / 6))
-    assert ups[0].within_5 == pytest.approx(2 * stats.t.cdf(t, 5) - 1)
-    t = 10 / (3 * math.sqrt(1 + 1 / 4))
-    assert ups[1].within_10 == pytest.approx((2 * stats.t.cdf(t, 3) - 1) * 4 / 5)
-    assert stock.lay_up_words(ups).startswith(
-        "leave yourself 70 yd (sand-wedge, half): 82 % within"
-    )
-    assert stock.lay_up_words(()) == ""
-    sure = replace(ups[0], within_5=0.9951, within_10=1.0)
-    assert ">99 % within 5 yd of the distance, >99 % within 10" in stock.lay_up_words([sure])
