@@ -23,6 +23,8 @@ from drillrunner.store.migrations import VERSIONS
 from drillrunner.store.store import Store
 from drillrunner.store.tables import metadata
 
+HERE = Path(__file__).parent
+
 NEXT = """
 import sqlalchemy as sa
 from alembic import op
@@ -63,6 +65,14 @@ def shape(path: Path) -> list[tuple[str, ...]]:
     return sorted(names + columns + keys)
 
 
+def first(path: Path) -> Database:
+    """A database of the first version."""
+    path.parent.mkdir(exist_ok=True)
+    with closing(sqlite3.connect(path)) as connection:
+        connection.executescript((HERE / "version_0001.sql").read_text("utf-8"))
+    return Database(path)
+
+
 def test_the_list_of_versions_is_what_the_scripts_say() -> None:
     config = Config()
     config.set_main_option("script_location", str(schema.SCRIPTS))
@@ -73,7 +83,7 @@ def test_the_list_of_versions_is_what_the_scripts_say() -> None:
 def test_making_and_migrating_lead_to_the_same_schema(tmp_path: Path) -> None:
     made, migrated = tmp_path / "made.db", tmp_path / "migrated.db"
     Store.open(made).close()
-    database = Database(migrated)
+    database = first(migrated)
     with database.migrating() as connection:
         schema._migrate(connection, schema.SCRIPTS, "head")
     database.close()
@@ -88,8 +98,7 @@ def test_making_and_migrating_lead_to_the_same_schema(tmp_path: Path) -> None:
 def test_a_database_of_each_earlier_version_comes_up_with_all_it_holds(
     path: Path, version: str
 ) -> None:
-    path.parent.mkdir()
-    database = Database(path)
+    database = first(path)
     with database.migrating() as connection:
         schema._migrate(connection, schema.SCRIPTS, version)
         connection.exec_driver_sql(
