@@ -15,6 +15,7 @@ from drillrunner.practice.matches.match import Line, Turn
 from drillrunner.rules import Run
 
 if TYPE_CHECKING:
+    from drillrunner.odds.desk import Behind
     from drillrunner.odds.fair import Fair, Finals
     from drillrunner.services.match_desk import MatchDesk, Seat
     from drillrunner.store.journal import Playing
@@ -71,21 +72,18 @@ class MatchFollower:
 
     def tell(self, at: Standing) -> Told:
         """What the odds say of a match that stands so. Raises StoreError."""
-        from drillrunner.odds.chance import directions
         from drillrunner.odds.fair import shares
 
         everyone = [self._finals(line, at) for line in at.lines]
         chances = dict(zip((line.entrant.id for line in at.lines), shares(everyone), strict=True))
         run = at.runs[at.up]
         picture = self._follower(at.playings[at.up]).picture(run)
-        needed = [picture.of(direction) for direction in directions(run.game.outcomes())]
         window = run.game.asks == "verdict" and "depth" in run.game.aim.judged
         return Told(
             chances,
             all(one.exact for one in everyone),
             None if window else density(picture.of(run.ask.direction), at.span, run.game.unit),
-            any(pattern.guess for pattern in needed),
-            min((pattern.shots for pattern in needed), default=0),
+            *picture.behind(run.game),
         )
 
     def _follower(self, playing: Playing) -> Follower:
@@ -113,10 +111,10 @@ class MatchFollower:
 
 @dataclass(frozen=True)
 class Fitted:
-    """A fair fight for these players. behind: of each, whether it is a guess, and the shots."""
+    """A fair fight for these players. behind: what the figure of each rests on."""
 
     fair: Fair
-    behind: tuple[tuple[bool, int], ...]
+    behind: tuple[Behind, ...]
 
 
 def fit_all(store: Store, seats: Sequence[Seat]) -> Fitted:

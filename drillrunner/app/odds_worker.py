@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
     from drillrunner.catalogue.loader import Catalogue
     from drillrunner.odds.chance import Patterns
-    from drillrunner.odds.desk import Answer, Picture
+    from drillrunner.odds.desk import Answer, Behind, Picture
     from drillrunner.odds.pattern import Band, Pattern
     from drillrunner.odds.portrait import PatternSide
     from drillrunner.odds.tune import Tuned
@@ -181,11 +181,8 @@ class Follower:
     def tell(self, run: Run, beat: Score, span: Decimal) -> Told:
         """What the odds say of this run. span: half the width of the target's picture."""
         from drillrunner.odds import desk
-        from drillrunner.odds.chance import directions
-        from drillrunner.odds.graph import graph_of
 
         picture, game = self.picture(run), run.game
-        needed = [picture.of(d) for d in directions(graph_of(game).outcomes)]
         ask, judged = game.ask, game.aim.judged
         holds = None
         if beat is None and len(judged) == 1 and ask.asks == "verdict":
@@ -197,8 +194,7 @@ class Follower:
             desk.ask(game, run, picture, beat),
             holds,
             None if window else density(picture.of(ask.direction), span, game.unit),
-            any(pattern.guess for pattern in needed),
-            min((pattern.shots for pattern in needed), default=0),
+            *picture.behind(game),
         )
 
     def picture(self, run: Run) -> Picture:
@@ -327,14 +323,12 @@ def patterns_of(store: Store, player: PlayerInfo) -> Callable[[Drill], Patterns]
     return of
 
 
-def rests_on(store: Store, player: PlayerInfo, drill: Drill) -> tuple[bool, int]:
-    """Whether the starting guess still outweighs the shots, and how many shots there are."""
-    from drillrunner.odds.chance import directions
+def rests_on(store: Store, player: PlayerInfo, drill: Drill) -> Behind:
+    """What a figure of this drill would rest on."""
     from drillrunner.odds.desk import picture_of
 
     picture = picture_of(store, player, drill.club, drill.swing, drill.aim, drill.unit)
-    needed = [picture.of(d) for d in directions(drill.game().outcomes())]
-    return any(p.guess for p in needed), min((p.shots for p in needed), default=0)
+    return picture.behind(drill.game())
 
 
 # ---- the pattern screen ----

@@ -153,10 +153,6 @@ def lines_of(text: str) -> dict[FieldPath, int]:
     return found
 
 
-def _inside(table: FieldPath, arrays: dict[FieldPath, int]) -> FieldPath:
-    return (*table, str(arrays[table])) if table in arrays else table
-
-
 def _escaped(line: str, at: int) -> bool:
     before = line[:at]
     return (len(before) - len(before.rstrip("\\"))) % 2 == 1

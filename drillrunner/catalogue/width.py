@@ -149,12 +149,6 @@ def by_hand(
     )
 
 
-def held_angle(count: float, thing: str, hand: Hand | None = None) -> float:
-    """The angle that `count` fingers, fists or grips fill at arm's length."""
-    hand = hand or Hand()
-    return angle(hand.arm, count * hand.sizes()[thing])
-
-
 def how_many(distance: float, width: float, hand: Hand | None = None) -> dict[str, float]:
     """How many fingers, fists or grips a width at a distance is: name to number."""
     hand = hand or Hand()

@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cache, cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.odds.chance import STATES, Patterns, directions, next_ball
 from drillrunner.odds.graph import graph_of
 from drillrunner.odds.observe import Held, Record, observations, of_either, yards
-from drillrunner.odds.pattern import HALF_LIFE, Band, Pattern, memory
+from drillrunner.odds.pattern import HALF_LIFE, Pattern, memory
 from drillrunner.odds.prior import COLUMNS, SHORTEST, Column, guess
 from drillrunner.rules import Aim, AnyGame, Direction, Run, Score, Unit, beats
 
@@ -71,6 +71,16 @@ def player_for(
     distance = carry or stock or usual
     known = next((name for name in COLUMNS if name == column), None)
     return Player(distance, None if index is None else float(index), known, carry)
+
+
+class Behind(NamedTuple):
+    """What stands behind a figure, of the patterns that a game depends on.
+
+    guess: the starting guess still outweighs the shots in one of them. shots: the fewest.
+    """
+
+    guess: bool
+    shots: int
 
 
 @dataclass(frozen=True)
@@ -142,6 +152,14 @@ class Picture:
             self._thinned[needed] = Patterns(**parts)
         return self._thinned[needed]
 
+    def behind(self, game: AnyGame) -> Behind:
+        """What a figure of this game rests on."""
+        needed = [self.of(direction) for direction in directions(graph_of(game).outcomes)]
+        return Behind(
+            any(pattern.guess for pattern in needed),
+            min((pattern.shots for pattern in needed), default=0),
+        )
+
     @cached_property
     def _thinned(self) -> dict[tuple[Direction, ...], Patterns]:
         return {}
@@ -197,13 +215,6 @@ def usual_carry(club: str) -> float:
     return float(known.usual_carry) if known and known.usual_carry else SHORTEST
 
 
-def patterns_for(
-    records: Sequence[Record], player: Player, half_life: float | None = HALF_LIFE
-) -> Picture:
-    """The patterns that a player's stored balls with one club and swing tell of, newest first."""
-    return Picture(records, player, half_life)
-
-
 @dataclass(frozen=True)
 class Answer:
     """The chance of a run to beat a score.
@@ -233,14 +244,11 @@ def ask(
     """
     if beat is None:
         return None
-    outcomes = graph_of(game).outcomes
-    needed = [picture.of(direction) for direction in directions(outcomes)]
-    guess = any(pattern.guess for pattern in needed)
-    shots = min((pattern.shots for pattern in needed), default=0)
+    behind = picture.behind(game)
     if run.over:
         won = run.finished and beats(game.better, run.score, beat)
-        return Answer(float(won), True, 0.0, 1, None, None, None, guess, shots)
-    most = min(max(balls // len(outcomes), 1), STATES)
+        return Answer(float(won), True, 0.0, 1, None, None, None, *behind)
+    most = min(max(balls // len(graph_of(game).outcomes), 1), STATES)
     found = next_ball(game, run.state, picture.patterns(game), beat, states=most, seed=seed)
     now = found.now
     return Answer(
@@ -251,8 +259,7 @@ def ask(
         found.if_in,
         found.if_out,
         found.within,
-        guess,
-        shots,
+        *behind,
     )
 
 
@@ -266,11 +273,6 @@ def side(pattern: Pattern, direction: Direction) -> str:
         if max(right, 1.0 - right) >= least:
             return f"{words}; {said} sure"
     return "no side that is sure yet"
-
-
-def inside(pattern: Pattern, widths: Sequence[int] = WIDTHS) -> dict[int, tuple[Band, bool]]:
-    """For each width in yards the chance to finish inside, and whether that is by shape only."""
-    return {width: (pattern.inside(width), pattern.by_shape(width)) for width in widths}
 
 
 def remark(pattern: Pattern, width: float) -> str | None:

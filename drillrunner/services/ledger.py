@@ -13,7 +13,7 @@ from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import Catalogue
 from drillrunner.catalogue.plans import Plan
 from drillrunner.practice.carries import stock
-from drillrunner.practice.sessions.compose import Facts, compose
+from drillrunner.practice.sessions.compose import Facts
 from drillrunner.practice.sessions.keeper import Keeper, Watch
 from drillrunner.practice.sessions.plan import facts_of
 from drillrunner.practice.sessions.session import (
@@ -136,13 +136,6 @@ class Ledger:
             )
 
 
-def composed(
-    store: Store, player: PlayerInfo, catalogue: Catalogue, limits: Limits, now: datetime
-) -> Plan:
-    """The plan from what this player has, by the rule of `compose`."""
-    return compose(known(store, player, catalogue, now), limits)
-
-
 def known(store: Store, player: PlayerInfo, catalogue: Catalogue, now: datetime) -> Facts:
     """What this player's history says to `compose`, whatever the limits."""
     return facts_of(
@@ -173,11 +166,6 @@ def events_of(info: SessionInfo) -> tuple[Event, ...]:
         )
         for event in info.events
     )
-
-
-def unfinished(store: Store, player_id: str | None = None) -> SessionInfo | None:
-    """The latest session that can be gone on with."""
-    return next((info for info in store.open_sessions(player_id) if info.events), None)
 
 
 def look_back(

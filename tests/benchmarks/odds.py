@@ -14,7 +14,7 @@ from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import bundled, load
 from drillrunner.odds import graph
 from drillrunner.odds.chance import Patterns, chance, weigh
-from drillrunner.odds.desk import Picture, Player, ask, patterns_for
+from drillrunner.odds.desk import Picture, Player, ask
 from drillrunner.odds.shape import Floats, Plausible
 from drillrunner.rules import Aim, Run, Seen, Shot, Unit
 from tests.benchmarks.ratio import Ratio, in_turn, milliseconds
@@ -53,7 +53,7 @@ def ratios() -> Iterator[Ratio]:
     """The posterior, the chance of every bundled drill, and one shot from key to figure."""
     balls = stored(STORED)
     yield from _posterior(balls)
-    picture = patterns_for(balls, Player(200.0))
+    picture = Picture(balls, Player(200.0))
     for drill in load([bundled("games")]).drills:
         if not drill.stock:
             yield _chance(drill)
@@ -63,7 +63,7 @@ def ratios() -> Iterator[Ratio]:
 
 
 def _posterior(balls: list[Ball]) -> Iterator[Ratio]:
-    picture = patterns_for(balls, Player(200.0))
+    picture = Picture(balls, Player(200.0))
     pattern = picture.lateral
     grid, weights = pattern.grid.points, pattern.log_likelihood
 
@@ -85,12 +85,12 @@ def _posterior(balls: list[Ball]) -> Iterator[Ratio]:
     yield Ratio("posterior of 100,000 shots after one more / a numpy pass", ours, bare, "ms")
 
     def afresh() -> object:
-        return patterns_for(balls, Player(200.0)).lateral
+        return Picture(balls, Player(200.0)).lateral
 
     ours, bare = in_turn(lambda: milliseconds(afresh), lambda: milliseconds(one_pass), TIMES)
     yield Ratio("the same worked out afresh / a numpy pass", ours, bare, "ms")
     few = balls[:1000]
-    sizes = [_peak(lambda: patterns_for(few, Player(200.0)).lateral), _peak(afresh)]
+    sizes = [_peak(lambda: Picture(few, Player(200.0)).lateral), _peak(afresh)]
     yield Ratio("memory of it, 100,000 shots / 1,000 shots", sizes[1], sizes[0], "MB", 1.0)
 
 

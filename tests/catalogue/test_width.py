@@ -84,7 +84,13 @@ def test_hand_to_width_by_similar_triangles() -> None:
     assert (own.low, own.high) == pytest.approx((found.low * 0.97, found.high * 1.03))
     assert w.how_many(210, 21, hand) == pytest.approx({"finger": 3, "fist": 2 / 3, "grip": 2})
     # Held flat across the line of sight, the width is that of the angle it fills.
-    assert w.width(210, w.held_angle(3, "finger", hand)) == pytest.approx(21)
+    assert w.width(210, held_angle(3, "finger", hand)) == pytest.approx(21)
+
+
+def held_angle(count: float, thing: str, hand: Hand | None = None) -> float:
+    """The angle that so many fingers or fists fill at arm's length."""
+    hand = hand or Hand()
+    return w.angle(hand.arm, count * hand.sizes()[thing])
 
 
 METHODS = {
@@ -141,8 +147,8 @@ def test_marks_by_the_law_of_cosines_and_across_north() -> None:
 
 def test_the_defaults_are_near_the_usual_rules_of_thumb() -> None:
     """A finger about 2 degrees and a fist about 9 at arm's length: common practice, no source."""
-    assert w.held_angle(1, "finger") == pytest.approx(2, abs=0.2)
-    assert w.held_angle(1, "fist") == pytest.approx(9, abs=0.2)
+    assert held_angle(1, "finger") == pytest.approx(2, abs=0.2)
+    assert held_angle(1, "fist") == pytest.approx(9, abs=0.2)
 
 
 @pytest.mark.parametrize(

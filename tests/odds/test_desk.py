@@ -13,7 +13,6 @@ from drillrunner.odds.desk import (
     Picture,
     Player,
     ask,
-    patterns_for,
     picture_of,
     player_for,
     stranger,
@@ -36,7 +35,7 @@ def run_of(game_id: str, *texts: str) -> Run:
 
 def test_the_chance_of_a_run() -> None:
     run = run_of("lives", "5", "4", "5")
-    picture = patterns_for(typed(run.game, "5", "4", "5", "6", "+10", "-5"), Player(200.0))
+    picture = Picture(typed(run.game, "5", "4", "5", "6", "+10", "-5"), Player(200.0))
     answer = ask(run.game, run, picture, 6)
     assert answer is not None
     assert answer.chance == chance(run.game, run.state, picture.patterns(run.game), 6).chance
@@ -81,9 +80,9 @@ def test_an_impatient_answer_is_marked_as_an_estimate() -> None:
 
 def test_one_ball_later_is_the_same_as_afresh() -> None:
     balls = typed(make("miss_total"), *("+15", "-5", "0", "+10", "+20", "-10", "5") * 6)
-    before = patterns_for(balls[1:], Player(200.0))
+    before = Picture(balls[1:], Player(200.0))
     assert before.lateral.shots == 41
-    later, afresh = before.after(balls[0]), patterns_for(balls, Player(200.0))
+    later, afresh = before.after(balls[0]), Picture(balls, Player(200.0))
     assert list(later.records) == list(afresh.records)
     assert later.lateral.shots == 42
     assert tuple(later.lateral.bias) == pytest.approx(tuple(afresh.lateral.bias), abs=0.05)
@@ -149,13 +148,13 @@ def test_balls_out_of_a_window_with_the_side_not_seen_are_misses_all_the_same() 
     window = Aim(carry=D(60), width=D(16), depth=D(10))
     game = make("lives", window, lives=1)
     balls = typed(game, *("5", "0", "0", "5", "0") * 12)
-    picture = patterns_for(balls, Player(60.0, carry=60.0))
+    picture = Picture(balls, Player(60.0, carry=60.0))
     # At first sight in or out is one Bernoulli trial: 24 of 60 are in. Fading and the guess move
     # it a little; Wilson 95 % for 24 of 60: 0.286 to 0.526.
     held = chance(game, game.start(), picture.patterns(game), 0).chance
     assert 0.286 < held < 0.526
     assert (picture.lateral.shots, picture.depth.shots) == (60, 60)
-    later = patterns_for(balls[1:], Player(60.0, carry=60.0)).after(balls[0])
+    later = Picture(balls[1:], Player(60.0, carry=60.0)).after(balls[0])
     again = chance(game, game.start(), later.patterns(game), 0).chance
     assert again == pytest.approx(held, abs=0.01)
 
@@ -165,6 +164,6 @@ def test_what_is_known_of_one_direction_tells_the_other_what_went_wrong() -> Non
     game = make("lives", Aim(carry=D(60), width=D(40), depth=D(10)))
     straight = typed(make("miss_total"), *("0", "-2", "+1", "+3", "-1") * 12)
     seen = typed(game, *("5", "0", "0") * 15)
-    picture = patterns_for([*seen, *straight], Player(60.0, carry=60.0))
+    picture = Picture([*seen, *straight], Player(60.0, carry=60.0))
     assert picture.lateral.inside(40).median > 0.97
     assert picture.depth.inside(10).low < 1 / 3 < picture.depth.inside(10).high

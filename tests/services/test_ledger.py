@@ -11,10 +11,11 @@ import pytest
 from drillrunner.catalogue.loader import Catalogue, bundled, load
 from drillrunner.catalogue.plans import Plan
 from drillrunner.practice.carries.stock import in_force
+from drillrunner.practice.sessions.compose import compose
 from drillrunner.practice.sessions.plan import as_played, drill_of, facts_of, limits_for
 from drillrunner.practice.sessions.session import Limits, fold
 from drillrunner.rules.keypad import read
-from drillrunner.services.ledger import Ledger, composed, events_of, look_back, unfinished
+from drillrunner.services.ledger import Ledger, events_of, known, look_back
 from drillrunner.store.errors import PlayedElsewhere
 from drillrunner.store.journal import Playing
 from drillrunner.store.shapes import PlayerInfo
@@ -149,8 +150,7 @@ def test_killed_in_a_game_it_goes_on_with_bucket_and_game(
     clock.wall(3600)
     clock.steady = 0.0
 
-    info = unfinished(store, ines.id)
-    assert info is not None
+    (info,) = store.open_sessions(ines.id)
     again = Ledger.go_on(store, info, clock)
     assert again.session.in_play
     assert again.session.balls_used == 2
@@ -225,21 +225,21 @@ def test_what_is_stored_folds_to_what_was_shown(
     ledger.keeper.stop()
     folded = fold(events_of(store.session(ledger.id)))
     assert folded == ledger.session
-    assert unfinished(store) is None
+    assert store.open_sessions() == ()
     assert Plan.from_data(dict(store.session(ledger.id).plan["plan"])) == PLAN
 
 
 def test_a_plan_from_a_real_history(
     store: Store, ines: PlayerInfo, clock: Clock, catalogue: Catalogue
 ) -> None:
-    first = composed(store, ines, catalogue, Limits(30, 50), clock.at)
+    first = compose(known(store, ines, catalogue, clock.at), Limits(30, 50))
     assert all(b.why == "never played yet" for b in first.blocks[2:-1])
     drill = as_played(catalogue.drill("miss-total-five"), "yd", {})
     playing = store.begin(ines.id, drill)
     for text in ("+5", "-10", "0", "5", "-5"):
         playing.append(read(text, drill.game().ask))
     clock.wall(86400 * 3)
-    plan_now = composed(store, ines, catalogue, Limits(30, 50), clock.at)
+    plan_now = compose(known(store, ines, catalogue, clock.at), Limits(30, 50))
     assert plan_now.blocks[-1].drill == "miss-total-five"
     assert plan_now.blocks[-1].why == "to finish on: your best is 25, set last time"
     facts = facts_of(

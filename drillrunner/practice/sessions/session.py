@@ -565,5 +565,3 @@ _HANDLERS: Mapping[str, Handler] = {
     "resume": _resume,
     "stop": _stop,
 }
-EVENTS = ("started", *_HANDLERS)
-"""Every kind of event."""
