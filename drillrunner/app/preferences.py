@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import json
-import os
 from dataclasses import asdict, dataclass, fields
 from pathlib import Path
+
+from drillrunner.catalogue.files import write_whole
 
 
 @dataclass(frozen=True)
@@ -45,13 +46,9 @@ def load(config: Path) -> tuple[Preferences, str | None]:
 def save(config: Path, preferences: Preferences) -> str | None:
     """Write the file, whole or not at all; one line if it could not be written."""
     file = path(config)
-    beside = file.with_suffix(".part")
     try:
         config.mkdir(parents=True, exist_ok=True, mode=0o700)
-        handle = os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
-        with os.fdopen(handle, "w", encoding="utf-8") as out:
-            json.dump(asdict(preferences), out, indent=1)
-        os.replace(beside, file)
+        write_whole(file, [json.dumps(asdict(preferences), indent=1)], over=True)
     except OSError as error:
         return f"{file}: not written ({error.strerror}); the choice lasts until you leave"
     return None

@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from drillrunner.catalogue import places
+from drillrunner.catalogue.files import write_whole
 from drillrunner.catalogue.tomltext import Unreadable, read_bytes
 
 
@@ -69,10 +70,5 @@ def allow(path: Path) -> str:
     files = {**now.files, digest: str(path.resolve())}
     file = list_file()
     file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-    fresh = file.with_name(f"{file.name}.{os.getpid()}.new")
-    with open(os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w") as out:
-        json.dump({"allowed": files}, out, indent=1, sort_keys=True)
-        out.flush()
-        os.fsync(out.fileno())
-    os.replace(fresh, file)
+    write_whole(file, [json.dumps({"allowed": files}, indent=1, sort_keys=True)], over=True)
     return digest

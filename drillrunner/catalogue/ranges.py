@@ -33,6 +33,7 @@ from pydantic import BaseModel, Field, ValidationError
 
 from drillrunner.catalogue import places
 from drillrunner.catalogue.fields import IDENTIFIER, Fault, Faulty, Problem, Strict, Title, reasons
+from drillrunner.catalogue.files import write_whole
 from drillrunner.catalogue.loader import listed, read_file, take
 from drillrunner.catalogue.tomltext import unreal
 from drillrunner.catalogue.width import BadMeasure, Estimate, Hand, Mark, between_marks
@@ -184,7 +185,7 @@ def save_hand(hand: Hand, file: Path | None = None) -> str | None:
     try:
         _checked(_HandFields, fields)
         where.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        where.write_text("".join(f"{name} = {size!r}\n" for name, size in fields.items()), "utf-8")
+        write_whole(where, (f"{name} = {size!r}\n" for name, size in fields.items()), over=True)
     except Faulty as error:
         return "; ".join(f"{'.'.join(path)}: {reason}" for path, reason in error.faults)
     except OSError as error:

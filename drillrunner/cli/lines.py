@@ -8,6 +8,7 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
+from drillrunner.catalogue.files import write_whole
 from drillrunner.cli.options import Wrong
 from drillrunner.cli.terminal import put_data, say
 
@@ -26,9 +27,7 @@ def put_lines(out: Path | None, lines: Iterable[str], what: str = "") -> None:
         put_data(lines)
         return
     try:
-        # A file that is there already may be the only copy of something.
-        with out.open("x", encoding="utf-8", newline="") as file:
-            file.writelines(lines)
+        write_whole(out, lines)
     except OSError as error:
         raise Wrong(f"{out}: can't be written: {error.strerror or error}") from None
     say(f"written to {out}" + (f": {what}" if what else ""))

@@ -142,11 +142,11 @@ def drill(catalogue: Catalogue, args: argparse.Namespace) -> Drill:
     return found.with_set(args.set) if args.set else found
 
 
-def open_store(args: argparse.Namespace) -> Store:
-    """The database, open. Raises StoreError."""
+def open_store(args: argparse.Namespace, looking: bool = False) -> Store:
+    """The database, open. looking: nothing need be written. Raises StoreError."""
     from drillrunner.store.store import Store
 
-    return Store.open(database(args))
+    return Store.open(database(args), looking=looking)
 
 
 def existing_store(args: argparse.Namespace) -> Store | None:
@@ -154,7 +154,7 @@ def existing_store(args: argparse.Namespace) -> Store | None:
     where = database(args)
     if "://" not in where and not Path(where).exists():
         return None
-    return open_store(args)
+    return open_store(args, looking=True)
 
 
 def player(store: Store | None, name: str | None) -> PlayerInfo | None:

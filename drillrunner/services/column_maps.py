@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import json
-import os
 from collections.abc import Sequence
 from pathlib import Path
 
 from pydantic import ValidationError
 
+from drillrunner.catalogue.files import write_whole
 from drillrunner.practice.carries.columns import ColumnMap
 
 
@@ -30,10 +30,7 @@ def keep(config: Path, heads: Sequence[str], mapping: ColumnMap) -> None:
     """Keep a mapping, whole or not at all. Raises OSError."""
     kept = {**_all(config), _key(heads): mapping.model_dump(mode="json", exclude_none=True)}
     config.mkdir(parents=True, exist_ok=True, mode=0o700)
-    beside = file(config).with_suffix(f".{os.getpid()}.part")
-    with open(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w") as out:
-        json.dump(kept, out, indent=1, sort_keys=True)
-    os.replace(beside, file(config))
+    write_whole(file(config), [json.dumps(kept, indent=1, sort_keys=True)], over=True)
 
 
 def _key(heads: Sequence[str]) -> str:

@@ -36,7 +36,7 @@ def backup(database: Database, out: Path | None, stamp: str) -> Copied:
         raise StoreError(f"{out}: it is there already: name a new file")
     wanted = out or path.with_name(f"{path.stem}-backup-{stamp}{path.suffix}")
     with database.told():
-        copy = copies.copy(path, wanted)
+        copy = copies.copy(path, wanted, database.read_only_uri)
         with database.reading() as connection:
             here = {
                 name: connection.exec_driver_sql(f"SELECT count(*) FROM {table}").scalar_one()

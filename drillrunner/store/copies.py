@@ -25,14 +25,17 @@ def fresh(wanted: Path) -> Path:
     raise StoreError(f"{wanted}: a thousand copies lie there already: move some away")
 
 
-def copy(source: Path, wanted: Path) -> Path:
+def copy(source: Path, wanted: Path, uri: str | None = None) -> Path:
     """Copy a database and read the copy; where it lies. An existing file is never written over.
+
+    uri: how the source is to be opened, if not as usual.
 
     Raises StoreError, sqlite3.Error or OSError; a copy that failed is taken away again.
     """
     target = fresh(wanted)
     try:
-        with closing(sqlite3.connect(source)) as old, closing(sqlite3.connect(target)) as new:
+        opened = sqlite3.connect(uri or str(source), uri=uri is not None)
+        with closing(opened) as old, closing(sqlite3.connect(target)) as new:
             old.backup(new)
             new.execute("PRAGMA journal_mode = DELETE")
             (verdict,) = new.execute("PRAGMA integrity_check(1)").fetchone()

@@ -11,10 +11,11 @@ import re
 import sqlite3
 import threading
 import time
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from sqlalchemy import ClauseElement, Connection, Dialect, Engine, create_engine, event
 from sqlalchemy.engine import URL, make_url
@@ -24,6 +25,13 @@ from sqlalchemy.sql.compiler import SQLCompiler
 
 from drillrunner.store.copies import PRIVATE
 from drillrunner.store.errors import Busy, Conflict, DiskTrouble, Moved, StoreError
+from drillrunner.store.looking import (
+    NO_DATABASE,
+    ReadOnly,
+    log_of,
+    must_be_ours,
+    refuse_what_is_no_file,
+)
 
 WAIT = 3.0
 """Seconds to wait for another program that writes, before saying so."""
@@ -41,7 +49,7 @@ REASONS = {
     sqlite3.SQLITE_IOERR: "the disk failed to read or write: check the disk, then try again",
     sqlite3.SQLITE_CORRUPT: "it is damaged: put a backup in its place, or name another with --db",
     sqlite3.SQLITE_CONSTRAINT: "what it belongs to was taken away meanwhile: start again",
-    sqlite3.SQLITE_NOTADB: "it is no database: name another with --db, or move this file away",
+    sqlite3.SQLITE_NOTADB: NO_DATABASE,
 }
 
 PASSING = {
@@ -54,6 +62,21 @@ PASSING = {
     sqlite3.SQLITE_NOTADB,
 }
 """What somebody can put right while the program runs, so that what was typed waits for it."""
+
+LIMITS = {"connect_timeout": 5, "options": "-c lock_timeout=3000 -c statement_timeout=10000"}
+"""Patience with a server: seconds to connect, milliseconds for a lock and for one statement."""
+
+HELD = {"40001", "40P01", "55P03", "57014"}
+"""What a server says when another program holds what is wanted, or it took too long."""
+
+AWAY = {"08", "53", "57", "58"}
+"""Classes of what a server says when it is going, out of room, or out of reach."""
+
+ANEW = "start again, or have what was typed written to the file that is there now"
+
+COPIED_OVER = "something else was copied over it"
+CHECKED = 64 * 2**20
+"""Bytes of a file that is checked whole where something else may have been copied over it."""
 
 PARAMETER = re.compile(r":([a-z_]+)")
 
@@ -120,27 +143,69 @@ class Database:
     """One database, by path or URL. Raises StoreError where it can't be used.
 
     throwaway: nobody minds if it is lost with the power, so that nothing waits for the disk.
+    looking: it may be one that can't be written, which is read then as it is.
     """
 
-    def __init__(self, target: str | Path, wait: float = WAIT, throwaway: bool = False) -> None:
+    def __init__(
+        self,
+        target: str | Path,
+        wait: float = WAIT,
+        throwaway: bool = False,
+        looking: bool = False,
+    ) -> None:
         self.wait = wait
         self.throwaway = throwaway
         self.path, self._url = _where(target)
-        self._file: tuple[int, int] | None = None
+        self._read_only: ReadOnly | None = None
+        self._identity: tuple[int, int] | None = None
+        self._seen = _NOTHING
         self._lock = threading.Lock()
         self._patience = threading.local()
-        self._engine = self._connected()
-        self._driver = self._engine.dialect.loaded_dbapi
-        if self.path is not None:
-            with self.told():
-                _prepare(self.path)
+        self._driver: Any = sqlite3
         self._writer: Connection | None = None
         self._readers: list[Connection] = []
+        if self.path is not None:
+            with self.told():
+                self._look(self.path, looking)
+        self._engine = self._connected()
+        self._driver = self._engine.dialect.loaded_dbapi
+
+    def _look(self, path: Path, looking: bool) -> None:
+        """See whose file it is, make it if need be, and find out whether it can be written."""
+        there = refuse_what_is_no_file(path)
+        if there and _identity(path) not in _OPEN:
+            must_be_ours(path)
+        try:
+            _prepare(path, there)
+            if looking:
+                with closing(sqlite3.connect(path, timeout=self.wait)) as connection:
+                    connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+        except (OSError, sqlite3.OperationalError, DiskTrouble) as error:
+            if not (looking and there) or _code(error) in (
+                sqlite3.SQLITE_BUSY,
+                sqlite3.SQLITE_LOCKED,
+            ):
+                raise
+            self._read_only = ReadOnly(path)
+            self._url = URL.create("sqlite", database=self._read_only.uri, query={"uri": "true"})
+            return
+        self._identity = _identity(path)
+        _OPEN[self._identity] += 1
 
     @property
     def name(self) -> str:
         """The database in a message; never a password."""
         return str(self.path) if self.path else self._url.render_as_string(hide_password=True)
+
+    @property
+    def can_write(self) -> bool:
+        """Whether it was opened so that it can be written."""
+        return self._read_only is None
+
+    @property
+    def read_only_uri(self) -> str | None:
+        """How it is opened where it can't be written; `None` where it can."""
+        return None if self._read_only is None else self._read_only.uri
 
     def close(self) -> None:
         """Let go of the file. Nothing needs saving: everything is on disk already."""
@@ -152,6 +217,11 @@ class Database:
                 reader.close()
             self._readers.clear()
             self._engine.dispose()
+            if self._read_only is not None:
+                self._read_only.close()
+            if self._identity is not None:
+                _OPEN[self._identity] -= 1
+                self._identity = None
 
     @contextmanager
     def patient(self, seconds: float) -> Iterator[None]:
@@ -192,12 +262,21 @@ class Database:
             raise Busy(f"{self.name}: {REASONS[sqlite3.SQLITE_BUSY]}")
         try:
             with self.told():
+                if self._read_only is not None:
+                    raise DiskTrouble(f"{self.name}: {REASONS[sqlite3.SQLITE_READONLY]}")
                 self._still_there()
                 if self._writer is None:
                     self._writer = self._engine.connect().execution_options(drillrunner_writes=True)
-                self._wait_for(self._writer, seconds)
-                with self._writer.begin():
-                    yield self._writer
+                try:
+                    self._wait_for(self._writer, seconds)
+                    with self._writer.begin():
+                        yield self._writer
+                except BaseException:
+                    if self.path is None:  # the connection may be gone: the next one is a new one
+                        self._writer.close()
+                        self._writer = None
+                    raise
+                self._seen = _Seen.of(self.path)
         finally:
             self._lock.release()
 
@@ -214,6 +293,7 @@ class Database:
             connection = connection.execution_options(drillrunner_writes=True)
             if self.path is None:
                 with connection.begin():
+                    connection.exec_driver_sql("SET LOCAL statement_timeout = 0")
                     connection.exec_driver_sql("SELECT pg_advisory_xact_lock(3127)")
                     yield connection
                 return
@@ -237,7 +317,8 @@ class Database:
             event.listen(engine, "begin", _begin)
             return engine
         try:
-            return create_engine(self._url)
+            limits = {"connect_args": LIMITS} if self._url.drivername.endswith("psycopg") else {}
+            return create_engine(self._url, pool_pre_ping=True, **limits)
         except (ArgumentError, NoSuchModuleError, ModuleNotFoundError) as error:
             raise StoreError(
                 f"{self.name}: expected a path, or a postgresql+psycopg:// URL with its driver "
@@ -245,6 +326,9 @@ class Database:
             ) from None
 
     def _set_up(self, driver: sqlite3.Connection, _record: object) -> None:
+        if self._read_only is not None:
+            driver.execute("PRAGMA query_only = ON")
+            return
         _to_wal(driver, self.wait)
         driver.execute(f"PRAGMA synchronous = {'OFF' if self.throwaway else 'FULL'}")
         driver.execute("PRAGMA foreign_keys = ON")
@@ -253,15 +337,56 @@ class Database:
         """A file that was moved or replaced would take what is typed with it, unseen."""
         if self.path is None:
             return
-        try:
-            found = os.stat(self.path)
-        except FileNotFoundError:
-            found = None
-        now = found and (found.st_dev, found.st_ino)
-        if self._file is None:
-            self._file = now
-        if now is None or now != self._file:
-            raise Moved(f"{self.name}: the file was moved or replaced: start again")
+        now, before = _Seen.of(self.path), self._seen
+        if now.file != self._identity:
+            raise Moved(f"{self.name}: the file was moved or replaced: {ANEW}")
+        if before.log is not None and now.log != before.log:
+            raise Moved(f"{self.name}: its log {log_of(self.path).name} is gone: {ANEW}")
+        if before.written is not None and now.written != before.written:
+            # Another program has written, or put something else in its place: look afresh.
+            try:
+                self._look_afresh()
+            except DBAPIError as error:
+                if _code(error.orig) not in (
+                    sqlite3.SQLITE_IOERR,
+                    sqlite3.SQLITE_CORRUPT,
+                    sqlite3.SQLITE_NOTADB,
+                ):
+                    raise
+                raise Moved(f"{self.name}: {COPIED_OVER}: {ANEW}") from error
+
+    def _look_afresh(self) -> None:
+        """Forget what was read before, keeping a connection, or SQLite would tidy the log up."""
+        old, self._writer = self._writer, None
+        readers, self._readers = self._readers, []
+        self._writer = self._engine.connect().execution_options(drillrunner_writes=True)
+        small = self.path is not None and self.path.stat().st_size <= CHECKED
+        look = "PRAGMA quick_check(1)" if small else "SELECT 'ok' FROM sqlite_master"
+        sound = self._writer.exec_driver_sql(look).scalar() == "ok"
+        self._writer.rollback()
+        for connection in (old, *readers):
+            if connection is not None:
+                connection.invalidate()
+                connection.close()
+        if not sound:
+            raise Moved(f"{self.name}: {COPIED_OVER}: {ANEW}")
+
+    def reopen(self) -> None:
+        """Go on with whatever file lies there now, or a new one, after it was `Moved`."""
+        assert self.path is not None
+        before, own = self._seen, self._identity
+        self.close()
+        self._seen = _NOTHING
+        with self.told():
+            now = _Seen.of(self.path)
+            if now.file != own and now.log is not None and now.log == before.log:
+                # It belongs to the file that went, which has all of it by now, and would be read
+                # as if it belonged to the one that came.
+                log = log_of(self.path)
+                log.replace(log.with_name(f"{log.name}-left-behind"))
+                self.path.with_name(f"{self.path.name}-shm").unlink(missing_ok=True)
+            self._look(self.path, False)
+        self._engine = self._connected()
 
     @contextmanager
     def told(self) -> Iterator[None]:
@@ -290,14 +415,12 @@ def _where(target: str | Path) -> tuple[Path | None, URL]:
     return path, URL.create("sqlite", database=str(path))
 
 
-def _prepare(path: Path) -> None:
+def _prepare(path: Path, there: bool) -> None:
     """Make the folder and the file if need be, and see that they are the owner's alone.
 
     An existing file is not opened here: closing it would let go of this process's locks on it.
     """
-    if path.is_dir():
-        raise StoreError(f"{path}: it is a folder: expected a file")
-    if not path.exists():
+    if not there:
         path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
         try:
             os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_RDWR, PRIVATE))
@@ -306,13 +429,51 @@ def _prepare(path: Path) -> None:
     elif not os.access(
         path, os.R_OK | os.W_OK, effective_ids=os.access in os.supports_effective_ids
     ):
-        raise StoreError(f"{path}: {REASONS[sqlite3.SQLITE_READONLY]}")
+        raise DiskTrouble(f"{path}: {REASONS[sqlite3.SQLITE_READONLY]}")
     for file in (path, *(path.with_name(path.name + end) for end in ("-wal", "-shm"))):
         try:
             if file.stat().st_mode & 0o077:
                 file.chmod(PRIVATE)
         except (FileNotFoundError, PermissionError):
             continue
+
+
+_OPEN: Counter[tuple[int, int]] = Counter()
+"""Files that this process has open, by device and number: they are ours."""
+
+
+def _identity(path: Path) -> tuple[int, int]:
+    found = path.stat()
+    return found.st_dev, found.st_ino
+
+
+class _Seen(NamedTuple):
+    """What a file and its log looked like: whether they are the same, and when it was written."""
+
+    file: tuple[int, int] | None
+    log: tuple[int, int] | None
+    written: tuple[int, int] | None
+
+    @classmethod
+    def of(cls, path: Path | None) -> _Seen:
+        """As it is now; nothing for what is not there."""
+        if path is None:
+            return _NOTHING
+        found: list[tuple[int, int] | None] = []
+        written = None
+        for file in (path, log_of(path)):
+            try:
+                now = os.stat(file)
+            except FileNotFoundError:
+                found.append(None)
+                continue
+            found.append((now.st_dev, now.st_ino))
+            if file is path:
+                written = (now.st_size, now.st_mtime_ns)
+        return cls(found[0], found[1], written)
+
+
+_NOTHING = _Seen(None, None, None)
 
 
 def _begin(connection: Connection) -> None:
@@ -341,9 +502,12 @@ def _code(error: BaseException | None) -> int:
 def _kind(error: BaseException | None) -> type[StoreError]:
     """What an error of the driver or the disk is to those who wait for it."""
     code = _code(error)
-    if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+    state = getattr(error, "sqlstate", None)
+    if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED) or state in HELD:
         return Busy
-    return DiskTrouble if isinstance(error, OSError) or code in PASSING else StoreError
+    lost = state is not None and state[:2] in AWAY
+    away = lost or (state is None and type(error).__name__ == "OperationalError" and not code)
+    return DiskTrouble if isinstance(error, OSError) or code in PASSING or away else StoreError
 
 
 def _reason(error: BaseException | None) -> str:
@@ -353,6 +517,8 @@ def _reason(error: BaseException | None) -> str:
         if error.errno in (errno.EACCES, errno.EPERM, errno.EROFS):
             return REASONS[sqlite3.SQLITE_READONLY]
         return f"{error.strerror or error}: check the path, or name another with --db"
+    if getattr(error, "sqlstate", None) in HELD:
+        return REASONS[sqlite3.SQLITE_BUSY]
     return REASONS.get(_code(error)) or f"the database says: {_first(error)}"
 
 

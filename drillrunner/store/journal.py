@@ -6,8 +6,9 @@ import hashlib
 import json
 import uuid
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
+from itertools import zip_longest
 from typing import Any, NamedTuple
 
 from sqlalchemy import Connection, bindparam, func, insert, select, update
@@ -19,10 +20,10 @@ from drillrunner.rules.run import GIVEN_UP, Entry, Kind, Refused, Run, Standing
 from drillrunner.rules.shot import Aim, Direction, Seen, Shot
 from drillrunner.rules.soundness import file_of, place
 from drillrunner.rules.station import Ask
-from drillrunner.store import records
+from drillrunner.store import people, records
 from drillrunner.store import tables as t
-from drillrunner.store.database import Database, Prepared
-from drillrunner.store.errors import BrokenGame, Conflict, PlayedElsewhere, StoreError
+from drillrunner.store.database import ANEW, Database, Prepared
+from drillrunner.store.errors import BrokenGame, Conflict, Moved, PlayedElsewhere, StoreError
 from drillrunner.store.shapes import Best, PlayerInfo, StoredRun
 from drillrunner.store.stored import hundredths, moment, prose, stamp
 from drillrunner.store.visits import visit_of_the_day
@@ -93,7 +94,19 @@ _FIND_RUN = Prepared(
 )
 _FIND_PLAYER = Prepared(select(t.player.c.number).where(t.player.c.id == bindparam("player")))
 
-_WHOSE = Prepared(select(t.run.c.player).where(t.run.c.number == bindparam("run")))
+_STANDS = Prepared(
+    select(
+        t.run.c.player,
+        t.player.c.id,
+        select(func.max(t.entry.c.seq))
+        .where(t.entry.c.run == t.run.c.number)
+        .correlate(t.run)
+        .scalar_subquery(),
+    )
+    .join_from(t.run, t.player)
+    .where(t.run.c.number == bindparam("number"), t.run.c.id == bindparam("run"))
+)
+"""Whose a run is, and how many entries it has."""
 
 _EMPTY = dict.fromkeys(_all_but_number(t.entry))
 
@@ -161,6 +174,7 @@ class Playing:
         placed: Placed,
         best_before: Best | None,
         about: Circumstances,
+        times: Sequence[datetime] = (),
     ) -> None:
         self.id = id
         self.player = player
@@ -172,6 +186,7 @@ class Playing:
         self._database = database
         self._clock = clock
         self._placed = placed
+        self._times = list(times)
 
     @property
     def begun(self) -> bool:
@@ -267,23 +282,66 @@ class Playing:
                 if along is not None:
                     along(connection)
                 if number is not None:
-                    self._still_theirs(connection, number)
+                    self._still_there(connection, number)
                 else:
                     number = self._begin(connection, typed[0].at, {**summary, **_ended(end)})
-                numbers = self._add(connection, number, typed)
+                numbers = self._add(connection, number, typed, len(self.run.entries))
                 if end is not None and ended_with is not None:
                     end = End(end.at, numbers[ended_with])
                 sum_up(connection, number, {**summary, **_ended(end)})
         except Conflict as error:
             raise self._lost(error) from error
         self._placed = Placed(number, self._placed.player, end)
+        self._times += (one.at for one in typed)
 
-    def _still_theirs(self, connection: Connection, number: int) -> None:
-        """A run that was given to another player meanwhile is not played on under this one."""
-        now = _WHOSE.value(connection, {"run": number})
-        if now != self._placed.player:
-            gone = "was taken away" if now is None else "was given to another player"
-            raise PlayedElsewhere(f"this run {gone}: look for it with drillrunner history")
+    def _still_there(self, connection: Connection, number: int) -> None:
+        """Nothing is added to a run that was given away, or that has lost what is known of it."""
+        row = _STANDS.row(connection, {"number": number, "run": self.id})
+        given = row is not None and row[0] != self._placed.player
+        other = row is None or (not given and row[1] != self.player.id)
+        if row is None or other or (row[2] or 0) < len(self.run.entries):
+            name = self._database.name
+            raise Moved(f"{name}: what was typed in this run is not in it any more: {ANEW}")
+        if given:
+            where = "look for it with drillrunner history"
+            raise PlayedElsewhere(f"this run was given to another player: {where}")
+
+    def write_anew(self) -> Run:
+        """Write all that is known of this run to the file that is there now, after a `Moved`.
+
+        What lies there of it already stays; a player who is not there is added, and what the run
+        belonged to is left out if it is not there. Raises PlayedElsewhere if the run went on
+        differently there; StoreError if it could not be written.
+        """
+        at, typed, ended_with = self._clock(), list[Typed](), -1
+        folded = Run.begin(self.run.game, self.run.between, self.run.tally)
+        for entry, time in zip_longest(self.run.entries, self._times, fillvalue=at):
+            assert isinstance(entry, Entry)
+            typed.append(Typed(entry, time, folded.ask))
+            before, folded = folded.over, folded.add(entry)
+            ended_with = len(typed) - 1 if folded.over and not before else ended_with
+        with self._database.writing() as connection:
+            self._placed = Placed(None, people.same_or_added(connection, self.player, at))
+            self.about = _still_known(connection, self.about)
+            have = records.typed(records.entries(connection, self.id))
+            if have != self.run.entries[: len(have)]:
+                raise PlayedElsewhere(f"{ELSEWHERE}: look at it before you go on")
+            found = find(connection, self.id)
+            if found is not None:
+                self._placed = found.placed
+            summary, end, number = follows(self.run, self.about.decider), None, self._placed.number
+            if number is None and typed:
+                number = self._begin(connection, typed[0].at, {**summary, **_ended(None)})
+            if number is not None:
+                numbers = self._add(connection, number, typed[len(have) :], len(have))
+                if self.run.over:
+                    end = self._placed.end or End(at, None)
+                    if ended_with >= len(have):
+                        end = End(typed[ended_with].at, numbers[ended_with - len(have)])
+                sum_up(connection, number, {**summary, **_ended(end)})
+        self._placed = Placed(number, self._placed.player, end)
+        self._times = [one.at for one in typed]
+        return self.run
 
     def _begin(self, connection: Connection, at: datetime, summary: Summary) -> int:
         started, offset = stamp(at)
@@ -305,14 +363,16 @@ class Playing:
         }
         return int(_ADD_RUN.value(connection, values))
 
-    def _add(self, connection: Connection, run: int, typed: Sequence[Typed]) -> list[int]:
+    def _add(
+        self, connection: Connection, run: int, typed: Sequence[Typed], after: int
+    ) -> list[int]:
         order = None
         if self.about.match_id is not None:
             order = next_in_match(connection, self.about.match_id)
         numbers = []
         for offset, (entry, at, ask) in enumerate(typed):
             values = {
-                **entry_row(entry, len(self.run.entries) + offset + 1, at),
+                **entry_row(entry, after + offset + 1, at),
                 "run": run,
                 "player": self._placed.player,
                 "match_order": None if order is None else order + offset,
@@ -386,17 +446,18 @@ def resume(
     """
     drill = drill_as_stored(stored, games)
     with database.reading() as connection:
-        entries = records.typed(records.entries(connection, stored.run))
+        kept = records.entries(connection, stored.run)
         found = find(connection, stored.run)
         best = records.best(connection, stored.player_id, stored.fingerprint, but=stored.run)
     if found is None:
         raise StoreError(f"no run {stored.run}: it was taken away")
     about = Circumstances(stored.session_id, stored.block, stored.match_id, stored.decider)
-    kept = f"the run of {stored.title} is kept as stored"
+    entries, times = records.typed(kept), [entry.at for entry in kept]
+    is_kept = f"the run of {stored.title} is kept as stored"
     try:
         run = Run.fold(drill.game(), entries, drill.between, stored.tally)
     except Refused as error:
-        raise StoreError(f"{kept}: its game takes it no more: {error}") from error
+        raise StoreError(f"{is_kept}: its game takes it no more: {error}") from error
     except Exception as error:
         broken = broken_game(error, drill)
         if stored.ended is None:
@@ -406,7 +467,9 @@ def resume(
                 end = _ended(End(clock(), None))
                 sum_up(connection, found.placed.number, {**summary, **end})
         raise broken from error
-    return Playing(database, clock, player, drill, run, stored.run, found.placed, best, about)
+    return Playing(
+        database, clock, player, drill, run, stored.run, found.placed, best, about, times
+    )
 
 
 def give_up(database: Database, clock: Clock, stored: StoredRun) -> None:
@@ -440,6 +503,17 @@ def give_up(database: Database, clock: Clock, stored: StoredRun) -> None:
             sum_up(connection, found.placed.number, {**summary, **_ended(End(at, by))})
     except Conflict as error:
         raise PlayedElsewhere(f"{ELSEWHERE}: look at it before you give it up") from error
+
+
+def _still_known(connection: Connection, about: Circumstances) -> Circumstances:
+    """What a run belongs to, as far as that is in this file."""
+
+    def kept(table: Any, id: str | None) -> str | None:
+        known = connection.execute(select(table.c.id).where(table.c.id == id)).scalar()
+        return None if known is None else str(known)
+
+    session, match = kept(t.session, about.session_id), kept(t.match, about.match_id)
+    return replace(about, session_id=session, match_id=match)
 
 
 def find(connection: Connection, run: str) -> Found | None:

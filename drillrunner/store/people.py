@@ -102,6 +102,18 @@ def add_player(
     return id
 
 
+def same_or_added(connection: Connection, info: PlayerInfo, at: datetime) -> int:
+    """The number of this player here: by id, else by name, else as a new one."""
+    found = player(connection, id=info.id) or player(connection, info.name)
+    if found is None:
+        id = add_player(connection, info.name, info.index, info.unit, at)
+        connection.execute(update(t.player).where(t.player.c.id == id).values(id=info.id))
+    id = info.id if found is None else found.id
+    return int(
+        connection.execute(select(t.player.c.number).where(t.player.c.id == id)).scalar_one()
+    )
+
+
 def change_player(connection: Connection, id: str, at: datetime, **fields: Any) -> None:
     """Change name, unit, hand, column, hidden, pace or index; the last adds a dated row.
 

@@ -10,6 +10,7 @@ from sqlalchemy import Column, Connection, MetaData, String, Table, insert, insp
 from drillrunner.store import copies, quick
 from drillrunner.store.database import Database
 from drillrunner.store.errors import StoreError
+from drillrunner.store.looking import NOT_OURS
 from drillrunner.store.migrations import VERSIONS
 from drillrunner.store.tables import metadata
 
@@ -32,6 +33,11 @@ def bring_up(
     """
     if _stored(database) == versions[-1]:
         return
+    if not database.can_write:
+        raise StoreError(
+            f"{database.name}: it was made by an older version, and can't be written to bring it "
+            "up to date: make the file and its folder writable"
+        )
     with database.migrating() as connection:
         # Read again under the lock: another program may have done it meanwhile.
         stored = _read(connection)
@@ -52,7 +58,7 @@ def bring_up(
 
 def _stored(database: Database) -> str | None:
     """The stored version; for SQLite with the cheapest read there is."""
-    if database.path is not None:
+    if database.path is not None and database.can_write:
         with database.told():
             return quick.version(database.path, database.wait)
     with database.reading() as connection:
@@ -68,7 +74,7 @@ def _read(connection: Connection) -> str | None:
 
 def _unknown(database: Database, stored: str | None) -> str:
     if stored is None:
-        return f"{database.name}: it holds something else, not drills: name another with --db"
+        return f"{database.name}: {NOT_OURS}"
     return (
         f"{database.name}: its version {stored} is newer than this program knows: "
         "update drillrunner, or name another with --db"

@@ -60,13 +60,15 @@ class Store:
         clock: Callable[[], datetime] | None = None,
         wait: float = WAIT,
         throwaway: bool = False,
+        looking: bool = False,
     ) -> Store:
         """Open a database, making or migrating it first if need be.
 
         clock: gives times with their zone. wait: seconds of patience with another program that
-        writes. throwaway: nobody minds if it is lost with the power.
+        writes. throwaway: nobody minds if it is lost with the power. looking: nothing need be
+        written, so that one which can't be is read as it is.
         """
-        database = Database(url_or_path, wait, throwaway)
+        database = Database(url_or_path, wait, throwaway, looking)
         try:
             schema.bring_up(database)
         except BaseException:
@@ -244,6 +246,16 @@ class Store:
         stored = self._run(run_id)
         player = self.player_of(stored.player_id)
         return journal.resume(self.database, self.clock, player, stored, games)
+
+    def write_anew(self, playing: Playing) -> Run:
+        """After `Moved`: open the file that is there now, or a new one, and write the run to it.
+
+        All that is known of the run is on disk when this returns. Raises as
+        `Playing.write_anew`.
+        """
+        self.database.reopen()
+        schema.bring_up(self.database)
+        return playing.write_anew()
 
     def give_up(self, run_id: str) -> StoredRun:
         """Give up an open run; its game need not be there."""

@@ -14,15 +14,16 @@ from contextlib import contextmanager
 from html import escape
 from typing import Any
 
-import matplotlib
-from matplotlib.axes import Axes
-from matplotlib.backends.backend_svg import FigureCanvasSVG
-from matplotlib.figure import Figure
-from matplotlib.ticker import MaxNLocator
-
 from drillrunner.odds.portrait import Finish, PatternSide
 from drillrunner.practice.carries.stock import TWO_IN_THREE, Row
 from drillrunner.practice.looking_back.progress import Week
+from drillrunner.practice.looking_back.report.drawing import (
+    Axes,
+    Figure,
+    FigureCanvasSVG,
+    MaxNLocator,
+    matplotlib,
+)
 from drillrunner.practice.looking_back.report.parts import DrillPart
 
 WIDE = 360
