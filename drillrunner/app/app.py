@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
 from functools import partial
@@ -19,6 +20,7 @@ from drillrunner.app.actions import acts
 from drillrunner.app.bare import BREAKPOINTS, HEIGHTS, BareScreen
 from drillrunner.app.dialog import Choice
 from drillrunner.app.drills import Drills
+from drillrunner.app.gate import LOOK
 from drillrunner.app.host import Host
 from drillrunner.app.keys import key
 from drillrunner.app.people import People
@@ -91,6 +93,7 @@ class DrillrunnerApp(Host):
         self.drills = Drills(self, folders)
         self.people = People(self, self.records, player)
         self.sessions = Sessions(self, self.records, self.drills, watch)
+        self._tried = False
         self.runs = Runs(self, self.records, self.drills, self.people, self.sessions)
 
     def get_line_filters(self) -> Sequence[LineFilter]:
@@ -103,11 +106,41 @@ class DrillrunnerApp(Host):
 
     def on_mount(self) -> None:
         self.theme_changed_signal.subscribe(self, self._keep_theme)
-        if self.wanted_drill or self.wanted_session or self.against:
-            self.people.waiting = self._wanted_first()
+        if (wanted := self._wanted_first()) is not None:
+            self._open_first(wanted)
         if self.people.named is None and facts.is_new(self.records.database):
             self.people.add()
         self.call_after_refresh(self.stands)
+
+    def _open_first(self, wanted: Callable[[], object]) -> None:
+        """Paint nothing, and keep what is typed, until what the app was started for stands."""
+        self.gate.hold()
+        self._begin_batch()
+
+        def begin() -> None:
+            wanted()
+            self._tried = True
+
+        self.people.waiting = begin
+        self.records.open()
+        self.run_worker(self._until_first())
+
+    async def _until_first(self) -> None:
+        painted = False
+        while self.gate.held:
+            await asyncio.sleep(LOOK)
+            screen = self.screen
+            home, asks = self.at == "home", self.is_question(screen)
+            if not painted and (not home or self._tried):
+                self._end_batch()
+                painted = True
+            if asks:
+                self.gate.go()
+            elif not home:
+                self.gate.release()
+            elif self._tried and not self.is_waiting():
+                # It could not be opened: home says why, and is no place for what was typed.
+                self.gate.drop()
 
     def stands(self) -> None:
         """The first screen stands. What follows imports much that was not needed for it."""
@@ -116,6 +149,8 @@ class DrillrunnerApp(Host):
 
     def _wanted_first(self) -> Callable[[], object] | None:
         """What the app was started for; `None` for nothing but itself."""
+        if self.against is None and self.wanted_session is None and self.wanted_drill is None:
+            return None
         from drillrunner.app import match_start
 
         if self.against is not None:

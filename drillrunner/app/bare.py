@@ -7,15 +7,19 @@ from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from textual import events
 from textual.app import App
 from textual.reactive import reactive
-from textual.screen import Screen
+from textual.screen import ModalScreen, Screen
 
 from drillrunner.app import preferences
+from drillrunner.app.gate import Gate
 from drillrunner.app.keys import Keyed
 from drillrunner.catalogue import places
 
 if TYPE_CHECKING:
+    from textual.driver import Driver
+
     from drillrunner.app.doors import Door
     from drillrunner.app.face import Face
     from drillrunner.store.shapes import PlayerInfo
@@ -70,6 +74,27 @@ class Bare(Keyed, App[None]):
         self.clock = clock or now
         self.preferences, self.start_trouble = preferences.load(places.config_dir())
         """start_trouble: one line, to be said once the first screen stands."""
+
+        self.gate = Gate(self, super().on_event, self.is_waiting, self.is_question)
+
+    def get_driver_class(self) -> type[Driver]:
+        from drillrunner.app.driver import made_fit
+
+        return made_fit(super().get_driver_class())
+
+    async def on_event(self, event: events.Event) -> None:
+        if not event.is_forwarded and self.gate.takes(event):
+            self.gate.put(event)
+        else:
+            await super().on_event(event)
+
+    def is_waiting(self) -> bool:
+        """Whether something asked for is still to come, so that what is typed waits for it."""
+        return False
+
+    def is_question(self, screen: Screen[Any]) -> bool:
+        """Whether a screen asks something, so that it is no place for what was typed before it."""
+        return isinstance(screen, ModalScreen) or getattr(screen, "asks_who", False)
 
     def open(self, door: Door) -> None:
         """Open what a door leads to."""

@@ -19,6 +19,9 @@ class Host(Bare):
     sessions: Sessions
     runs: Runs
 
+    def is_waiting(self) -> bool:
+        return self.records.waiting
+
     def open_menu(self, screen: BareScreen) -> None:
         """Everything that can be done on a screen, as a list."""
         raise NotImplementedError

@@ -54,6 +54,11 @@ class Records:
         self._opening = False
         self._waiting: Callable[[Store], object] | None = None
 
+    @property
+    def waiting(self) -> bool:
+        """Whether something is done as soon as they are open, and they are being opened."""
+        return self._opening and self._waiting is not None
+
     def open(self) -> None:
         """Open them in the background."""
         if self.store is None and not self._opening:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import gc
+import os
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -60,6 +61,6 @@ def open_app(
 
 
 def need_terminal() -> None:
-    """Raise Wrong unless there is a terminal to draw on."""
-    if not interactive():
+    """Raise Wrong unless there is a terminal to draw on, or a driver of something else."""
+    if not interactive() and not os.environ.get("TEXTUAL_DRIVER"):
         raise Wrong("the app needs a terminal; `drillrunner --help` lists the plain commands")

@@ -6,6 +6,7 @@ import gc
 import sys
 from argparse import RawDescriptionHelpFormatter
 from collections.abc import Sequence
+from contextlib import nullcontext
 from importlib import import_module
 
 from drillrunner import __version__
@@ -41,6 +42,9 @@ COMMANDS = {
 
 A module has `arguments(parser)` and `run(args) -> int`, and is imported only for its command.
 """
+
+OPENING = ("", "play", "session", "accept", "demo")
+"""Commands that open the app."""
 
 WITH_VALUE = ("--db", "--games", "--player")
 """Options that may stand before the command."""
@@ -87,7 +91,9 @@ def _run(words: list[str]) -> int:
             parser.usage = "drillrunner [COMMAND] [OPTION...]"
             parser.formatter_class = RawDescriptionHelpFormatter
             parser.add_argument("--version", action="version", version=f"drillrunner {__version__}")
-        return int(code.run(parser.read(rest)))
+        # What is typed from now on is for the app.
+        with terminal.quiet() if command in OPENING else nullcontext():
+            return int(code.run(parser.read(rest)))
     except BadDrill as error:
         for problem in error.problems:
             say(f"drillrunner: {problem}")

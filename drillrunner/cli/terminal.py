@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager, suppress
 
 from drillrunner.catalogue.escapes import escaped
 
@@ -45,6 +46,30 @@ def ask(question: str) -> str:
 def interactive() -> bool:
     """Whether somebody can read and type here."""
     return sys.stdin.isatty() and sys.stdout.isatty()
+
+
+@contextmanager
+def quiet() -> Iterator[None]:
+    """Keep what is typed from now on for the app, unseen; leave the terminal as it was found.
+
+    What was typed before is still there: nothing is flushed.
+    """
+    try:
+        import termios
+
+        before = termios.tcgetattr(sys.stdin)
+    except (ImportError, OSError, ValueError, termios.error):
+        yield
+        return
+    unseen = [*before[:3], before[3] & ~(termios.ECHO | termios.ICANON), *before[4:]]
+    unseen[0] &= ~termios.ICRNL
+    try:
+        termios.tcsetattr(sys.stdin, termios.TCSANOW, unseen)
+        yield
+    finally:
+        # The terminal may be gone.
+        with suppress(termios.error, OSError):
+            termios.tcsetattr(sys.stdin, termios.TCSANOW, before)
 
 
 def begin() -> None:

@@ -1,0 +1,183 @@
+"""The one place where keys, clicks and pastes come in: each is answered before the next is taken.
+
+A widget answers a key by a message to itself, which goes up to its screen, which may close or open
+another. A second key that came meanwhile would be answered by a screen that is going, or by one
+that is not laid out. So each event waits here until what the one before it led to stands.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections import deque
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+from weakref import WeakSet
+
+from textual import events
+
+if TYPE_CHECKING:
+    from textual.app import App
+    from textual.message_pump import MessagePump
+    from textual.screen import Screen
+
+PATIENCE = 2.0
+"""Seconds after which the next event is taken all the same."""
+ALWAYS = ("ctrl+q", "ctrl+c")
+"""Keys that are never kept waiting: the app can be left at any time."""
+LOOK = 0.005
+"""Seconds between two looks at whether a screen stands."""
+HELD_MOST = 4000
+"""Events that are kept; what comes then is no typing of a person."""
+TYPED = (events.Key, events.Paste, events.MouseDown, events.MouseUp)
+"""What is taken in turn. The mouse's moves and its wheel are of the moment: they are not kept."""
+
+
+class Gate:
+    """deliver: hands an event on to the screen. waits: whether something is still to come that
+    what is typed was meant for. asks: whether a screen is a question.
+
+    While `held`, what is typed is kept for the screen that the app was started for; only a question
+    that stands already is answered by what is typed after that.
+    """
+
+    def __init__(
+        self,
+        app: App[Any],
+        deliver: Callable[[events.Event], Any],
+        waits: Callable[[], bool],
+        asks: Callable[[Screen[Any]], bool],
+    ) -> None:
+        self.app = app
+        self.held = False
+        self._deliver = deliver
+        self._waits = waits
+        self._asks = asks
+        self._queue: deque[events.Event] = deque()
+        self._for_later: deque[events.Event] = deque()
+        self._task: asyncio.Task[None] | None = None
+        self._laid_out: WeakSet[Screen[Any]] = WeakSet()
+
+    def takes(self, event: events.Event) -> bool:
+        """Whether an event is taken in turn; another one goes its way at once."""
+        if isinstance(event, events.Key) and event.key in ALWAYS:
+            return False
+        if isinstance(event, TYPED):
+            return True
+        # The wheel and the moves of the mouse need a screen that is laid out.
+        return isinstance(event, events.MouseEvent) and self._task is not None
+
+    def put(self, event: events.Event) -> None:
+        """Take an event that came in."""
+        if not isinstance(event, TYPED):
+            return
+        event = _as_typed(event)
+        later = self.held and not self._answers_now
+        queue = self._for_later if later else self._queue
+        if len(queue) < HELD_MOST:
+            queue.append(event)
+        self.go()
+
+    def hold(self) -> None:
+        """Keep what is typed until `release` or `drop`."""
+        self.held = True
+
+    def release(self) -> None:
+        """The screen that the app was started for stands or is coming: it takes what was typed."""
+        self.held = False
+        self._queue.extendleft(reversed(self._for_later))
+        self._for_later.clear()
+        self.go()
+
+    def drop(self) -> bool:
+        """What was typed has nothing to go to; whether there was anything."""
+        self.held = False
+        dropped = bool(self._for_later)
+        self._for_later.clear()
+        return dropped
+
+    @property
+    def _answers_now(self) -> bool:
+        """Whether a question stands, so that what is typed now was typed with it seen."""
+        screen = self.app.screen
+        return self._asks(screen) and screen in self._laid_out
+
+    def go(self) -> None:
+        """See to what is here, unless that is being done."""
+        if self._task is None and self.app.is_running:
+            self._task = asyncio.create_task(self._run())
+
+    async def _run(self) -> None:
+        try:
+            await self._stands()
+            while self._queue and self.app.is_running:
+                self.app.call_later(self._deliver, self._queue.popleft())
+                await self._answered()
+                await self._stands()
+        finally:
+            self._task = None
+        if self._queue:
+            self.go()
+
+    async def _answered(self) -> None:
+        """Wait until what an event led to is done: from the widget that had it up to the app."""
+        before = None
+        await self._passed(self.app)
+        for _ in range(4):
+            screen = self.app.screen
+            focused = screen.focused
+            path: list[MessagePump] = [] if focused is None else [focused, focused]
+            node: MessagePump | None = None if focused is None else focused.parent
+            while node is not None and node is not screen:
+                path.append(node)
+                node = node._parent
+            for pump in (*path, screen, screen, self.app):
+                await self._passed(pump)
+            if screen is before and screen is self.app.screen:
+                return
+            before = screen
+
+    async def _passed(self, pump: MessagePump) -> None:
+        """Wait until a node has done all that lies before it now."""
+        done = asyncio.Event()
+        if not pump.is_running or not pump.call_later(done.set):
+            return
+        until = asyncio.get_running_loop().time() + PATIENCE
+        while not done.is_set() and pump.is_running:
+            try:
+                await asyncio.wait_for(done.wait(), 0.05)
+            except TimeoutError:
+                if asyncio.get_running_loop().time() > until:
+                    return
+
+    async def _stands(self) -> None:
+        """Wait until the screen on top is laid out, and nothing is to come in its place."""
+        loop = asyncio.get_running_loop()
+        until = loop.time() + PATIENCE
+        while self.app.is_running:
+            screen = self.app.screen
+            if self._waits():
+                until = loop.time() + PATIENCE
+            elif screen in self._laid_out:
+                return
+            elif screen.is_mounted and screen.is_running and screen.size.width:
+                painted = asyncio.Event()
+                screen.call_after_refresh(painted.set)
+                while not painted.is_set() and screen is self.app.screen and loop.time() < until:
+                    await asyncio.sleep(LOOK)
+                self._laid_out.add(screen)
+                continue
+            elif loop.time() > until:
+                return
+            await asyncio.sleep(LOOK)
+
+    async def stands(self) -> Screen[Any]:
+        """The screen on top, once it is laid out."""
+        await self._stands()
+        return self.app.screen
+
+
+def _as_typed(event: events.Event) -> events.Event:
+    """Enter, typed while the terminal was not the app's yet, comes as a line feed."""
+    if isinstance(event, events.Key) and event.key == "ctrl+j":
+        return events.Key("enter", "\r")
+    return event
