@@ -88,6 +88,11 @@ class Bare(Keyed, App[None]):
         else:
             await super().on_event(event)
 
+    def _handle_exception(self, error: Exception) -> None:
+        # A screen that was just opening when the app was left finds its widgets gone.
+        if not self._exit:
+            super()._handle_exception(error)
+
     def is_waiting(self) -> bool:
         """Whether something asked for is still to come, so that what is typed waits for it."""
         return False

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from weakref import WeakSet
 
 from textual import events
+from textual.app import ScreenStackError
 
 if TYPE_CHECKING:
     from textual.app import App
@@ -113,6 +114,9 @@ class Gate:
                 self.app.call_later(self._deliver, self._queue.popleft())
                 await self._answered()
                 await self._stands()
+        except ScreenStackError:
+            # The app is being left: its screens are gone.
+            self._queue.clear()
         finally:
             self._task = None
         if self._queue:

@@ -188,7 +188,7 @@ class Keypad(Widget):
         """One line of one key. A gap of one cell on the right and half a line below parts keys."""
         style = self._style(key)
         word = self.words.get(key.name, "")
-        body = width - 1
+        body = max(width - 1, 0)
         gap = Segment(" ", ground)
         if height > 1 and y == height - 1:
             edge = Style(color=style.bgcolor, bgcolor=ground.bgcolor)
