@@ -1,4 +1,4 @@
-"""Fuzz the app in a pseudo-terminal: `python -m tests.app.fuzz --starts 400 [--keys 25] [--seed 1]`.
+"""Fuzz the app in a pseudo-terminal: `python -m tests.app.fuzz [--starts 400] [--keys 25]`.
 
 Each start is a process of its own, forked from one that has imported the app already, on a
 database with a player, some runs and an open one. It gets keys in bursts, pastes, mouse reports of
