@@ -46,7 +46,7 @@ WRITTEN: dict[str, str] = {
         "line on top says whether it gets better, and how often luck alone would ever get that "
         "far, however often you look; the runs of one day count once, and ten days are the "
         'fewest. "No change of more than 30 %" means that a larger one is ruled out. In the '
-        "chart a dot is a run, a triangle a best when it was made, the line the best "
+        "chart a square is a run, a triangle a best when it was made, the line the best "
         "so far. The dashes are the trend. The small dots are luck's: where the best would "
         "stand for half of all players who make the same scores in any order; someone who "
         "improves stays under it early on. A cross had no score. 4 and 6 "

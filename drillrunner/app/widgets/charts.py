@@ -2,27 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from itertools import pairwise
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
+from textual.app import RenderResult
 from textual.color import Color
+from textual.content import Content
+from textual.widget import Widget
 from textual_plotext import PlotextPlot
+
+from drillrunner.app.widgets.plot import DOT, LINE, Canvas, axis_for, below, side
 
 if TYPE_CHECKING:
     from drillrunner.app.looking_back import ThenNow, Verdict
     from drillrunner.practice.looking_back.progress import Ball, Point
     from drillrunner.rules.game import Score
 
-SCORE, RECORD, NONE, TREND, LUCK = "●", "▲", "✕", "╌", "·"
-BEST = "━┃"
-"""Along and upwards."""
-KEY = (
-    f"{SCORE} score  {RECORD} best then  ━━ best so far  {TREND * 2} trend  {LUCK * 3} best by luck"
-)
-EVERYONES_KEY = "letter: whose score it is  ━━ best of all so far"
-MOST_TICKS = 8
-DATES = 26
+RECORD, NONE = "▲", "✕"
+KEY = f"■ score  {RECORD} best then  ── best so far  ─ ─ trend  · · best by luck"
+EVERYONES_KEY = "letter: whose score it is  ── best of all so far"
+DATES = 13
 """Columns that a date under the chart may take, with room around it."""
 
 
@@ -56,18 +55,6 @@ class Chart(PlotextPlot):
             xs, ys = [x for x, _ in points], [y for _, y in points]
             self.plt.scatter(xs, ys, marker=marker, color=self.colour(colour))
 
-    def heights(self, values: Sequence[float]) -> tuple[float, float]:
-        """Room above and below these values, and a few whole numbers named at the side."""
-        low, high = min(values), max(values)
-        if 0 <= low <= (high - low) / 2:
-            low = 0.0
-        room = max((high - low) * 0.08, 0.5)
-        step = even_step(high - low, min(max(self.size.height // 2 - 1, 2), MOST_TICKS))
-        at: list[float] = list(range(-int(-low // step) * step, int(high) + 1, step))
-        self.plt.yticks(at, [f"{value:g}" for value in at])
-        self.plt.ylim(low - room, high + room)
-        return low - room, high + room
-
 
 def steps(bests: Sequence[Score]) -> tuple[tuple[float, float], ...]:
     """The best so far as a step line: it moves on at the run that set it."""
@@ -84,17 +71,23 @@ def steps(bests: Sequence[Score]) -> tuple[tuple[float, float], ...]:
     return tuple(corners)
 
 
-def even_step(reach: float, most: int) -> int:
-    """The smallest of 1, 2, 5, 10, 20 and so on that parts a reach at most so often."""
-    size = 1
-    while True:
-        for step in (size, 2 * size, 5 * size):
-            if reach / step <= most:
-                return step
-        size *= 10
+class PlotView(Widget):
+    """Base of what is drawn in signs. A subclass says `drawn`."""
+
+    can_focus = False
+    DEFAULT_CSS = "PlotView { height: 1fr; }"
+
+    def render(self) -> RenderResult:
+        if self.size.width < 8 or self.size.height < 3:
+            return ""
+        return Content("\n").join(self.drawn(self.size.width, self.size.height))
+
+    def drawn(self, width: int, height: int) -> Iterable[Content]:
+        """The lines of it."""
+        raise NotImplementedError
 
 
-class ScoreChart(Chart):
+class ScoreChart(PlotView):
     """Scores of one drill as set, run by run, the best as a step line, and what luck would do."""
 
     def __init__(self, *, id: str | None = None) -> None:
@@ -108,68 +101,59 @@ class ScoreChart(Chart):
     ) -> None:
         """Draw these runs. initials: mark each by its player's first letter."""
         self._points, self._verdict, self._initials = points, verdict, initials
-        self.draw()
+        self.refresh()
 
-    def plot(self) -> None:
+    def drawn(self, width: int, height: int) -> Iterable[Content]:
         points = self._points
-        scored = [(at, point) for at, point in enumerate(points, 1) if point.run.score is not None]
-        if not scored:
-            self.plt.xticks([])
-            self.plt.yticks([])
-            return
-        values = [float(point.run.score) for _, point in scored]  # type: ignore[arg-type]
-        found = self._verdict
-        if found is not None:
-            ends = found.trend
-            values += [min(max(y, min(values)), max(values)) for _, y in ends]
-        low, high = self.heights(values)
-        self.plt.xlim(0.5, len(points) + 0.5)
-        if found is not None:
-            self._luck(found)
-            self._trend(found, low, high)
-        self._best(steps([point.best for point in points]))
+        values = [float(p.run.score) for p in points if p.run.score is not None]
+        if not values:
+            return ()
+        low, high = min(values), max(values)
+        if 0 <= low <= (high - low) / 2:
+            low = 0.0
+        axis = axis_for(low, high, height - 1)
+        indent = side(axis)
+        canvas = Canvas(width - indent, axis, 0.5, len(points) + 0.5)
+        if self._verdict is not None:
+            canvas.line(steps(self._verdict.by_luck), DOT, "quiet", on=1, off=1)
+            canvas.line(_cut(self._verdict.trend, low, high), LINE, "warning", on=2, off=2)
+        canvas.line(steps([point.best for point in points]), LINE, "primary")
         worst = low if points[0].run.better == "higher" else high
-        marks: dict[tuple[str, str], list[tuple[float, float]]] = {}
         for at, point in enumerate(points, 1):
-            score = worst if point.run.score is None else float(point.run.score)
-            marks.setdefault(self._mark(point), []).append((at, score))
-        for (mark, colour), where in marks.items():
-            self.dots(where, mark, colour)
-        self._dates()
+            where = float(at), worst if point.run.score is None else float(point.run.score)
+            if point.run.score is None:
+                canvas.mark(where, NONE, "warning")
+            elif self._initials:
+                canvas.mark(where, point.run.player[:1].upper(), "foreground")
+            elif point.record:
+                canvas.mark(where, RECORD, "success")
+            else:
+                canvas.score(where, "foreground")
+        dates = [(float(at), _date(point)) for at, point in _spread(points, width // DATES)]
+        return (*canvas.lines(), below(dates, canvas.width, 0.5, len(points) + 0.5, indent))
 
-    def _mark(self, point: Point) -> tuple[str, str]:
-        if point.run.score is None:
-            return NONE, "warning"
-        if self._initials:
-            return point.run.player[:1].upper(), "foreground"
-        return (RECORD, "success") if point.record else (SCORE, "foreground")
 
-    def _best(self, line: Sequence[tuple[float, float]]) -> None:
-        """In whole cells, as the marks are, so that a mark stands on its line."""
-        for (x0, y0), (x1, y1) in pairwise(line):
-            count = max(self.size.width if x1 > x0 else self.size.height, 2)
-            shares = [k / (count - 1) for k in range(count)]
-            between = [(x0 + (x1 - x0) * share, y0 + (y1 - y0) * share) for share in shares]
-            self.dots(between, BEST[x1 == x0], "primary")
+def _spread(points: Sequence[Point], most: int) -> list[tuple[int, Point]]:
+    """So many of the runs with their numbers, evenly spread, the first and the last with them."""
+    count = max(min(most, len(points)), 1)
+    at = {round(1 + k * (len(points) - 1) / max(count - 1, 1)) for k in range(count)}
+    return [(place, points[place - 1]) for place in sorted(at)]
 
-    def _luck(self, found: Verdict) -> None:
-        line = steps(found.by_luck)
-        self.dots(_spaced(line, max(self.size.width, 20)), LUCK, "quiet")
 
-    def _trend(self, found: Verdict, low: float, high: float) -> None:
-        if len(found.trend) == 2:
-            spaced = _spaced(found.trend, max(self.size.width // 2, 10))
-            inside = [(x, y) for x, y in spaced if low <= y <= high]
-            self.dots(inside, TREND, "warning")
+def _date(point: Point) -> str:
+    return f"{point.run.started.day} {point.run.started:%b}"
 
-    def _dates(self) -> None:
-        points = self._points
-        count = max(min(self.size.width // DATES + 1, len(points)), 1)
-        at: list[float] = sorted(
-            {round(1 + k * (len(points) - 1) / max(count - 1, 1)) for k in range(count)}
-        )
-        dates = [points[int(place) - 1].run.started for place in at]
-        self.plt.xticks(at, [f"{date.day} {date:%b}" for date in dates])
+
+def _cut(line: Sequence[tuple[float, float]], low: float, high: float) -> list[tuple[float, float]]:
+    """A straight line as far as it lies between two heights."""
+    if len(line) != 2 or line[0][1] == line[1][1]:
+        return [(x, y) for x, y in line if low <= y <= high]
+    (x0, y0), (x1, y1) = line
+    shares = sorted((y - y0) / (y1 - y0) for y in (low, high))
+    first, last = max(shares[0], 0.0), min(shares[1], 1.0)
+    if first >= last:
+        return []
+    return [(x0 + (x1 - x0) * share, y0 + (y1 - y0) * share) for share in (first, last)]
 
 
 def _spaced(line: Sequence[tuple[float, float]], count: int) -> tuple[tuple[float, float], ...]:
@@ -187,7 +171,7 @@ def _spaced(line: Sequence[tuple[float, float]], count: int) -> tuple[tuple[floa
     return tuple(found)
 
 
-class RunsChart(Chart):
+class RunsChart(PlotView):
     """Two running scores, ball by ball."""
 
     def __init__(self, *, id: str | None = None) -> None:
@@ -197,10 +181,10 @@ class RunsChart(Chart):
     def show(self, one: Sequence[Ball], other: Sequence[Ball]) -> None:
         """Draw these two."""
         self._runs = one, other
-        self.draw()
+        self.refresh()
 
-    def plot(self) -> None:
-        drawn = [
+    def drawn(self, width: int, height: int) -> Iterable[Content]:
+        lines = [
             [
                 (float(at), float(ball.score))
                 for at, ball in enumerate(balls, 1)
@@ -208,21 +192,19 @@ class RunsChart(Chart):
             ]
             for balls in self._runs
         ]
-        known = [y for line in drawn for _, y in line]
+        known = [y for line in lines for _, y in line]
         if not known:
-            self.plt.xticks([])
-            self.plt.yticks([])
-            return
-        self.heights(known)
-        most = max(map(len, self._runs))
-        self.plt.xlim(0.5, most + 0.5)
-        step = max(-(-most // max(self.size.width // 8, 1)), 1)
-        at: list[float] = list(range(1, most + 1, step))
-        self.plt.xticks(at, [f"{ball:g}" for ball in at])
-        for line, mark, colour in reversed(
-            tuple(zip(drawn, ("●", "○"), ("primary", "warning"), strict=True))
-        ):
-            self.dots(line, mark, colour)
+            return ()
+        axis = axis_for(min(known), max(known), height - 1)
+        most, indent = max(map(len, self._runs)), side(axis)
+        canvas = Canvas(width - indent, axis, 0.5, most + 0.5)
+        for line, mark, colour in zip(reversed(lines), "○●", ("warning", "primary"), strict=True):
+            canvas.line(line, DOT, colour)
+            for point in line:
+                canvas.mark(point, mark, colour)
+        step = max(-(-most // max(width // 8, 1)), 1)
+        balls = [(float(at), str(at)) for at in range(1, most + 1, step)]
+        return (*canvas.lines(), below(balls, canvas.width, 0.5, most + 0.5, indent))
 
 
 class ThenNowChart(Chart):

@@ -80,8 +80,8 @@ async def test_it_says_at_once_whether_it_gets_better(
         text = shown(app)
         assert "▲ Getting better" in text
         assert "40 yd wide · 3 lives" in text
-        assert "●" in text
-        assert "╌" in text
+        assert "■ score" in text
+        assert "─ ─ trend" in text
         chart = app.screen.query_one("#scores")
         assert chart.size.height >= 6
         assert app.screen.query_one(OptionList).size.height >= 3

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from drillrunner.app.looking_back import headline, verdict
 from drillrunner.app.screens.which_runs import bad_days, days_of
-from drillrunner.app.widgets.charts import even_step, steps
+from drillrunner.app.widgets.charts import steps
 from drillrunner.odds.luck import best_by_luck
 from drillrunner.practice.looking_back.progress import balls_of_days, trend_line, typical, weeks
 from drillrunner.store.shapes import DayOfRuns
@@ -100,13 +100,6 @@ def test_the_best_is_a_step_line() -> None:
     assert steps(bests) == ((2.0, 3.0), (4.0, 3.0), (4.0, 5.0))
     assert steps([*bests, Decimal(5), Decimal(5)])[-1] == (6.0, 5.0)
     assert steps([None]) == ()
-
-
-@given(st.floats(0.5, 5000), st.integers(2, 12))
-def test_the_side_of_a_chart_has_round_figures_and_not_too_many(reach: float, most: int) -> None:
-    step = even_step(reach, most)
-    assert reach / step <= most
-    assert str(step).rstrip("0") in ("1", "2", "5")
 
 
 def test_weeks_run_from_monday_and_leave_none_out() -> None:
