@@ -16,6 +16,7 @@ from drillrunner.app.sessions import Sessions
 from drillrunner.catalogue.errors import BadDrill, NeedsStock
 
 if TYPE_CHECKING:
+    from drillrunner.app.session_desk import Desk
     from drillrunner.catalogue.drill import Drill
     from drillrunner.store.journal import Playing
     from drillrunner.store.shapes import PlayerInfo
@@ -84,7 +85,7 @@ class Runs:
     def _begin(self, store: Store, player: PlayerInfo, drill: Drill) -> None:
         desk = self.sessions.desk
         if desk is not None and desk.plays_for(player):
-            self._play_in_session(partial(desk.begin, drill))
+            self._play_in_session(desk, partial(desk.ledger.begin, drill))
         else:
             self._show(store.begin(player.id, drill))
 
@@ -104,11 +105,11 @@ class Runs:
     def _go_on(self, playing: Playing) -> None:
         desk = self.sessions.desk
         if desk is not None and desk.plays_for(playing.player):
-            self._play_in_session(partial(desk.take_up, playing))
+            self._play_in_session(desk, partial(desk.ledger.take_up, playing))
         else:
             self._show(playing)
 
-    def _play_in_session(self, begin: Callable[[], Playing]) -> None:
+    def _play_in_session(self, desk: Desk, begin: Callable[[], Playing]) -> None:
         from drillrunner.rules.run import Refused
 
         try:
@@ -116,6 +117,7 @@ class Runs:
         except Refused as refused:
             self.app.say(str(refused))
         else:
+            desk.look()
             self._show(playing, doors.PlayInSession)
 
     def _show(self, playing: Playing, door: type[doors.Play] = doors.Play) -> None:

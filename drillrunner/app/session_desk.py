@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from decimal import Decimal
+from functools import partial
 from typing import TYPE_CHECKING
 
 from drillrunner.app import doors
@@ -62,7 +62,7 @@ class Desk:
         self._rung: str | None = None
         self._trouble = ""
         self._timer = app.set_interval(TICK, self.tick)
-        self._look()
+        self.look()
 
     @property
     def session(self) -> Session:
@@ -90,7 +90,7 @@ class Desk:
         """Read the clock, and show what it says."""
         pauses = len(self.session.pauses)
         try:
-            self.ledger.keeper.tick()
+            self.ledger.tick()
             self._trouble = ""
         except PlayedElsewhere as error:
             self._elsewhere(error)
@@ -101,7 +101,7 @@ class Desk:
                 self._trouble = str(error)
                 self.app.say(self._trouble)
         self._say_pauses(pauses)
-        self._look()
+        self.look()
         if self.session.over:
             self._end_if_seen()
 
@@ -116,7 +116,7 @@ class Desk:
         self._to_home()
         self.app.say(str(error))
 
-    def _look(self) -> None:
+    def look(self) -> None:
         """Show the clock on every screen, and ring once for a new cue."""
         session, cue = self.session, self.session.cue
         self.app.session_face = self._face(session, cue)
@@ -167,7 +167,7 @@ class Desk:
         with self.app.batch_update():
             self.app.down_to("session")
             if self.app.at != "session":
-                self.app.open(doors.Session())
+                self.app.open(doors.Session(self))
         self.app.refresh_bindings()
 
     def taken_up(self) -> None:
@@ -235,39 +235,38 @@ class Desk:
             self.records.trouble(str(error), lambda: self.attempt(do))
             return False
         self._say_pauses(pauses)
-        self._look()
+        self.look()
         self.app.refresh_bindings()
         return True
 
     def _pause(self) -> None:
-        keeper = self.ledger.keeper
         was = self.session.paused
-        if self.attempt(keeper.resume if was else keeper.pause):
+        if self.attempt(self.ledger.resume if was else self.ledger.pause):
             self.app.say("the clock runs again" if was else "paused: the clock stands")
 
     def _more(self) -> None:
         before = self.block
-        if self.attempt(lambda: self.ledger.keeper.lengthen(LONGER, MORE_BALLS)):
+        if self.attempt(lambda: self.ledger.lengthen(LONGER, MORE_BALLS)):
             after = self.block
             if before is not None and after is not None:
                 minutes = clock(after.seconds - before.seconds)
                 self.app.say(f"{minutes} and {after.balls - before.balls} balls more")
-            self._changed()
+            self.changed()
 
     def _next(self) -> None:
         state = self.block
         if state is not None and state.searching and len(state.typed) >= FEWEST:
             # What was found is seen first; the next block comes after that.
-            if self.reveal():
+            if self.attempt(self.ledger.reveal):
                 self.show_find()
             return
         self._move(self.ledger.done)
 
     def _skip(self) -> None:
-        self._move(self.ledger.keeper.skip)
+        self._move(self.ledger.skip)
 
     def _back(self) -> None:
-        self._move(self.ledger.keeper.put_back)
+        self._move(self.ledger.put_back)
 
     def _stop(self) -> None:
         state = self.block
@@ -275,7 +274,7 @@ class Desk:
         def stop() -> None:
             if state is not None and state.searching and len(state.typed) >= FEWEST:
                 self.ledger.reveal()
-            self.ledger.keeper.stop()
+            self.ledger.stop()
 
         if self.attempt(stop):
             self._finish()
@@ -288,7 +287,7 @@ class Desk:
         self.app.say()
         self.said = tuple(_refitted(before, self.session))
         self.open()
-        self._changed()
+        self.changed()
 
     @property
     def brought_back(self) -> list[tuple[int, BlockState]]:
@@ -301,11 +300,9 @@ class Desk:
 
     def _bring_back(self) -> None:
         def answered(choice: str | None) -> None:
-            if choice is not None and self.attempt(
-                lambda: self.ledger.keeper.put_back(int(choice))
-            ):
+            if choice is not None and self.attempt(lambda: self.ledger.put_back(int(choice))):
                 self.app.say(f"{self.session.blocks[int(choice)].block.title} comes next")
-                self._changed()
+                self.changed()
 
         rows = [(str(at), state.block.title, state.standing) for at, state in self.brought_back]
         self.app.push_screen(Choice("Bring back", rows), answered)
@@ -325,36 +322,16 @@ class Desk:
         keys = {str(at): act.keys[-1] for at, act in enumerate(found)}
         self.app.push_screen(Choice(self.session.plan.title, rows, keys=keys), answered)
 
-    def _changed(self) -> None:
+    def changed(self) -> None:
         """Let the session's screen show what has changed."""
         self.app.tell("session")
 
     # ---- balls and games ----
 
-    def ball(self, count: int = 1) -> bool:
-        """A ball outside a game, or with -1 one taken back. It also ends a pause."""
-        return self._unpaused(lambda: self.ledger.keeper.ball(count))
-
-    def carry(self, carry: Decimal) -> bool:
-        """A carry of a search."""
-        return self._unpaused(lambda: self.ledger.keeper.carry(str(carry)))
-
     def beside(self, player: str, count: int) -> None:
         """Balls that a player has hit in a match: one's own are out of the bucket too."""
         if count and player == self.player.name and not self.session.over:
-            self._unpaused(lambda: self.ledger.keeper.beside(count))
-
-    def correct(self, shot: int, carry: Decimal | None, hit: bool = False) -> bool:
-        """Correct a carry of a search, counted from 1; `None` takes it out.
-
-        hit: whether a ball that is taken out stays out of the bucket.
-        """
-        typed = None if carry is None else str(carry)
-        return self.attempt(lambda: self.ledger.keeper.correct(shot, typed, hit))
-
-    def reveal(self) -> bool:
-        """Reveal what a search found, and save it."""
-        return self.attempt(self.ledger.reveal)
+            self.attempt(partial(self.ledger.beside, count))
 
     def show_find(self) -> None:
         """The search of the block in hand."""
@@ -363,15 +340,7 @@ class Desk:
             return
         if not self.session.over:
             self.open()
-        self.app.open(doors.Find())
-
-    def _unpaused(self, do: Callable[[], object]) -> bool:
-        def play() -> None:
-            if self.session.paused:
-                self.ledger.keeper.resume()
-            do()
-
-        return self.attempt(play)
+        self.app.open(doors.Find(self))
 
     def drill(self, store: Store) -> Drill:
         """The drill of the block in hand, as it is played.
@@ -386,48 +355,16 @@ class Desk:
         """Whether a run that this player begins now belongs to the session."""
         return player.id == self.player.id and not self.session.over
 
-    def begin(self, drill: Drill) -> Playing:
-        """A new run in the block in hand. Raises Refused, StoreError."""
-        self._leave_run()
-        playing = self.ledger.begin(drill)
-        self._look()
-        return playing
-
-    def take_up(self, playing: Playing) -> Playing:
-        """Go on with a run in the block in hand. Raises Refused, StoreError."""
-        mark = self.session.run
-        if mark is None or mark.run != playing.id:
-            self._leave_run()
-            self.ledger.take_up(playing)
-        self._look()
-        return playing
-
     def go_on_with_run(self) -> None:
         """Go on with the game in play."""
         mark = self.session.run
         if mark is not None:
             self.app.open(doors.OpenRun(mark.run))
 
-    def _leave_run(self) -> None:
-        if self.session.run is not None:
-            self.ledger.keeper.leave_run()
-
-    def entered(self, playing: Playing) -> None:
-        """The run in play has one more entry, which is on disk already."""
-
-        def count() -> None:
-            if self.session.paused:
-                self.ledger.keeper.resume()
-            self.ledger.entered(playing)
-
-        self.attempt(count)
-
     def left(self, playing: Playing) -> None:
         """The run in play has been left, finished or open."""
-        mark = self.session.run
-        if mark is not None and mark.run == playing.id:
-            self.attempt(self.ledger.keeper.leave_run)
-        self._changed()
+        self.attempt(partial(self.ledger.left, playing))
+        self.changed()
 
 
 def _minutes(seconds: float) -> str:

@@ -97,6 +97,7 @@ class Sessions:
 
         if self.desk is not None:
             self.desk.close()
+            self.app.down_to("home")
 
         def end(store: Store) -> None:
             player = self.app.player
@@ -132,7 +133,7 @@ class Sessions:
             waiting = self.waiting
             if waiting is not None:
                 info = store.session(waiting.id)
-                self.desk = self._desk_of(Ledger.go_on(store, info, self.watch))
+                self.desk = self._desk_of(Ledger.taken_up(store, info, self.watch))
                 self.desk.taken_up()
 
         self.records.with_store(go_on)

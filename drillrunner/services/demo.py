@@ -98,7 +98,7 @@ class Teller:
             while self.clock.at < at:
                 # A longer step would be a pause.
                 self.clock.at = min(at, self.clock.at + timedelta(seconds=GAP))
-                ledger.keeper.tick()
+                ledger.tick()
             try:
                 playing = self._in_session(ledger, playing, typed.text)
             except Refused as error:
@@ -108,14 +108,14 @@ class Teller:
         """Do what was typed; the run of the block after it, which an undo may open again."""
         block = ledger.session.now
         if text == "ball":
-            ledger.keeper.ball()
+            ledger.ball()
         elif text == "reveal":
             ledger.reveal()
         elif text == "done":
             ledger.done()
             return None
         elif block is not None and block.block.kind == "find":
-            ledger.keeper.carry(text)
+            ledger.carry(text)
         elif block is None or block.block.drill is None:
             raise Refused(f"{text!r}: no game is in hand")
         else:

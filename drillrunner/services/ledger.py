@@ -7,6 +7,7 @@ other, going on puts it right.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 
 from drillrunner.catalogue.drill import Drill
@@ -14,11 +15,10 @@ from drillrunner.catalogue.loader import Catalogue
 from drillrunner.catalogue.plans import Plan
 from drillrunner.practice.carries import stock
 from drillrunner.practice.sessions.compose import Facts
-from drillrunner.practice.sessions.keeper import Keeper, Watch
+from drillrunner.practice.sessions.keeper import Keeper, Watch, started
 from drillrunner.practice.sessions.plan import facts_of
 from drillrunner.practice.sessions.session import (
     ROUTINE,
-    BlockState,
     Event,
     Limits,
     Session,
@@ -39,15 +39,17 @@ from drillrunner.store.shapes import PlayerInfo, SessionInfo
 from drillrunner.store.store import Store
 
 
-class Ledger:
-    """One session of one player in progress. `keeper` decides, and each event is on disk first."""
+class Ledger(Keeper):
+    """One session of one player in progress, kept in the store: each event is on disk first."""
 
-    def __init__(self, store: Store, player: PlayerInfo, id: str, seq: int) -> None:
+    def __init__(
+        self, store: Store, player: PlayerInfo, id: str, events: Sequence[Event], watch: Watch
+    ) -> None:
+        super().__init__(events, watch, self._append)
         self.store = store
         self.player = player
         self.id = id
-        self.keeper: Keeper
-        self._seq = seq
+        self._seq = len(events)
 
     @classmethod
     def start(
@@ -55,58 +57,93 @@ class Ledger:
     ) -> Ledger:
         """Start a session now. Raises StoreError."""
         data = {"minutes": limits.minutes, "balls": limits.balls, "plan": plan.data()}
-        ledger = cls(store, player, store.add_session(player.id, data).id, 0)
-        ledger.keeper = Keeper.start(plan, limits, watch, ledger._write)
+        first = started(plan, limits, watch().at)
+        ledger = cls(store, player, store.add_session(player.id, data).id, [first], watch)
+        ledger._seq = 0
+        ledger._append(first)
         return ledger
 
     @classmethod
-    def go_on(cls, store: Store, info: SessionInfo, watch: Watch) -> Ledger:
+    def taken_up(cls, store: Store, info: SessionInfo, watch: Watch) -> Ledger:
         """Go on with a session where it was left. Raises StoreError, PlayedElsewhere."""
-        ledger = cls(store, store.player_of(info.player_id), info.id, info.events[-1].seq)
-        events = events_of(info)
-        ledger.keeper = Keeper.go_on(
-            events, watch, ledger._write, _run_as_it_stands(store, fold(events))
-        )
+        ledger = cls(store, store.player_of(info.player_id), info.id, events_of(info), watch)
+        ledger._seq = info.events[-1].seq
+        ledger.go_on(_run_as_it_stands(store, ledger.session))
         ledger._save_found()
         return ledger
 
-    @property
-    def session(self) -> Session:
-        """How it stands."""
-        return self.keeper.session
+    # ---- what is played; it ends a pause ----
+
+    def ball(self, count: int = 1) -> Session:
+        self._play()
+        return super().ball(count)
+
+    def beside(self, count: int) -> Session:
+        self._play()
+        return super().beside(count)
+
+    def carry(self, carry: str) -> Session:
+        self._play()
+        return super().carry(carry)
 
     def begin(self, drill: Drill) -> Playing:
-        """A new run of a drill in the block in hand. Raises as the store's `begin`."""
+        """A new run of a drill in the block in hand; one in play is left open.
+
+        Raises Refused, and as the store's `begin`.
+        """
+        self._leave_other(None)
         place = self.session.current
         playing = self.store.begin(
             self.player.id, drill, session_id=self.id, block=None if place is None else str(place)
         )
-        return self.take_up(playing)
+        return self._begun(playing)
 
     def take_up(self, playing: Playing) -> Playing:
-        """Play a run in the block in hand; balls that it had already do not count here."""
-        self.keeper.run_started(playing.id, balls_hit(playing.run))
-        return playing
+        """Go on with a run in the block in hand; balls that it had already do not count here."""
+        if self._leave_other(playing.id):
+            return playing
+        return self._begun(playing)
 
     def entered(self, playing: Playing) -> Session:
         """The run in play has one more entry."""
-        return self.keeper.run_at(balls_hit(playing.run), playing.run.over)
+        self._play()
+        return self.run_at(balls_hit(playing.run), playing.run.over)
 
-    def reveal(self) -> BlockState:
-        """End the search of the block in hand and save what it found."""
-        place = self.session.current
-        session = self.keeper.reveal()
+    def left(self, playing: Playing) -> Session:
+        """This run is not played any more, finished or open."""
+        mark = self.session.run
+        return self.leave_run() if mark is not None and mark.run == playing.id else self.session
+
+    def _leave_other(self, run: str | None) -> bool:
+        """Leave the run in play unless it is this one; whether it is."""
+        mark = self.session.run
+        if mark is not None and mark.run != run:
+            self.leave_run()
+        return mark is not None and mark.run == run
+
+    def _begun(self, playing: Playing) -> Playing:
+        self.run_started(playing.id, balls_hit(playing.run))
+        return playing
+
+    def _play(self) -> None:
+        if self.session.paused:
+            self.resume()
+
+    # ---- what a search found is saved ----
+
+    def reveal(self) -> Session:
+        session = super().reveal()
         self._save_found()
-        assert place is not None
-        return session.blocks[place]
+        return session
 
     def done(self) -> Session:
-        """End the block in hand and begin the next; a search with enough carries is revealed."""
-        self.keeper.done()
+        session = super().done()
         self._save_found()
-        return self.session
+        return session
 
-    def _write(self, event: Event) -> None:
+    # ---- the store ----
+
+    def _append(self, event: Event) -> None:
         self.store.append_event(
             self.id,
             self._seq + 1,
@@ -152,7 +189,7 @@ def end_open(store: Store, player: PlayerInfo, watch: Watch) -> None:
     """Stop every session of a player that is still open; all of it is kept."""
     for info in store.open_sessions(player.id):
         if info.events:
-            Ledger.go_on(store, info, watch).keeper.stop()
+            Ledger.taken_up(store, info, watch).stop()
 
 
 def events_of(info: SessionInfo) -> tuple[Event, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 
 from drillrunner.catalogue.plans import Block, Plan
-from drillrunner.practice.sessions.keeper import Keeper, Reading
+from drillrunner.practice.sessions.keeper import Keeper, Reading, started
 from drillrunner.practice.sessions.session import Event, Limits
 
 START = datetime(2024, 5, 1, 18, 0, tzinfo=UTC)
@@ -56,8 +56,16 @@ HALF_AN_HOUR = plan(
 
 def start(of: Plan, minutes: int, balls: int) -> tuple[Keeper, Clock, list[Event]]:
     """A session that has just begun, with its clock and what it wrote."""
-    clock, events = Clock(), []
-    return Keeper.start(of, Limits(minutes, balls), clock, events.append), clock, events
+    clock = Clock()
+    events = [started(of, Limits(minutes, balls), clock().at)]
+    return Keeper(list(events), clock, events.append), clock, events
+
+
+def gone_on(events: list[Event], clock: Clock, run: tuple[int, bool] | None = None) -> Keeper:
+    """A session that was left, gone on with from what it wrote. run: as of `Keeper.go_on`."""
+    keeper = Keeper(list(events), clock, events.append)
+    keeper.go_on(run)
+    return keeper
 
 
 def run_for(keeper: Keeper, clock: Clock, seconds: float, step: float = 1.0) -> None:

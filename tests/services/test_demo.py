@@ -145,7 +145,7 @@ def test_the_command_names_no_database_but_its_own(tmp_path):
         "from drillrunner.app.app import DrillrunnerApp\n"
         "def look(self):\n"
         "    from pathlib import Path\n"
-        "    Path(sys.argv[1]).write_text(f'{self.database} {self.demo}')\n"
+        "    Path(sys.argv[1]).write_text(f'{self.records.database} {self.demo}')\n"
         "DrillrunnerApp.run = look\n"
         "from drillrunner.cli.main import main\n"
         "sys.exit(main(['--db', sys.argv[2], 'demo']))\n"

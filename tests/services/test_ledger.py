@@ -12,6 +12,7 @@ from drillrunner.catalogue.loader import Catalogue, bundled, load
 from drillrunner.catalogue.plans import Plan
 from drillrunner.practice.carries.stock import in_force
 from drillrunner.practice.sessions.compose import compose
+from drillrunner.practice.sessions.keeper import Keeper
 from drillrunner.practice.sessions.plan import as_played, drill_of, facts_of, limits_for
 from drillrunner.practice.sessions.session import Limits, fold
 from drillrunner.rules.keypad import read
@@ -64,11 +65,11 @@ def play(ledger: Ledger, clock: Clock, catalogue: Catalogue) -> Playing:
     """Warm-up, six carries with one thinned, and a corridor game of five balls."""
     for _ in range(3):
         clock.run(20)
-        ledger.keeper.ball()
+        ledger.ball()
     ledger.done()
     for typed in ("70", "72", "71", "50", "71", "73"):
         clock.run(20)
-        ledger.keeper.carry(typed)
+        ledger.carry(typed)
     ledger.reveal()
     ledger.done()
     session = ledger.session
@@ -89,10 +90,10 @@ def test_a_session_from_start_to_summary(
     ledger = Ledger.start(store, ines, PLAN, Limits(20, 50), clock)
     playing = play(ledger, clock, catalogue)
     assert playing.run.finished
-    ledger.keeper.leave_run()
+    ledger.leave_run()
     ledger.done()
     assert ledger.session.balls_used == 3 + 6 + 5
-    ledger.keeper.stop()
+    ledger.stop()
 
     stored = store.run(playing.id)
     assert stored is not None
@@ -141,8 +142,8 @@ def test_killed_in_a_game_it_goes_on_with_bucket_and_game(
     store: Store, ines: PlayerInfo, clock: Clock, catalogue: Catalogue
 ) -> None:
     ledger = Ledger.start(store, ines, PLAN, Limits(20, 50), clock)
-    ledger.keeper.skip()
-    ledger.keeper.skip()
+    ledger.skip()
+    ledger.skip()
     session = ledger.session
     assert session.now is not None
     playing = ledger.begin(drill_of(session.now.block, catalogue, "yd", {}))
@@ -151,7 +152,7 @@ def test_killed_in_a_game_it_goes_on_with_bucket_and_game(
     clock.steady = 0.0
 
     (info,) = store.open_sessions(ines.id)
-    again = Ledger.go_on(store, info, clock)
+    again = Ledger.taken_up(store, info, clock)
     assert again.session.in_play
     assert again.session.balls_used == 2
     assert again.session.current == 2
@@ -159,9 +160,9 @@ def test_killed_in_a_game_it_goes_on_with_bucket_and_game(
     resumed = store.resume(playing.id, catalogue.games)
     type_in(again, resumed, clock, "5", "4", "6")
     assert again.session.balls_used == 5
-    again.keeper.tick()
+    again.tick()
     with pytest.raises(PlayedElsewhere):
-        ledger.keeper.pause()
+        ledger.pause()
 
 
 def test_killed_after_the_last_ball_of_a_game_it_is_not_in_play_any_more(
@@ -169,7 +170,7 @@ def test_killed_after_the_last_ball_of_a_game_it_is_not_in_play_any_more(
 ) -> None:
     ledger = Ledger.start(store, ines, PLAN, Limits(20, 50), clock)
     play(ledger, clock, catalogue)
-    again = Ledger.go_on(store, store.session(ledger.id), clock)
+    again = Ledger.taken_up(store, store.session(ledger.id), clock)
     assert again.session.run is None
     assert again.session.balls_used == 14
 
@@ -180,11 +181,11 @@ def test_killed_between_the_reveal_and_its_saving_it_is_saved(
     ledger = Ledger.start(store, ines, PLAN, Limits(20, 50), clock)
     ledger.done()
     for typed in ("70", "72", "71", "70", "71"):
-        ledger.keeper.carry(typed)
-    ledger.keeper.reveal()
+        ledger.carry(typed)
+    Keeper.reveal(ledger)
     assert store.stock_carries(ines.id) == ()
     for _ in range(2):
-        Ledger.go_on(store, store.session(ledger.id), clock)
+        Ledger.taken_up(store, store.session(ledger.id), clock)
         assert len(store.stock_carries(ines.id, every=True)) == 1
 
 
@@ -199,7 +200,7 @@ def test_a_run_that_was_open_before_counts_only_its_new_balls(
     playing = ledger.take_up(store.resume(old.id, catalogue.games))
     type_in(ledger, playing, clock, "5", "*", "5")
     assert ledger.session.balls_used == 1
-    ledger.keeper.stop()
+    ledger.stop()
     assert look_back(store, store.session(ledger.id)).next_time[0] == (
         "go on with Hold the corridor: it was left open"
     )
@@ -210,9 +211,9 @@ def test_a_game_opened_and_left_without_a_ball_leaves_no_trace(
 ) -> None:
     ledger = Ledger.start(store, ines, plan(PLAN.blocks[2]), Limits(10, 20), clock)
     ledger.begin(drill_of(PLAN.blocks[2], catalogue, "yd", {}))
-    again = Ledger.go_on(store, store.session(ledger.id), clock)
+    again = Ledger.taken_up(store, store.session(ledger.id), clock)
     assert again.session.run is None
-    again.keeper.stop()
+    again.stop()
     summary = look_back(store, store.session(ledger.id))
     assert [(b.runs, b.balls) for b in summary.blocks] == [((), 0)]
 
@@ -222,7 +223,7 @@ def test_what_is_stored_folds_to_what_was_shown(
 ) -> None:
     ledger = Ledger.start(store, ines, PLAN, Limits(20, 50), clock)
     play(ledger, clock, catalogue)
-    ledger.keeper.stop()
+    ledger.stop()
     folded = fold(events_of(store.session(ledger.id)))
     assert folded == ledger.session
     assert store.open_sessions() == ()

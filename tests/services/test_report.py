@@ -222,7 +222,7 @@ def test_a_session_by_itself(tmp_path: Path) -> None:
             watch,
         )
         for _ in range(3):
-            ledger.keeper.ball()
+            ledger.ball()
         ledger.done()
         playing = ledger.begin(drill)
         for text in "5555444":

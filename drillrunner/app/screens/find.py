@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import events, on
@@ -60,8 +61,9 @@ class FindScreen(BaseScreen, inherit_bindings=False):
 
     place = "find"
 
-    def __init__(self) -> None:
+    def __init__(self, desk: Desk) -> None:
         super().__init__()
+        self.desk = desk
         self.typed = ""
         self._unsure = ""
         self._open = False
@@ -72,21 +74,15 @@ class FindScreen(BaseScreen, inherit_bindings=False):
             self.title = f"Find · {words.club(block.club or '')}, {block.swing}"
 
     @property
-    def desk(self) -> Desk | None:
-        """The session, while there is one."""
-        return self.drillrunner.sessions.desk
-
-    @property
     def state(self) -> BlockState | None:
         """The block in hand, if it is a search."""
-        state = None if self.desk is None else self.desk.block
+        state = self.desk.block
         return state if state is not None and state.block.kind == "find" else None
 
     @property
     def ask(self) -> Ask:
         """What is typed here."""
-        unit = self.desk.player.unit if self.desk is not None else "yd"
-        return Ask("carry", Aim(), Decimal(1), unit, "depth")
+        return Ask("carry", Aim(), Decimal(1), self.desk.player.unit, "depth")
 
     # ---- what is shown ----
 
@@ -110,7 +106,7 @@ class FindScreen(BaseScreen, inherit_bindings=False):
     def show(self) -> None:
         """Show the search as it stands."""
         state, desk = self.state, self.desk
-        if state is None or desk is None:
+        if state is None:
             return
         digits, head = self.query_one(LargeDigits), self.query_one("#find-head", Static)
         pad = self.query_one(Keypad)
@@ -197,7 +193,7 @@ class FindScreen(BaseScreen, inherit_bindings=False):
     async def press(self, key: str, character: str | None) -> None:
         """One key, from the block or drawn."""
         state = self.state
-        if keypad.is_modifier(key) or state is None or self.desk is None:
+        if keypad.is_modifier(key) or state is None:
             return
         sign = keypad.NAMES.get(key, character)
         if state.revealed and sign not in (".", ","):
@@ -243,7 +239,7 @@ class FindScreen(BaseScreen, inherit_bindings=False):
             self.say(str(refused))
             return
         self._unsure, self._open = "", False
-        if self.desk is not None and self.desk.carry(carry):
+        if self.desk.attempt(partial(self.desk.ledger.carry, str(carry))):
             self.show()
             count = len(self.state.typed) if self.state is not None else 0
             self.say(f"shot {count} is in")
@@ -251,13 +247,17 @@ class FindScreen(BaseScreen, inherit_bindings=False):
     def action_take_back(self) -> None:
         """Take the latest carry out."""
         state = self.state
-        if state is None or self.desk is None:
+        if state is None:
             return
         if not state.typed:
             self.say("nothing typed yet")
-        elif self.desk.correct(len(state.typed), None):
+        elif self._correct(len(state.typed), None):
             self.show()
             self.say(f"shot {len(state.typed)} is taken out")
+
+    def _correct(self, shot: int, carry: str | None, hit: bool = False) -> bool:
+        correct = partial(self.desk.ledger.correct, shot, carry, hit)
+        return self.desk.attempt(correct)
 
     def action_correct(self) -> None:
         """Type one of the hidden carries anew, or take it out."""
@@ -287,10 +287,10 @@ class FindScreen(BaseScreen, inherit_bindings=False):
             return None
 
         def answered(typed: str | None) -> None:
-            if not typed or self.desk is None:
+            if not typed:
                 return
             carry = _carry(typed, self.ask)
-            if self.desk.correct(int(shot), None if carry == OUT else carry, hit=True):
+            if self._correct(int(shot), None if carry == OUT else str(carry), hit=True):
                 self.show()
                 self.say(f"shot {shot} " + ("does not count" if carry == OUT else "is corrected"))
 
@@ -312,17 +312,16 @@ class FindScreen(BaseScreen, inherit_bindings=False):
 
     def action_next(self) -> None:
         """The search is done."""
-        if self.desk is not None:
-            self.desk.do("next")
+        self.desk.do("next")
 
     def action_reveal(self) -> None:
         """Show the carries, once there are five."""
         state = self.state
-        if state is None or self.desk is None:
+        if state is None:
             return
         if len(state.typed) < stock.FEWEST:
             self.say(f"{len(state.typed)} carries: at least {stock.FEWEST} are needed")
-        elif self.desk.reveal():
+        elif self.desk.attempt(self.desk.ledger.reveal):
             self.show()
             self.say("saved as your stock carry")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import events, on
@@ -108,22 +109,19 @@ class SessionScreen(ScrollScreen):
 
     place = "session"
 
-    def __init__(self) -> None:
+    def __init__(self, desk: Desk) -> None:
         super().__init__()
+        self.desk = desk
+        self._take()
         self.drill: Drill | None = None
         self._trouble = ""
         self._said = ""
         self._has_gap = False
 
-    @property
-    def desk(self) -> Desk | None:
-        """The session, while there is one."""
-        return self.drillrunner.sessions.desk
-
-    @property
-    def state(self) -> BlockState | None:
-        """The block in hand."""
-        return None if self.desk is None else self.desk.block
+    def _take(self) -> None:
+        """Hold the session, and the block in hand, as they are going to be shown."""
+        self.session = self.desk.session
+        self.state = self.session.now
 
     # ---- what is shown ----
 
@@ -142,7 +140,7 @@ class SessionScreen(ScrollScreen):
         self.show()
 
     def on_screen_resume(self) -> None:
-        if self.is_current and self.desk is not None:
+        if self.is_current:
             self.desk.after_screen()
         super().on_screen_resume()
 
@@ -153,17 +151,17 @@ class SessionScreen(ScrollScreen):
     def _read_drill(self) -> None:
         """The drill of the block in hand, or why it can't be played."""
         self.drill, self._trouble, self._said, self._has_gap = None, "", "", False
-        store, desk, state = self.drillrunner.records.store, self.desk, self.state
-        if store is None or desk is None or state is None or state.block.kind != "drill":
+        store, state = self.drillrunner.records.store, self.state
+        if store is None or state is None or state.block.kind != "drill":
             return
         try:
-            self.drill = desk.drill(store)
+            self.drill = self.desk.drill(store)
         except KeyError as error:
             self._trouble = str(error.args[0])
         except (BadDrill, NeedsStock) as error:
             self._trouble = str(error)
         else:
-            best = store.best(desk.player.id, self.drill.fingerprint)
+            best = store.best(self.desk.player.id, self.drill.fingerprint)
             lines = [
                 f"{words.club(self.drill.club)} · {words.setting(self.drill.setting())}",
                 "no best yet: your first score sets it"
@@ -182,17 +180,18 @@ class SessionScreen(ScrollScreen):
 
     def show(self) -> None:
         """Show the block in hand as it stands."""
-        desk, state = self.desk, self.state
-        if desk is None or state is None:
+        self._take()
+        state = self.state
+        if state is None:
             return
         self._read_drill()
-        self.title = f"Session · {desk.session.plan.title}"
+        self.title = f"Session · {self.session.plan.title}"
         thought = self._thought(state)
         self.query_one("#thought", Static).update(thought)
         self.query_one("#thought").display = bool(thought)
         self._show_count()
-        self.query_one("#refit", HidingLine).show("\n".join(f"◆ {line}" for line in desk.said))
-        self.query_one("#to-come", Static).update(self._to_come(desk))
+        self.query_one("#refit", HidingLine).show("\n".join(f"◆ {line}" for line in self.desk.said))
+        self.query_one("#to-come", Static).update(self._to_come())
         self._draw_keys()
         self.refresh_bindings()
         if self._trouble:
@@ -214,10 +213,10 @@ class SessionScreen(ScrollScreen):
         return "\n".join(part for part in parts if part)
 
     def _show_count(self) -> None:
-        desk, state = self.desk, self.state
-        if desk is None or state is None:
+        session, state = self.session, self.state
+        if state is None:
             return
-        session, block = desk.session, state.block
+        block = state.block
         used, counted = session.block_balls, block.kind in COUNTED
         place = (session.current or 0) + 1
         self.query_one("#block-head", Static).update(
@@ -229,8 +228,8 @@ class SessionScreen(ScrollScreen):
         digits.update(str(used))
         digits.fit(self.size)
 
-    def _to_come(self, desk: Desk) -> str:
-        fits = desk.session.forecast
+    def _to_come(self) -> str:
+        fits = self.session.forecast
         lines = [
             f"then {share.block.title} · {clock(share.seconds)}"
             + (f", {balls(share.balls)}" if share.balls else "")
@@ -240,11 +239,11 @@ class SessionScreen(ScrollScreen):
         return "\n".join(lines) or "the last block"
 
     def _draw_keys(self) -> None:
-        desk, state = self.desk, self.state
-        if desk is None or state is None:
+        state = self.state
+        if state is None:
             return
         said = dict(WORDS)
-        if desk.session.paused:
+        if self.session.paused:
             said["7"] = "go on"
         if state.block.kind in COUNTED:
             said |= {"enter": "ball", "5": "ball", "asterisk": "undo", "backspace": "undo"}
@@ -266,12 +265,12 @@ class SessionScreen(ScrollScreen):
     @property
     def _done(self) -> bool:
         """Whether what this block is for has been done: its game, or its search."""
-        desk, state = self.desk, self.state
-        if desk is None or state is None or state.block.kind in COUNTED:
+        state = self.state
+        if state is None or state.block.kind in COUNTED:
             return False
         if state.block.kind == "find":
             return state.revealed
-        return bool(state.runs) and desk.session.run is None
+        return bool(state.runs) and self.session.run is None
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         state = self.state
@@ -301,26 +300,31 @@ class SessionScreen(ScrollScreen):
 
     def action_ball(self) -> None:
         """One ball hit."""
-        if self.desk is not None and self.desk.ball():
+        if self._ball():
             self.say()
-            self._show_count()
             self._draw_keys()
 
     def action_take_back(self) -> None:
         """One ball fewer in this block."""
-        if self.desk is not None and self.desk.ball(-1):
+        if self._ball(-1):
             self.say("one ball taken back")
-            self._show_count()
+
+    def _ball(self, count: int = 1) -> bool:
+        if not self.desk.attempt(partial(self.desk.ledger.ball, count)):
+            return False
+        self._take()
+        self._show_count()
+        return True
 
     def action_play(self) -> None:
         """Play the drill, or begin the search; go on with one that was left open."""
-        desk, state = self.desk, self.state
-        if desk is None or state is None:
+        state = self.state
+        if state is None:
             return
         if state.block.kind == "find":
-            desk.show_find()
-        elif desk.session.run is not None:
-            desk.go_on_with_run()
+            self.desk.show_find()
+        elif self.session.run is not None:
+            self.desk.go_on_with_run()
         elif self.drill is not None:
             self.drillrunner.runs.play(self.drill)
         else:

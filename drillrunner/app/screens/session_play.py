@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import ClassVar
 
 from textual.binding import BindingType
@@ -17,8 +18,9 @@ class InSession(KeepingScreen):
     """Tells the session of each entry, and when the run is left."""
 
     def kept(self) -> None:
-        if self.drillrunner.sessions.desk is not None:
-            self.drillrunner.sessions.desk.entered(self.playing)
+        desk = self.drillrunner.sessions.desk
+        if desk is not None:
+            desk.attempt(partial(desk.ledger.entered, self.playing))
         super().kept()
 
     def action_back(self) -> None:

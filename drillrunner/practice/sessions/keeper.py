@@ -48,48 +48,36 @@ def system_watch(clock: Callable[[], datetime]) -> Watch:
     return lambda: Reading(clock(), time.monotonic())
 
 
+def started(plan: Plan, limits: Limits, at: datetime) -> Event:
+    """The event that a session starts with."""
+    return Event(at, "started", 0.0, new(plan, limits, at).begin_data())
+
+
 class Keeper:
     """One session in progress. `session` is how it stands; only the methods here change it.
 
-    write: makes an event durable before it returns; if it raises, nothing has changed. Every
-    method raises Refused, with the reason in one line, for what can't be done now.
+    events: all of it so far, from `started` on. write: makes an event durable before it returns; if
+    it raises, nothing has changed. Every method raises Refused, with the reason in one line, for
+    what can't be done now.
     """
 
-    def __init__(self, session: Session, watch: Watch, write: Write) -> None:
-        self.session = session
+    def __init__(self, events: Iterable[Event], watch: Watch, write: Write) -> None:
+        self.session: Session = fold(events)
         self._watch = watch
         self._write = write
         self._last = watch()
 
-    @classmethod
-    def start(cls, plan: Plan, limits: Limits, watch: Watch, write: Write) -> Keeper:
-        """Start a session now."""
-        at = watch().at
-        event = Event(at, "started", 0.0, new(plan, limits, at).begin_data())
-        session = fold([event])
-        write(event)
-        return cls(session, watch, write)
-
-    @classmethod
-    def go_on(
-        cls,
-        events: Iterable[Event],
-        watch: Watch,
-        write: Write,
-        run: tuple[int, bool] | None = None,
-    ) -> Keeper:
-        """Go on with a session where it was left.
+    def go_on(self, run: tuple[int, bool] | None = None) -> Session:
+        """Go on with a session that was left.
 
         run: of the run in play, its balls and whether it is over, as its entries stand.
         """
-        session = fold(events)
         if run is not None:
-            session = session.with_run(*run)
-        keeper = cls(session, watch, write)
-        keeper._do("resume", {})
-        if keeper.session.run is not None and keeper.session.run.over:
-            keeper.leave_run()
-        return keeper
+            self.session = self.session.with_run(*run)
+        self._do("resume", {})
+        if self.session.run is not None and self.session.run.over:
+            self.leave_run()
+        return self.session
 
     def tick(self) -> Session:
         """Read the clock: to be called about once a second."""

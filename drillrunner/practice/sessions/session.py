@@ -20,6 +20,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from decimal import Decimal, InvalidOperation
+from functools import cached_property
 from itertools import pairwise
 from statistics import median
 from typing import Any, Literal
@@ -163,7 +164,7 @@ class Session:
 
     # what there is
 
-    @property
+    @cached_property
     def now(self) -> BlockState | None:
         """The block in hand."""
         return None if self.current is None else self.blocks[self.current]
@@ -175,7 +176,7 @@ class Session:
             return True
         return self.now is not None and self.now.searching
 
-    @property
+    @cached_property
     def balls_used(self) -> int:
         """Balls out of the bucket, those of the run in play too."""
         return sum(state.used for state in self.blocks) + self._in_run()
@@ -202,7 +203,7 @@ class Session:
         """Balls used in the block in hand."""
         return 0 if self.now is None else self.now.used + self._in_run()
 
-    @property
+    @cached_property
     def over(self) -> str | None:
         """Why the session has ended, in words; `None` while it goes on."""
         if self.stopped is not None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import fields
 from datetime import timedelta
 from decimal import Decimal
 from typing import Any
@@ -11,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillrunner.practice.sessions.keeper import HEARTBEAT, Keeper
+from drillrunner.practice.sessions.keeper import HEARTBEAT
 from drillrunner.practice.sessions.session import (
     GAP,
     Event,
@@ -23,7 +24,7 @@ from drillrunner.practice.sessions.session import (
 )
 from drillrunner.rules.run import Entry, Kind, Refused, Run
 from drillrunner.rules.shot import Aim, Seen, Shot
-from tests.practice.worlds import HALF_AN_HOUR, START, Clock, block, plan, run_for, start
+from tests.practice.worlds import HALF_AN_HOUR, START, Clock, block, gone_on, plan, run_for, start
 from tests.rules.bundled import make
 
 
@@ -37,8 +38,8 @@ def same(one: Session, other: Session) -> bool:
         return (
             [tuple(near(v) for v in vars(state).values()) for state in session.blocks],
             tuple(
-                near(value)
-                for name, value in vars(session).items()
+                near(getattr(session, name))
+                for name in (field.name for field in fields(session))
                 if name not in ("blocks", "hits", "pauses", "marked")
             ),
             [tuple(near(v) for v in vars(pause).values()) for pause in session.pauses],
@@ -196,7 +197,7 @@ class World:
         self.clock.at += timedelta(seconds=seconds)
         self.clock.steady = 5.0  # another process, another count
         stands = None if mark is None else (self.runs[mark.run], mark.run in self.ended)
-        self.keeper = Keeper.go_on(list(self.events), self.clock, self.events.append, stands)
+        self.keeper = gone_on(self.events, self.clock, stands)
         after = self.keeper.session
         assert after.current == before.current
         assert after.order == before.order
@@ -291,7 +292,7 @@ def _played(kill: bool) -> Session:
         if kill and keeper.session.stopped is None:
             stands = None if keeper.session.run is None else (run, run == 18)
             clock.steady -= 500
-            keeper = Keeper.go_on(list(events), clock, events.append, stands)
+            keeper = gone_on(events, clock, stands)
 
     for second in range(1, 600):
         clock.run(1)
@@ -366,7 +367,7 @@ def test_a_clock_set_back_by_an_hour_changes_nothing() -> None:
     assert keeper.session.spent == pytest.approx(120)
     assert keeper.session.pauses == ()
     clock.steady = 7.0
-    resumed = Keeper.go_on(list(events), clock, events.append).session
+    resumed = gone_on(events, clock).session
     assert resumed.spent == pytest.approx(120, abs=HEARTBEAT)
     assert resumed.pauses == ()
 
@@ -377,7 +378,7 @@ def test_killed_for_a_day_it_goes_on_where_it_was() -> None:
     keeper.ball()
     clock.wall(86400)
     clock.steady = 3.0
-    resumed = Keeper.go_on(list(events), clock, events.append).session
+    resumed = gone_on(events, clock).session
     assert resumed.spent == pytest.approx(62)
     assert resumed.block_seconds_left == pytest.approx(4 * 60 - 62)
     assert [p.seconds for p in resumed.pauses] == [pytest.approx(86400)]
