@@ -15,7 +15,6 @@ if TYPE_CHECKING:
 
     from textual.screen import Screen
 
-    from drillrunner.app.session_desk import Desk
     from drillrunner.catalogue.drill import Drill
     from drillrunner.catalogue.plans import Plan
     from drillrunner.practice.matches.record import Setup
@@ -111,14 +110,10 @@ class MatchFair(Door):
 class Session(Door):
     """The session that goes on."""
 
-    desk: Desk
-
 
 @dataclass(frozen=True)
 class Find(Door):
     """The search of the block in hand."""
-
-    desk: Desk
 
 
 @dataclass(frozen=True)

@@ -167,7 +167,7 @@ class Desk:
         with self.app.batch_update():
             self.app.down_to("session")
             if self.app.at != "session":
-                self.app.open(doors.Session(self))
+                self.app.open(doors.Session())
         self.app.refresh_bindings()
 
     def taken_up(self) -> None:
@@ -340,7 +340,7 @@ class Desk:
             return
         if not self.session.over:
             self.open()
-        self.app.open(doors.Find(self))
+        self.app.open(doors.Find())
 
     def drill(self, store: Store) -> Drill:
         """The drill of the block in hand, as it is played.

@@ -61,9 +61,12 @@ class FindScreen(BaseScreen, inherit_bindings=False):
 
     place = "find"
 
-    def __init__(self, desk: Desk) -> None:
+    def __init__(self) -> None:
         super().__init__()
-        self.desk = desk
+        desk = self.drillrunner.sessions.desk
+        assert desk is not None
+        self.desk: Desk = desk
+        """The session that this screen is of, also once it has been put away."""
         self.typed = ""
         self._unsure = ""
         self._open = False

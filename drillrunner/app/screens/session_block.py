@@ -109,9 +109,12 @@ class SessionScreen(ScrollScreen):
 
     place = "session"
 
-    def __init__(self, desk: Desk) -> None:
+    def __init__(self) -> None:
         super().__init__()
-        self.desk = desk
+        desk = self.drillrunner.sessions.desk
+        assert desk is not None
+        self.desk: Desk = desk
+        """The session that this screen is of, also once it has been put away."""
         self._take()
         self.drill: Drill | None = None
         self._trouble = ""
