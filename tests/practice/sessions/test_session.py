@@ -523,7 +523,8 @@ def test_carries_are_corrected_before_the_reveal_and_never_after() -> None:
     keeper.reveal()
     found = keeper.session.blocks[0].found()
     assert found is not None
-    assert found.carry == pytest.approx(70.2)
+    # The centre of a Student t fitted to 69.5, 70, 70, 70.5, 71, whose mean is 70.2.
+    assert found.carry == pytest.approx(70.2, abs=0.05)
     for act in (lambda: keeper.correct(1, "80"), lambda: keeper.carry("80"), keeper.reveal):
         with pytest.raises(Refused):
             act()
