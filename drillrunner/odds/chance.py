@@ -114,6 +114,10 @@ def weigh(game: AnyGame, outcomes: tuple[Outcome, ...], patterns: Patterns) -> W
     if len(parts) == 1:
         return parts[0]
     (lateral, across), (depth, along) = parts
+    if all(patterns.of(direction).drawn for direction in needed):
+        # Two samples of alike many: each law of the one meets one of the other, by chance.
+        met = np.random.default_rng(1).permutation(len(along))
+        return Weights(lateral * depth[:, met], across)
     pairs = across[:, None] * along
     left, right = np.nonzero(pairs > _FAINT * pairs.max())
     weight = pairs[left, right]

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import date, datetime
 from decimal import Decimal
 from functools import cache, cached_property
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from drillrunner.catalogue.clubs import CLUBS
+from drillrunner.odds import drift
 from drillrunner.odds.chance import STATES, Patterns, directions, next_ball
+from drillrunner.odds.drift import Dated
 from drillrunner.odds.graph import graph_of
-from drillrunner.odds.observe import Held, Record, observations, of_either, yards
-from drillrunner.odds.pattern import HALF_LIFE, Pattern, memory
+from drillrunner.odds.observe import Held, Record, observations, of_either, spoken, yards
+from drillrunner.odds.pattern import Pattern
 from drillrunner.odds.prior import COLUMNS, SHORTEST, Column, guess
 from drillrunner.rules import Aim, AnyGame, Direction, Run, Score, Unit, beats
 
@@ -87,12 +90,13 @@ class Behind(NamedTuple):
 class Picture:
     """A player's patterns with one club and swing, worked out when first asked for.
 
-    records: the balls they come from, newest first.
+    records: the balls they come from, newest first. half_life: in balls; `None` weighs all alike;
+    `own` is what the player's own days speak for, in each direction.
     """
 
     records: Sequence[Record]
     player: Player
-    half_life: float | None = HALF_LIFE
+    half_life: float | Literal["own"] | None = "own"
 
     @cached_property
     def lateral(self) -> Pattern:
@@ -126,10 +130,12 @@ class Picture:
         self, direction: Direction, records: Sequence[Record], held: Held | None = None
     ) -> Pattern:
         player = self.player
-        most = None if self.half_life is None else memory(self.half_life)
-        said = observations(records, direction, player.carry, most, held)
         prior = guess(player.distance, direction, player.index, player.column)
-        return Pattern.of(said, prior, self.half_life)
+        pairs = list(spoken(records, direction, player.carry, held))
+        half_life = self.half_life
+        if half_life == "own":
+            half_life = drift.half_life([Dated(said, day_of(r)) for r, said in pairs], prior)
+        return Pattern.of((said for _, said in pairs), prior, half_life)
 
     def after(self, record: Record) -> Picture:
         """The picture one ball later; what was worked out is carried on, not begun again."""
@@ -146,9 +152,7 @@ class Picture:
         """The plausible patterns in the directions that a game depends on."""
         needed = directions(graph_of(game).outcomes)
         if needed not in self._thinned:
-            # Two directions are walked in pairs: sparser in each, or they would be too many.
-            apart = 0.75 if len(needed) == 1 else 1.0
-            parts = {direction: self.of(direction).plausible(apart) for direction in needed}
+            parts = {direction: self.of(direction).plausible() for direction in needed}
             self._thinned[needed] = Patterns(**parts)
         return self._thinned[needed]
 
@@ -261,6 +265,12 @@ def ask(
         found.within,
         *behind,
     )
+
+
+def day_of(record: Record) -> date | None:
+    """The local day of a ball, where it is known."""
+    at = getattr(record, "at", None)
+    return at.date() if isinstance(at, datetime) else None
 
 
 def side(pattern: Pattern, direction: Direction) -> str:

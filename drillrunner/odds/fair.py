@@ -18,7 +18,7 @@ import numpy as np
 from drillrunner.catalogue.drill import BadDrill, Drill
 from drillrunner.odds.chance import LONGEST, Patterns, directions, final_scores, weigh
 from drillrunner.odds.pattern import Band, quantiles
-from drillrunner.odds.shape import TWO_IN_THREE, Floats, Plausible
+from drillrunner.odds.shape import Floats, Plausible
 from drillrunner.odds.tune import TRIED, standing
 from drillrunner.rules import AnyGame, Better, Score
 
@@ -224,8 +224,7 @@ def _width(side: Side) -> float:
 
 def _half(pattern: Plausible) -> float:
     """Yards either side of the player's own centre that hold two shots in three, on average."""
-    factor = np.concatenate([np.full(n, TWO_IN_THREE[name]) for name, n in pattern.shapes])
-    return float((pattern.spread * factor) @ pattern.weight / pattern.weight.sum())
+    return float(pattern.half @ pattern.weight / pattern.weight.sum())
 
 
 class _Dial:

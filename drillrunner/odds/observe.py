@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Iterable, Iterator
 from decimal import Decimal
 from itertools import islice
-from typing import NamedTuple, Protocol
+from typing import NamedTuple, Protocol, TypeVar
 
 from drillrunner.odds.shape import Span
 from drillrunner.rules import Aim, Direction, Shot, Unit
@@ -35,13 +35,17 @@ class Observation(NamedTuple):
 
     spans: where it can have finished, disjoint, in yards off the aim. edge: how far off the aim
     the edge lay that it was judged by; `None` where a distance was read. share: how surely it
-    finished there; otherwise it says nothing.
+    finished there; otherwise it says nothing. blur: the standard deviation in yards of where the
+    edge really lay, for every ball judged by it alike (half of the width's own error).
     """
 
     spans: tuple[Span, ...]
     edge: float | None = None
     share: float = 1.0
+    blur: float = 0.0
 
+
+R = TypeVar("R", bound=Record)
 
 Held = Callable[[float], float]
 """The chance to finish inside a width in yards in the other direction."""
@@ -101,12 +105,16 @@ def observations(
     carry: yards of the aim that the pattern is for; in depth only shots at an aim within 15 % of
     it count. Where it is `None`, all do. most: how many are enough. held: as for `observation`.
     """
-    return list(islice(_said(records, direction, carry, held), most))
+    return [said for _, said in islice(spoken(records, direction, carry, held), most)]
 
 
-def _said(
-    records: Iterable[Record], direction: Direction, carry: float | None, held: Held | None
-) -> Iterator[Observation]:
+def spoken(
+    records: Iterable[R],
+    direction: Direction,
+    carry: float | None = None,
+    held: Held | None = None,
+) -> Iterator[tuple[R, Observation]]:
+    """The same, each ball with what it says."""
     for record in records:
         if direction == "depth" and carry is not None:
             flown = yards(record.aim.carry, record.unit)
@@ -114,4 +122,4 @@ def _said(
                 continue
         said = observation(record, direction, held)
         if said is not None:
-            yield said
+            yield record, said

@@ -1,98 +1,67 @@
-"""The three shapes that a shot pattern may have, and how likely a shot is under each.
-
-`normal`, and Student t with 4 (`t4`) and 2 (`t2`) degrees of freedom, which have closed forms:
-shots fit a plain normal less well than a heavier tail (Ko, PhD thesis, Columbia 2012).
-"""
+"""Weighted patterns in one direction, and how likely a shot is under each of them."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
-from typing import Literal, NamedTuple
+from functools import cache, cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Likelihood = Literal["t4", "t2", "normal"]
-LIKELIHOODS: tuple[Likelihood, ...] = ("t4", "t2", "normal")
-Span = tuple[float, float]
-"""A stretch of the miss in yards, low to high; either end may be infinite."""
+from drillrunner.odds.families import families
+from drillrunner.odds.tails import (
+    LIKELIHOODS,
+    TWO_IN_THREE,
+    Floats,
+    Likelihood,
+    Span,
+    tail,
+)
 
-TWO_IN_THREE: dict[Likelihood, float] = {
-    "normal": 0.967421566101701,
-    "t4": 1.099355644253598,
-    "t2": 1.264911064067352,
-}
-"""Half-width that holds two shots in three, for a spread of 1: the quantile at 5/6."""
+__all__ = [
+    "LIKELIHOODS",
+    "TWO_IN_THREE",
+    "Bent",
+    "Floats",
+    "Likelihood",
+    "Plausible",
+    "Span",
+    "tail",
+]
+
+_PLACES = np.sinh(np.linspace(-5.5, 5.5, 41)) / 3.0
+_BEYOND, _NOTHING = 5.0, 1e-10
+_RADII = np.geomspace(0.4, 2.5, 16)
 
 
-def tail(likelihood: Likelihood, z: Floats) -> Floats:
-    """The chance to finish beyond `z` spreads on one side, for finite z >= 0.
+@dataclass(frozen=True)
+class Bent:
+    """How counted balls bend the laws of a `Plausible`: stretch by stretch.
 
-    Relative error below 1e-9 out to 10 spreads, absolute error below 1e-14.
+    edges: G - 1 ends of the stretches in yards, rising. share: K x G, what of a law's shots
+    finish in each. Within a stretch a law keeps its own form.
     """
-    if likelihood == "normal":
-        return _normal_tail(z)
-    if likelihood == "t2":
-        root = np.sqrt(z * z + 2.0)
-        beyond: Floats = 1.0 / (root * (root + z))
-        return beyond
-    root = np.sqrt(z * z + 4.0)
-    rest: Floats = 4.0 / (root * (root + z))
-    return rest * rest * (3.0 - rest) * 0.25
 
-
-_NODES = 64
-_FURTHEST = 37.5
-
-
-class _Table(NamedTuple):
-    tails: Floats
-    density: Floats
-
-
-@cache
-def _table() -> _Table:
-    """`math.erfc` at every 1/64 of a spread: numpy has no such function of its own."""
-    nodes = [k / _NODES for k in range(int(_FURTHEST * _NODES) + 2)]
-    return _Table(
-        np.array([math.erfc(x / math.sqrt(2.0)) / 2.0 for x in nodes]),
-        np.array([math.exp(-x * x / 2.0) / math.sqrt(2.0 * math.pi) for x in nodes]),
-    )
-
-
-def _normal_tail(z: Floats) -> Floats:
-    """Taylor series of order 6 about the nearest node; derivatives are Hermite polynomials."""
-    near = np.minimum(z, _FURTHEST)
-    at = np.rint(near * _NODES).astype(np.intp)
-    x = at / _NODES
-    d = near - x
-    x2 = x * x
-    series = d * (x * (15.0 - x2 * (10.0 - x2)) / -720.0)
-    series = d * ((x2 * (x2 - 6.0) + 3.0) / 120.0 + series)
-    series = d * (x * (3.0 - x2) / 24.0 + series)
-    series = d * ((x2 - 1.0) / 6.0 + series)
-    series = d * (x / -2.0 + series)
-    table = _table()
-    beyond: Floats = table.tails[at] - table.density[at] * d * (1.0 + series)
-    return beyond
+    edges: Floats
+    share: Floats
 
 
 @dataclass(frozen=True)
 class Plausible:
     """Weighted patterns in one direction: K of them, grouped by shape.
 
-    bias, spread, weight: arrays of K, yards (spread: the scale of the shape), weights sum to 1.
-    shapes: how many of the K have each shape, in the order in which they stand.
+    bias, spread, weight: arrays of K, yards (bias: the mean of the shape; spread: its scale),
+    weights sum to 1. shapes: how many of the K have each shape of `families`, in the order in
+    which they stand. drawn: the K are alike in weight and a sample, not a grid.
     """
 
     bias: Floats
     spread: Floats
     weight: Floats
-    shapes: tuple[tuple[Likelihood, int], ...]
+    shapes: tuple[tuple[str, int], ...]
+    bent: Bent | None = None
+    drawn: bool = False
 
     @classmethod
     def known(cls, bias: float, spread: float, likelihood: Likelihood = "t4") -> Plausible:
@@ -117,10 +86,16 @@ class Plausible:
         low = np.array([rows[span[0]] for span in spans])
         high = np.array([rows[span[1]] for span in spans])
         at = np.array(edges)[:, None]
+        if self.bent is not None:
+            below = np.zeros((len(edges) + 2, len(self.bias)))
+            below[-1] = 1.0
+            below[:-2] = self.below(np.broadcast_to(at, (len(edges), len(self.bias))))
+            found: Floats = below[high] - below[low]
+            return found
         chances = np.empty((len(spans), len(self.bias)))
         start = 0
         # Shape by shape, so that what is worked on stays in the processor's cache.
-        for likelihood, count in self.shapes:
+        for name, count in self.shapes:
             part = slice(start, start + count)
             start += count
             z = (at - self.bias[part]) / self.spread[part]
@@ -128,10 +103,89 @@ class Plausible:
             left = np.zeros(beyond.shape, dtype=bool)
             left[-2] = True
             left[:-2] = z < 0.0
-            beyond[:-2] = tail(likelihood, np.abs(z, out=z))
+            beyond[:-2] = families()[name].beyond(z)
             at_low, at_high = beyond[low], beyond[high]
             between = 1.0 - at_low - at_high
             np.subtract(at_low, at_high, out=at_low)
             np.abs(at_low, out=at_low)
             chances[:, part] = np.where(left[low] == left[high], at_low, between)
         return chances
+
+    def below(self, at: Floats) -> Floats:
+        """How likely each pattern finishes left of (short of) a place: places x K, as `at` is."""
+        plain = self._plain(at)
+        return plain if self.bent is None else self._bend(at, plain, self.bent)
+
+    def _bend(self, at: Floats, plain: Floats, bent: Bent) -> Floats:
+        place = np.searchsorted(bent.edges, at, side="left")
+        one = np.broadcast_to(np.arange(len(self.bias)), at.shape)
+        was, now = self._ends
+        low, high = was[place, one], was[place + 1, one]
+        # Where a law has next to nothing of its own, what was counted lies evenly in the stretch.
+        ends = np.concatenate([[bent.edges[0] - _BEYOND], bent.edges, [bent.edges[-1] + _BEYOND]])
+        even = (at - ends[place]) / (ends[place + 1] - ends[place])
+        part = np.where(
+            high - low > _NOTHING, (plain - low) / np.maximum(high - low, _NOTHING), even
+        )
+        found: Floats = now[place, one] + np.clip(part, 0.0, 1.0) * bent.share.T[place, one]
+        return found
+
+    @cached_property
+    def _ends(self) -> tuple[Floats, Floats]:
+        """What lies below the ends of the stretches, for the laws as they were and as bent."""
+        assert self.bent is not None
+        edges, share = self.bent.edges, self.bent.share
+        none = np.zeros(len(self.bias))
+        ends = self._plain(np.broadcast_to(edges[:, None], (len(edges), len(none))))
+        was = np.vstack([none, ends, none + 1.0])
+        return was, np.vstack([none, np.cumsum(share.T, axis=0)])
+
+    def _plain(self, at: Floats) -> Floats:
+        z = (at - self.bias) / self.spread
+        found = np.empty(z.shape)
+        start = 0
+        for name, count in self.shapes:
+            part = slice(start, start + count)
+            start += count
+            beyond = families()[name].beyond(z[:, part])
+            found[:, part] = np.where(z[:, part] < 0.0, beyond, 1.0 - beyond)
+        return found
+
+    @cached_property
+    def half(self) -> Floats:
+        """Yards either side of each pattern's own mean that hold two shots in three: array of K."""
+        factor = np.concatenate([np.full(n, families()[name].half) for name, n in self.shapes])
+        half: Floats = self.spread * factor
+        if self.bent is None:
+            return half
+        radii = half * _RADII[:, None]
+        inside = self.below(self.mean + radii) - self.below(self.mean - radii)
+        row = (inside < 2.0 / 3.0).sum(axis=0).clip(1, len(_RADII) - 1)
+        one = np.arange(len(half))
+        low, high = inside[row - 1, one], inside[row, one]
+        part = np.clip((2.0 / 3.0 - low) / np.maximum(high - low, 1e-300), 0.0, 1.0)
+        found: Floats = radii[row - 1, one] * (1.0 - part) + radii[row, one] * part
+        return found
+
+    @cached_property
+    def mean(self) -> Floats:
+        """Where each pattern finishes on average, in yards: array of K."""
+        if self.bent is None:
+            return self.bias
+        # Only what is moved is summed, so that an unbent law keeps its mean to the last digit.
+        at = self.bias + self.spread * _PLACES[:, None]
+        plain = np.concatenate(
+            [np.repeat(_standing(name)[:, None], n, axis=1) for name, n in self.shapes], axis=1
+        )
+        moved = np.diff(self._bend(at, plain, self.bent) - plain, axis=0)
+        middle = (at[1:] + at[:-1]) / 2.0
+        found: Floats = self.bias + (moved * middle).sum(axis=0)
+        return found
+
+
+@cache
+def _standing(name: str) -> Floats:
+    """What lies below each of `_PLACES` for a shape of scale 1."""
+    beyond = families()[name].beyond(_PLACES)
+    found: Floats = np.where(_PLACES < 0.0, beyond, 1.0 - beyond)
+    return found

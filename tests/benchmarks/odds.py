@@ -65,7 +65,7 @@ def ratios() -> Iterator[Ratio]:
 def _posterior(balls: list[Ball]) -> Iterator[Ratio]:
     picture = Picture(balls, Player(200.0))
     pattern = picture.lateral
-    grid, weights = pattern.grid.points, pattern.log_likelihood
+    grid, weights = pattern.grid.points, pattern.fitted.log_likelihood
 
     def one_pass() -> Floats:
         """One observation's likelihood, put on the grid: the least that any update does."""

@@ -138,7 +138,7 @@ def test_the_whole_law_of_an_endless_game() -> None:
 
 @pytest.mark.parametrize("game", variants(), ids=name)
 def test_exact_and_rollouts_agree_on_every_game(game: AnyGame) -> None:
-    pattern = Pattern.of(rounded(np.arange(-14.0, 20.0, 2.0), 1.0), guess(100.0)).plausible(1.0)
+    pattern = Pattern.of(rounded(np.arange(-14.0, 20.0, 2.0), 1.0), guess(100.0)).plausible()
     patterns = Patterns(pattern, pattern)
     law = score_distribution(game, patterns)
     ranked = sorted((s for s in law if s is not None), key=float)

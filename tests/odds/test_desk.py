@@ -17,6 +17,7 @@ from drillrunner.odds.desk import (
     player_for,
     stranger,
 )
+from drillrunner.odds.drift import HALF_LIFE
 from drillrunner.odds.prior import guess
 from drillrunner.rules import Aim, Run
 from drillrunner.rules.keypad import read
@@ -80,9 +81,9 @@ def test_an_impatient_answer_is_marked_as_an_estimate() -> None:
 
 def test_one_ball_later_is_the_same_as_afresh() -> None:
     balls = typed(make("miss_total"), *("+15", "-5", "0", "+10", "+20", "-10", "5") * 6)
-    before = Picture(balls[1:], Player(200.0))
+    before = Picture(balls[1:], Player(200.0), HALF_LIFE)
     assert before.lateral.shots == 41
-    later, afresh = before.after(balls[0]), Picture(balls, Player(200.0))
+    later, afresh = before.after(balls[0]), Picture(balls, Player(200.0), HALF_LIFE)
     assert list(later.records) == list(afresh.records)
     assert later.lateral.shots == 42
     assert tuple(later.lateral.bias) == pytest.approx(tuple(afresh.lateral.bias), abs=0.05)

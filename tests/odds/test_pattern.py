@@ -10,10 +10,12 @@ import pytest
 from scipy import stats
 
 from drillrunner.odds.desk import remark, side
+from drillrunner.odds.fit import Grid, log_likelihood, posterior
 from drillrunner.odds.observe import Observation
-from drillrunner.odds.pattern import HALF_LIFE, STEPS, Pattern, memory
+from drillrunner.odds.pattern import HALF_LIFE, Pattern, memory
 from drillrunner.odds.prior import Prior, guess
 from drillrunner.odds.shape import TWO_IN_THREE, Plausible
+from drillrunner.rules import Direction
 
 Spans = Sequence[tuple[float, float]]
 
@@ -32,12 +34,12 @@ def check_mode(spans: Spans, mean: float, log_sd: float) -> None:
     prior = Prior(TWO_IN_THREE["normal"] * math.exp(log_sd), 2.0 * math.exp(log_sd), 0.5, flat=True)
     # The box is centred a third of a step off, so that no node lies on the answer by luck.
     moved = [(low - prior.bias_sd / 9, high - prior.bias_sd / 9) for low, high in spans]
-    found = Pattern.of(said(moved), prior, half_life=None, likelihoods=("normal",))
+    found = Pattern.of(said(moved), prior, half_life=None, names=("normal",))
     bias, log_half = found.mode
     grid = found.grid
-    assert abs(bias + prior.bias_sd / 9 - mean) <= (grid.bias[1] - grid.bias[0]) / 2
+    assert abs(bias + prior.bias_sd / 9 - mean) <= (grid.bias[0, 1] - grid.bias[0, 0]) / 2
     spread = log_half - math.log(TWO_IN_THREE["normal"])
-    assert abs(spread - log_sd) <= (grid.log_half[1] - grid.log_half[0]) / 2
+    assert abs(spread - log_sd) <= (grid.log_half[0, 1] - grid.log_half[0, 0]) / 2
 
 
 # R fitdistrplus, quoted in SciPy's test suite: mean 0.5919990, sd 0.2868042.
@@ -74,17 +76,33 @@ def test_scipy_fits_on_random_sets(seed: int) -> None:
     check_mode(list(zip(low.tolist(), high.tolist(), strict=True)), mean, math.log(sd))
 
 
-@pytest.mark.parametrize("seed", range(60))
-def test_a_posterior_sd_spans_five_steps_wherever_it_falls(seed: int) -> None:
+@pytest.mark.parametrize("seed", range(30))
+def test_each_shape_has_a_grid_that_is_fine_enough_and_reaches_far_enough(seed: int) -> None:
+    """Sums over steps of up to 0.83 posterior sds are as good as integrals (see `fit`)."""
     rng = np.random.default_rng(seed)
     bias, spread = rng.normal(0, 25), math.exp(rng.normal(2.3, 0.8))
     values = bias + spread * rng.standard_t(2, rng.integers(1, 300))
     found = Pattern.of(rounded(values, float(rng.choice([1, 5]))), guess(225), None)
-    for axis, nodes in ((1, found.grid.bias), (2, found.grid.log_half)):
-        weight = found.weight.sum(axis=tuple({0, 1, 2} - {axis}))
-        sd = math.sqrt(weight @ (nodes - weight @ nodes) ** 2)
-        assert sd >= STEPS * (nodes[1] - nodes[0])
-        assert max(weight[0], weight[-1]) < 0.02 * weight.max()
+    for row in range(len(found.grid.names)):
+        for axis, nodes in ((1, found.grid.bias[row]), (0, found.grid.log_half[row])):
+            weight = found.weight[row].sum(axis=axis) / found.weight[row].sum()
+            sd = math.sqrt(weight @ (nodes - weight @ nodes) ** 2)
+            assert sd >= 1.2 * (nodes[1] - nodes[0])
+            assert max(weight[0], weight[-1]) < 0.02 * weight.max()
+
+
+@pytest.mark.parametrize("shots", [4, 40, 400])
+def test_the_grid_is_as_good_as_one_four_times_as_fine(shots: int) -> None:
+    values = 5.0 + 12.0 * np.random.default_rng(shots).standard_t(4, shots)
+    found = Pattern.of(rounded(values, 5.0), guess(200), None, names=("t4",))
+    (bias,), (half,) = found.grid.bias, found.grid.log_half
+    fine = Grid(("t4",), *(np.linspace(v[0], v[-1], 4 * len(v) - 3)[None, :] for v in (bias, half)))
+    weight = posterior(log_likelihood(found.groups, fine), found.prior, fine)
+    for span in ((-20.0, 20.0), (-math.inf, -20.0), (-2.5, 2.5)):
+        whole = fine.points.chances([span])[0] @ weight.ravel()
+        assert found.grid.points.chances([span])[0] @ found.weight.ravel() == pytest.approx(
+            whole, abs=3e-4
+        )
 
 
 def test_grids_of_one_and_five_yards_agree_in_the_limit() -> None:
@@ -108,10 +126,9 @@ def test_ball_by_ball_is_all_at_once() -> None:
         step = step.after(ball)
     whole = Pattern.of(reversed(balls), guess(200))
     assert step.shots == whole.shots == 120
-    # The grids lie differently, and a quantile falls between nodes: a fiftieth of an sd.
     for one, other, within in (
-        (step.bias, whole.bias, 0.03),
-        (step.half_width, whole.half_width, 0.03),
+        (step.bias, whole.bias, 0.01),
+        (step.half_width, whole.half_width, 0.01),
         (step.inside(40), whole.inside(40), 1e-3),
     ):
         assert tuple(one) == pytest.approx(tuple(other), abs=within)
@@ -124,7 +141,7 @@ def test_only_the_latest_shots_matter_and_memory_stays_flat() -> None:
     found = Pattern.of(balls, guess(200))
     assert found.shots == memory() == 10 * HALF_LIFE
     assert found.bias == Pattern.of(balls[: memory()], guess(200)).bias
-    for ball in balls[:500]:
+    for ball in balls[:60]:
         found = found.after(ball)
     assert found.shots == memory()
     assert len(found.groups) < 40
@@ -137,29 +154,42 @@ def test_the_cut_off_is_as_small_as_stated() -> None:
     assert 1.0 - kept / (1.0 / (1.0 - fade)) == pytest.approx(2.0**-10)
 
 
-def test_a_few_patterns_stand_for_the_whole_posterior() -> None:
+@pytest.mark.parametrize("distance", [60, 120, 200, 250])
+@pytest.mark.parametrize("direction", ["lateral", "depth"])
+def test_before_a_ball_the_laws_walked_are_within_three_tenths_of_a_point(
+    distance: float, direction: Direction
+) -> None:
+    """Of the whole grid, for one ball in a width and for several in a row."""
+    found = Pattern.of([], guess(distance, direction))
+    few = found.plausible()
+    assert few.weight.sum() == pytest.approx(1.0)
+    assert sum(count for _, count in few.shapes) == len(few.bias)
+    spans = [(-20.0, 20.0), (20.0, math.inf), (-10.0, 10.0), (-2.5, 2.5)]
+    grid, laws = found.grid.points.chances(spans), few.chances(spans)
+    for row in (1, 2, 3, 5, 9, 20):
+        whole = grid**row @ found.weight.ravel()
+        assert laws**row @ few.weight == pytest.approx(whole, abs=3e-3)
+
+
+@pytest.mark.parametrize("shots", [3, 10, 50, 200])
+def test_the_laws_walked_say_what_the_laws_shown_say(shots: int) -> None:
     rng = np.random.default_rng(3)
-    for shots in (0, 3, 10, 50, 200):
-        found = Pattern.of(rounded(5.0 + 13.0 * rng.standard_t(4, shots), 5.0), guess(200))
-        few = found.plausible()
-        assert few.weight.sum() == pytest.approx(1.0)
-        assert len(few.bias) < 450
-        assert sum(count for _, count in few.shapes) == len(few.bias)
-        spans = [(-20.0, 20.0), (20.0, math.inf), (-2.5, 2.5)]
-        whole = found.grid.points.chances(spans) @ found.weight.ravel()
-        assert few.chances(spans) @ few.weight == pytest.approx(whole, abs=1e-3)
-        held = found.grid.points.chances(spans)[0] ** 9 @ found.weight.ravel()
-        assert few.chances(spans)[0] ** 9 @ few.weight == pytest.approx(held, abs=1e-3)
+    found = Pattern.of(rounded(5.0 + 13.0 * rng.standard_t(4, shots), 5.0), guess(200))
+    few, many = found.plausible(), found.laws
+    spans = [(-20.0, 20.0), (20.0, math.inf), (-2.5, 2.5)]
+    for row in (1, 9):
+        one, other = (laws.chances(spans) ** row @ laws.weight for laws in (few, many))
+        assert one == pytest.approx(other, abs=0.012)
 
 
 def test_no_shots_is_the_guess() -> None:
     found = Pattern.of([], guess(200))
     assert found.guess
     assert found.shots == 0
-    assert found.bias.median == pytest.approx(0.0, abs=1e-9)
-    assert found.half_width.median == pytest.approx(guess(200).half_width)
-    assert found.right == pytest.approx(0.5)
-    assert list(found.tails.values()) == pytest.approx([1 / 3] * 3)
+    assert found.bias.median == pytest.approx(0.0, abs=0.2)
+    assert found.half_width.median == pytest.approx(guess(200).half_width, rel=0.02)
+    assert found.right == pytest.approx(0.5, abs=0.01)
+    assert list(found.kinds.values()) == pytest.approx([1 / 3] * 3)
     assert side(found, "lateral") == "a guess so far"
 
 
@@ -185,7 +215,7 @@ def test_the_side_in_words() -> None:
 def test_a_side_not_seen_tells_the_spread_and_no_side() -> None:
     balls = [Observation(((-17.5, -12.5), (12.5, 17.5)))] * 30
     found = Pattern.of(balls, guess(200))
-    assert found.right == pytest.approx(0.5, abs=0.02)
+    assert found.right == pytest.approx(0.5, abs=0.05)
     assert 9 < found.half_width.median < 25 or abs(found.bias.high) > 9
 
 
