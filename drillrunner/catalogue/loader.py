@@ -10,12 +10,13 @@ import sys
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
+from functools import cached_property
 from inspect import isabstract
 from pathlib import Path
 from types import ModuleType
 from typing import Any, Protocol, TypeVar
 
-from drillrunner.catalogue import allowed
+from drillrunner.catalogue import allowed, overdue
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.catalogue.drill import Drill, build
 from drillrunner.catalogue.fields import IDENTIFIER, Fault, Faulty, Problem
@@ -30,7 +31,10 @@ from drillrunner.catalogue.tomltext import (
     read_text,
 )
 from drillrunner.rules.game import AnyGame, Game, Settings
-from drillrunner.rules.soundness import place
+from drillrunner.rules.soundness import Unsound, contained, place
+
+MOST_PROBLEMS = 20
+"""Problems that are told of one file; then how many more there are."""
 
 NOT_ALLOWED = "not allowed to run yet: look at it, then `drillrunner allow FILE`"
 
@@ -96,7 +100,7 @@ def load_files(
     shelf = _Shelf(frozenset(CLUBS if clubs is None else clubs), list(problems))
     once = list({os.path.realpath(file): file for file in reversed(list(files))}.values())[::-1]
     for file in once:
-        if file.suffix.lower() == ".py":
+        if is_python(file):
             shelf.take_game(file)
     for file in once:
         if file.suffix.lower() == ".toml":
@@ -104,9 +108,23 @@ def load_files(
     return Catalogue(tuple(shelf.drills.values()), shelf.games, tuple(shelf.problems), shelf.broken)
 
 
-def is_bundled(file: Path) -> bool:
-    """Whether a file came with the program, so that it needs no one's leave to run."""
-    return Path(os.path.realpath(file)).parent == Path(os.path.realpath(bundled("games")))
+def bundled_games() -> frozenset[str]:
+    """The sha256 of every game that came with the program: what needs no one's leave to run.
+
+    Judged by content and never by path: what a path leads to can change between two looks at it.
+    """
+    files = listed(bundled("games"), [])
+    return frozenset(digest_of(read_bytes(file)) for file in files if is_python(file))
+
+
+def digest_of(content: bytes) -> str:
+    """The name of exactly this content."""
+    return hashlib.sha256(content).hexdigest()
+
+
+def is_python(file: Path) -> bool:
+    """Whether a file's name says that it holds a game."""
+    return file.suffix.lower() == ".py"
 
 
 class Sourced(Protocol):
@@ -182,7 +200,11 @@ def read_file(
             Problem(where, line_of(lines, path), ".".join(path) or None, reason)
             for path, reason in error.faults
         ]
-        problems += sorted(found, key=lambda problem: problem.line or 0)
+        found.sort(key=lambda problem: problem.line or 0)
+        problems += found[:MOST_PROBLEMS]
+        if len(found) > MOST_PROBLEMS:
+            more = f"and {len(found) - MOST_PROBLEMS} more"
+            problems.append(Problem(where, None, None, more))
         return None
 
 
@@ -210,16 +232,22 @@ class _Shelf:
         """Ids of games that could not be loaded, and why."""
         self.allowed: allowed.Allowed | None = None
 
+    @cached_property
+    def bundled(self) -> frozenset[str]:
+        return bundled_games()
+
     def take_game(self, file: Path) -> None:
         try:
             content = read_bytes(file)
         except Unreadable as error:
             self.problems.append(Problem(str(file), error.line, None, str(error)))
             return
-        digest = hashlib.sha256(content).hexdigest()
+        digest = digest_of(content)
         try:
-            if not is_bundled(file) and digest not in self._allowed():
-                raise Unreadable(self._allowed().why or NOT_ALLOWED)
+            if digest not in self.bundled:
+                if digest not in self._allowed():
+                    raise Unreadable(self._allowed().why or NOT_ALLOWED)
+                overdue.watch()
             game = load_game(file, content)
             if game.id in self.games:
                 raise Unreadable(f"the id {game.id!r} is taken by {self.games[game.id].source}")
@@ -256,7 +284,7 @@ def load_game(file: Path, content: bytes) -> type[AnyGame]:
     same file are run once in a process. Raises Unreadable with the reason and the line.
     """
     mark = hashlib.sha256(os.fsencode(os.path.realpath(file)) + b"\0" + content).hexdigest()
-    name = f"drillrunner_game_{mark[:32]}"
+    name = f"{overdue.MODULE}{mark[:32]}"
     module = sys.modules.get(name)
     if module is None:
         module = ModuleType(name)
@@ -264,11 +292,12 @@ def load_game(file: Path, content: bytes) -> type[AnyGame]:
         # dataclasses and pydantic look annotations up in the module by its name.
         sys.modules[name] = module
         try:
-            exec(compile(content, str(file), "exec", dont_inherit=True), module.__dict__)
-        except (Exception, SystemExit) as error:
+            with contained():
+                exec(compile(content, str(file), "exec", dont_inherit=True), module.__dict__)
+        except Exception as error:
             del sys.modules[name]
-            line = place(error, str(file))
-            raise Unreadable(f"raised {type(error).__name__}: {first_line(error)}", line) from None
+            said = "" if isinstance(error, Unsound) else f"raised {type(error).__name__}: "
+            raise Unreadable(said + first_line(error), place(error, str(file))) from None
     return _only_game(module)
 
 

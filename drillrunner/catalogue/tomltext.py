@@ -14,11 +14,39 @@ from typing import Any
 LARGEST = 256 * 1024
 """Bytes; a drill or game file is a page of text."""
 
+LONGEST_LINE = 2000
+"""Characters of a line."""
+
+MOST_PARTS = 10
+"""Parts of a dotted key."""
+
+MOST_HEADERS = 300
+"""Tables: a line each that begins with `[`."""
+
+MOST_VALUES = 4000
+"""Values, counted by what sets them apart: `=` and `,`."""
+
+DEEPEST = 16
+"""Lists and tables inside each other."""
+
 FieldPath = tuple[str, ...]
 
 _KEY = r"""(?:[A-Za-z0-9_-]+|"(?:[^"\\]|\\.)*"|'[^']*')"""
 _KEYS = re.compile(rf"{_KEY}(?:\s*\.\s*{_KEY})*")
 _VALUE = re.compile(r"\"{3}|'{3}|\"(?:[^\"\\]|\\.)*\"|'[^']*'|#.*|[\[\]{}]")
+
+
+_OPAQUE = re.compile(
+    r'''
+    """(?:[^"\\]|\\.|"(?!""))*+(?:"""|\Z)      # a text of several lines, or what is left
+    | \'\'\'(?:[^']|'(?!''))*+(?:\'\'\'|\Z)
+    | "(?:[^"\\\n]|\\[^\n])*+"?
+    | '[^'\n]*+'?
+    | \#[^\n]*+
+    ''',
+    re.VERBOSE | re.DOTALL,
+)
+_DOTTED = re.compile(rf"(?<![\w-])[\w-]++(?:[ \t]*+\.[ \t]*+[\w-]++){{{MOST_PARTS},}}+")
 
 
 class Unreadable(ValueError):
@@ -63,8 +91,55 @@ def read_text(path: Path) -> str:
         raise Unreadable("expected UTF-8 text", line) from None
 
 
+def bounded(text: str) -> None:
+    """See that a text is one that can be parsed in no time. Raises Unreadable with the line.
+
+    The parser of the standard library takes time that grows with the square of the parts of a key,
+    and a file needs no more of anything than these bounds.
+    """
+    for number, line in enumerate(text.split("\n"), 1):
+        if len(line) > LONGEST_LINE:
+            raise Unreadable(f"expected lines of at most {LONGEST_LINE} characters", number)
+    # A word in the place of every text, and nothing for comments: what is left is structure.
+    bare = _OPAQUE.sub(lambda found: _kept(found[0]), text)
+    if found := _DOTTED.search(bare):
+        raise Unreadable(f"expected keys of at most {MOST_PARTS} parts", _line(bare, found.start()))
+    headers = values = depth = 0
+    for found in re.finditer(r"^[ \t]*\[|[\[\]{}=,]", bare, re.MULTILINE):
+        sign = found[0][-1]
+        if sign in "=,":
+            values += 1
+        elif sign in "[{":
+            headers += depth == 0 and (found[0] != sign or _begins(bare, found.start()))
+            depth += 1
+        else:
+            depth = max(depth - 1, 0)
+        for over, expected in (
+            (depth > DEEPEST, f"TOML that is not nested so deeply: at most {DEEPEST}"),
+            (headers > MOST_HEADERS, f"at most {MOST_HEADERS} tables"),
+            (values > MOST_VALUES, f"at most {MOST_VALUES} values"),
+        ):
+            if over:
+                raise Unreadable(f"expected {expected}", _line(bare, found.start()))
+
+
+def _kept(opaque: str) -> str:
+    """What stands for a text or a comment: a word, and as many lines as it has."""
+    return ("" if opaque[0] == "#" else "t") + "\n" * opaque.count("\n")
+
+
+def _line(text: str, at: int) -> int:
+    return text.count("\n", 0, at) + 1
+
+
+def _begins(text: str, at: int) -> bool:
+    """Whether a line begins there."""
+    return at == 0 or text[at - 1] == "\n"
+
+
 def parse(text: str) -> dict[str, Any]:
     """The document in a TOML text. Raises Unreadable with the line of the mistake."""
+    bounded(text)
     try:
         return tomllib.loads(text)
     except RecursionError:

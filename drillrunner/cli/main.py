@@ -64,6 +64,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         terminal.flush()
         return code
     except KeyboardInterrupt:
+        say("drillrunner: interrupted")
         return INTERRUPTED
     except BrokenPipeError:
         terminal.stop()

@@ -8,11 +8,14 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from decimal import Decimal
+from dis import opmap
 from typing import Any
 
 from drillrunner.rules.game import AnyGame, Score
 from drillrunner.rules.shot import Shot
 from drillrunner.rules.station import Ask, Station
+
+RAISE = opmap["RAISE_VARARGS"]
 
 LARGEST = 2**53 // 100
 """The largest score: its hundredths are exact wherever they are kept or written."""
@@ -24,11 +27,29 @@ class Unsound(Exception):
 
 @contextmanager
 def contained() -> Iterator[None]:
-    """Let a game be called: one that leaves the program raises an ordinary error instead."""
+    """Let a game be called: one that leaves the program raises an ordinary error instead.
+
+    A KeyboardInterrupt that a person typed goes its way; one that the game raises does not.
+    """
     try:
         yield
     except SystemExit as error:
         raise Unsound("left the program (SystemExit)").with_traceback(error.__traceback__) from None
+    except KeyboardInterrupt as error:
+        if not _by_raise(error):
+            raise
+        said = Unsound("raised KeyboardInterrupt")
+        raise said.with_traceback(error.__traceback__) from None
+
+
+def _by_raise(error: BaseException) -> bool:
+    """Whether a `raise` in the source raised an error, and not the interpreter."""
+    last = error.__traceback__
+    while last is not None and last.tb_next is not None:
+        last = last.tb_next
+    if last is None:
+        return False
+    return last.tb_frame.f_code.co_code[last.tb_lasti] == RAISE
 
 
 @dataclass(frozen=True, slots=True)

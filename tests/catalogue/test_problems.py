@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import tomllib
 from pathlib import Path
 
 import pytest
 
+from drillrunner.catalogue.tomltext import Unreadable, parse
 from tests.catalogue.files import DRILL, changed, load_with, problems_of, write
 
 
@@ -107,3 +109,37 @@ def test_the_line_counts_as_an_editor_does(tmp_path: Path) -> None:
     )
     found = problems_of(content, tmp_path)
     assert [(line, field) for line, field, _ in found] == [(17, "settings.balls")]
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "reason"),
+    [
+        ("x = 1\n" + "a." * 900 + "a = 1", 2, "keys of at most 10 parts"),
+        ('"a" . ' * 100 + "a = 1", 1, "keys of at most 10 parts"),
+        ("a." * 5000 + "a = 1", 1, "lines of at most 2000 characters"),
+        ("[a]\n" * 400, 301, "at most 300 tables"),
+        ("\n".join(f"[[a.b{n}]]" for n in range(400)), 301, "at most 300 tables"),
+        ("a = [" + "1,\n" * 5000 + "]", 4000, "at most 4000 values"),
+        ("a = {" * 20, 1, "TOML that is not nested so deeply: at most 16"),
+        ("a = " + "[\n" * 20, 17, "TOML that is not nested so deeply: at most 16"),
+    ],
+)
+def test_a_file_is_bounded_before_it_is_parsed(text: str, line: int, reason: str) -> None:
+    """Else ten thousand parts of a key would keep the parser busy for minutes."""
+    with pytest.raises(Unreadable) as refused:
+        parse(text)
+    assert (str(refused.value), refused.value.line) == (f"expected {reason}", line)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        'about = "' + "a.b [c] = {d}, " * 100 + '"',
+        "about = '''\n" + "[x.y.z.a.b.c.d.e.f.g.h.i.j]\n" * 400 + "'''",
+        "# " + "a." * 500 + "\nid = 1",
+        "a.b.c.d.e.f.g.h.i.j = 1",
+        "x = [" + "[" * 14 + "]" * 14 + "]",
+    ],
+)
+def test_what_stands_in_texts_and_comments_counts_for_no_bound(text: str) -> None:
+    assert parse(text) == tomllib.loads(text)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -78,3 +79,17 @@ def test_the_process_ends_with_the_code() -> None:
     assert done.returncode == 2
     assert done.stdout == ""
     assert done.stderr.startswith("drillrunner: entry 3 ('x'): ")
+
+
+def test_nothing_that_lies_in_the_working_folder_is_imported(tmp_path: Path) -> None:
+    for name in ("argparse", "json", "platformdirs", "pydantic", "decimal"):
+        (tmp_path / f"{name}.py").write_text("raise RuntimeError('it ran')\n")
+    env = {k: v for k, v in os.environ.items() if k != "PYTHONSAFEPATH"}
+    done = subprocess.run(
+        [sys.executable, "-m", "drillrunner", "drills"],
+        cwd=tmp_path,
+        env={**env, "PYTHONPATH": str(HOME)},
+        capture_output=True,
+        text=True,
+    )
+    assert (done.returncode, done.stderr) == (0, "")

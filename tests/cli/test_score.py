@@ -241,7 +241,13 @@ def test_a_stock_carry_is_needed_or_set(run: Run, home: Path) -> None:
 
 @pytest.mark.parametrize(
     "says",
-    ["return Decimal('nan')", "return 0.5", "raise SystemExit(3)", "return 1 // (1 - state.balls)"],
+    [
+        "return Decimal('nan')",
+        "return 0.5",
+        "raise SystemExit(3)",
+        "raise KeyboardInterrupt",
+        "return 1 // (1 - state.balls)",
+    ],
 )
 def test_a_game_that_fails_or_says_what_it_may_not_is_one_line(
     run: Run, home: Path, says: str
