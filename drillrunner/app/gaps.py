@@ -50,6 +50,11 @@ def nearest_words(app: Host, drill: Drill) -> str:
     return ""
 
 
+def through(drill: Drill, gap: Gap) -> Drill:
+    """A drill at the width of a gap, with what that may be off. Raises BadDrill."""
+    return drill.with_set([f"aim.width={text(gap.whole)}", f"aim.width_error={text(gap.error)}"])
+
+
 def choose(app: Host, drill: Drill) -> None:
     """Offer the gaps that serve a drill, and play it at the width of the one that is chosen."""
 
@@ -72,7 +77,7 @@ def choose(app: Host, drill: Drill) -> None:
         profile, gap = found[int(choice)]
         app.prefer(range=profile.id)
         try:
-            app.runs.play(fitted.with_set([f"aim.width={text(gap.whole)}"]))
+            app.runs.play(through(fitted, gap))
         except BadDrill as error:
             app.say(str(error))
 

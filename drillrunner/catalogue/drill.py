@@ -278,6 +278,8 @@ class Drill:
             **self.setting(),
             "settings": self.settings.model_dump(mode="json"),
         }
+        if self.aim.width_error is not None:
+            document["aim"] = {**document["aim"], "width_error": plain(self.aim.width_error)}
         if "stations" in self.document:
             # As it was written, so that what its stations share can still be set for all.
             for name in ("aim", "club", "swing", "grid", "asks"):

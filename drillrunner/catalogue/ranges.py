@@ -14,8 +14,9 @@
     distance = 210
     width = 38
 
-Profiles lie in the folder `ranges` of the user's config folder, and the measures of the player's
-own arm and hand (`arm finger fist grip`, in centimetres) in its file `hand.toml`.
+Distances come from a plan, the staff or a rangefinder used from the bay: nobody walks out to
+measure. Profiles lie in the folder `ranges` of the user's config folder, and the measures of the
+player's own arm and hand (`arm finger fist grip`, in centimetres) in its file `hand.toml`.
 """
 
 from __future__ import annotations
@@ -59,6 +60,12 @@ class Gap:
     name: str
     distance: float
     width: Estimate
+
+    @property
+    def error(self) -> Decimal:
+        """What its width may be off either way, to a tenth."""
+        far = max(self.width.high - self.width.value, self.width.value - self.width.low)
+        return Decimal(str(round(far, 1)))
 
     @property
     def whole(self) -> Decimal:
@@ -132,6 +139,7 @@ class _MarkFields(Strict):
     name: Title
     distance: PositiveDistance
     bearing: float = Field(ge=-360, le=360)
+    bearing_error: float | None = Field(None, ge=0, le=45)
 
 
 class _GapFields(Strict):
@@ -199,7 +207,9 @@ def _profile(file: Path, document: Mapping[str, Any]) -> RangeProfile:
         id=fields.id,
         title=fields.title,
         unit=fields.unit,
-        marks=tuple(Mark(float(m.distance), m.bearing, m.name) for m in fields.marks),
+        marks=tuple(
+            Mark(float(m.distance), m.bearing, m.name, m.bearing_error) for m in fields.marks
+        ),
         measured=tuple(
             Gap(
                 gap.name,

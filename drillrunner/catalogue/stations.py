@@ -170,6 +170,6 @@ def station_setting(station: Station, stock: bool, game: type[AnyGame]) -> dict[
 
 
 def aim_setting(aim: Aim, stock: bool) -> dict[str, Any]:
-    """An aim, ready for JSON."""
-    said = aim.model_dump(mode="json", exclude_none=True)
+    """An aim, ready for JSON, as it names a record: how well a width is known makes no other."""
+    said = aim.model_dump(mode="json", exclude_none=True, exclude={"width_error"})
     return {"carry": STOCK, **said} if stock else said

@@ -28,7 +28,7 @@ HAND_SHARE, USUAL_HAND_SHARE = 0.03, 0.15
 they are only the usual ones."""
 
 SPACING_SHARE = 0.05
-"""The spacing of net posts that was stepped out or read from a plan: 5 % of it."""
+"""The spacing of net posts, read from a plan or asked of the staff: 5 % of it."""
 
 BEARING_ERROR = 1.0
 """A bearing taken with a phone or a compass: one degree."""
@@ -58,7 +58,8 @@ class Hand:
     """What is held up at arm's length, in centimetres; measured once, or common practice.
 
     arm: from the eye to the hand. grip: the thickness of a club's grip held upright. The
-    defaults are common practice, no source: a finger spans about 2 degrees, a fist about 9.
+    defaults are common practice, no source: a finger spans about 2 degrees, a fist
+    about 9.
     """
 
     arm: float = 60.0
@@ -73,11 +74,15 @@ class Hand:
 
 @dataclass(frozen=True)
 class Mark:
-    """Something that can be seen from the bay: its distance, and its bearing in degrees."""
+    """Something that can be seen from the bay: its distance, and its bearing in degrees.
+
+    bearing_error: degrees that the bearing may be off, `None` for the usual one.
+    """
 
     distance: float
     bearing: float
     name: str = field(default="", compare=False)
+    bearing_error: float | None = None
 
 
 def width(distance: float, angle: float) -> float:
@@ -195,13 +200,17 @@ def between_marks(
     """The gap between two marks, across the line that halves the angle between them.
 
     Each mark lies distance x sin(half the angle) off that line. Marks that are equally far have
-    the chord between them, which is the same as `width` at the middle of the gap.
+    the chord between them, which is the same as `width` at the middle of the gap. Each bearing may
+    be off by its own error, one to the left and the other to the right; bearing_error: of those
+    that have none of their own.
     """
     for mark in (left, right):
         _positive("distance of a mark", mark.distance, MOST)
         _finite("bearing", mark.bearing)
     turn = _turn(left.bearing, right.bearing)
-    turn_error = _error("bearing error", bearing_error, BEARING_ERROR)
+    turn_error = sum(
+        _error("bearing error", mark.bearing_error, bearing_error) for mark in (left, right)
+    )
     if not 0 < turn <= WIDEST - turn_error:
         raise BadMeasure(
             f"bearings {left.bearing:g} and {right.bearing:g}: expected two that differ, by at "

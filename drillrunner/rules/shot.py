@@ -54,13 +54,17 @@ PositiveDistance = Annotated[Distance, Field(gt=0)]
 
 
 class Aim(BaseModel):
-    """What the shot is hit at: a carry, a corridor `width`, a window `depth`, each optional."""
+    """What the shot is hit at: a carry, a corridor `width`, a window `depth`, each optional.
+
+    width_error: what the width may be off either way, if it was measured; it judges no shot.
+    """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
     carry: PositiveDistance | None = None
     width: PositiveDistance | None = None
     depth: PositiveDistance | None = None
+    width_error: Distance | None = None
 
     def edge(self, direction: Direction) -> Decimal | None:
         """Distance from the aim to the edge in a direction, or `None` where it has none."""

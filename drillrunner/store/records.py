@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from decimal import Decimal
 from functools import lru_cache
 from itertools import islice
 from typing import Any
 
-from sqlalchemy import Connection, Table, bindparam, func, select
+from sqlalchemy import Connection, Table, bindparam, case, func, select
 from sqlalchemy.sql.elements import ColumnElement
 
+from drillrunner.rules import Aim
 from drillrunner.rules.run import Entry, Kind, Standing
 from drillrunner.store import shapes, sql
 from drillrunner.store import tables as t
@@ -24,6 +26,7 @@ from drillrunner.store.shapes import (
     StoredRun,
     StoredShot,
     aim,
+    parsed,
     shot,
     stored_drill,
     stored_run,
@@ -166,6 +169,8 @@ _SHOTS = Prepared(
         (t.run.c.undone + t.run.c.voided).label("changed"),
         *columns(t.entry, ("seq", "at", "at_offset", "club", "swing")),
         *columns(t.drill_as_set, ("unit", "asks", "direction", "lost_counts")),
+        # Few widths were measured: only those of them bring the drill along.
+        case((t.drill_as_set.c.as_set.like(bindparam("measured")), t.drill_as_set.c.as_set)),
         *_AIM,
         *_SHOT,
     )
@@ -205,6 +210,7 @@ def _counting(
     before = (_LAST.value(connection) or 0) + 1
     while True:
         values = {"player": player, "club": club, "swing": swing, "before": before, "limit": size}
+        values["measured"] = '%"width_error"%'
         rows = _SHOTS.rows(connection, values)
         for row in rows:
             number, run, changed, seq = row[0], row[1], row[3], row[4]
@@ -226,6 +232,9 @@ def _counts(connection: Connection, run: int) -> Collection[int]:
 
 def _stored_shot(row: Sequence[Any]) -> StoredShot:
     number, _, run, _, seq, at, offset, club, swing, unit, asks, direction, lost = row[:13]
+    shot_aim = aim(*row[14:17])
+    if row[13] is not None:
+        shot_aim = _measured(row[13], shot_aim)
     return StoredShot(
         number,
         run,
@@ -237,6 +246,14 @@ def _stored_shot(row: Sequence[Any]) -> StoredShot:
         asks,
         direction,
         decimal(lost),
-        aim(*row[13:16]),
-        shot(*row[16:]),
+        shot_aim,
+        shot(*row[17:]),
     )
+
+
+@lru_cache(maxsize=256)
+def _measured(as_set: str, shot_aim: Aim) -> Aim:
+    """An aim with what its width may be off, as its drill was set."""
+    error = parsed(as_set).get("aim", {}).get("width_error")
+    exact_error = None if error is None else Decimal(str(error))
+    return shot_aim.model_copy(update={"width_error": exact_error})

@@ -105,7 +105,8 @@ METHODS = {
     ),
     "marks": lambda e: (
         w.between_marks(Mark(200, 0), Mark(210, 10)),
-        (200 * e(0.03) + 210 * e(0.03)) * math.sin(math.radians(10 * e(0.1)) / 2),
+        # One bearing off by a degree, and the other by its own.
+        (200 * e(0.03) + 210 * e(0.03)) * math.sin(math.radians(10 * e(0.1) + e(1) - 1) / 2),
     ),
     "wanted": lambda e: (w.angle_of(200, 40), w.angle(200 * e(0.03), 40)),
 }
@@ -117,10 +118,13 @@ def test_the_bounds_by_simulation(method: str) -> None:
     """Errors drawn anywhere within their sizes never leave the bounds, and come near both."""
     random = Random(1)
     found = METHODS[method](lambda size: 1.0)[0]
-    seen = [METHODS[method](lambda s: 1 + s * random.uniform(-1, 1))[1] for _ in range(4000)]
-    assert found.low <= min(seen) <= max(seen) <= found.high
+    draws = (lambda: random.uniform(-1, 1)), (lambda: random.choice((-1, 1)))
+    seen = [
+        METHODS[method](lambda s, off=off: 1 + s * off())[1] for off in draws for _ in range(2000)
+    ]
+    assert found.low - 1e-9 <= min(seen) <= max(seen) <= found.high + 1e-9
     span = found.high - found.low
-    assert max(seen) - min(seen) > 0.7 * span
+    assert max(seen) - min(seen) > 0.95 * span
     # The mean of what is simulated is the answer, to the size of second-order terms.
     assert sum(seen) / len(seen) == pytest.approx(found.value, rel=0.01)
 
@@ -141,8 +145,8 @@ def test_marks_by_the_law_of_cosines_and_across_north() -> None:
     assert w.width(200 * math.cos(math.radians(5)), 10) == pytest.approx(chord)
     assert w.between_marks(Mark(200, 6), Mark(200, -4), 0, 0).value == pytest.approx(chord)
     off = w.between_marks(Mark(200, 356), Mark(200, 6))
-    assert off.low == pytest.approx(2 * 194 * math.sin(math.radians(4.5)))
-    assert off.high == pytest.approx(2 * 206 * math.sin(math.radians(5.5)))
+    assert off.low == pytest.approx(2 * 194 * math.sin(math.radians(4)))
+    assert off.high == pytest.approx(2 * 206 * math.sin(math.radians(6)))
 
 
 def test_the_defaults_are_near_the_usual_rules_of_thumb() -> None:
@@ -175,3 +179,25 @@ def test_a_measure_that_can_not_be_is_refused_in_a_line(call: object, said: str)
         call()  # type: ignore[operator]
     assert "expected" in str(refused.value)
     assert "\n" not in str(refused.value)
+
+
+@given(
+    st.tuples(st.floats(60, 250), st.floats(60, 250)),
+    st.floats(3, 40),
+    st.tuples(st.floats(0, 3), st.floats(0, 3)),
+    st.tuples(*[st.sampled_from([-1, 1])] * 4),
+)
+def test_the_range_between_marks_holds_every_corner(
+    far: tuple[float, float],
+    turn: float,
+    errors: tuple[float, float],
+    corner: tuple[int, int, int, int],
+) -> None:
+    """Each mark off by the whole of its own error, in distance and in bearing, either way."""
+    marks = Mark(far[0], -2, "", errors[0]), Mark(far[1], turn - 2, "", errors[1])
+    found = w.between_marks(*marks, distance_error=4)
+    a, b = far[0] + 4 * corner[0], far[1] + 4 * corner[1]
+    bearings = -2 + errors[0] * corner[2], turn - 2 + errors[1] * corner[3]
+    angle = max(math.radians(bearings[1] - bearings[0]), 0)
+    true = a * math.sin(angle / 2) + b * math.sin(angle / 2)
+    assert found.low - 1e-9 <= true <= found.high + 1e-9

@@ -259,3 +259,16 @@ def test_columns_are_read_in_the_order_of_the_fields(shape, columns, names):
     read = [column for column in columns if not column.endswith("_offset")]
     own = {"player.id": "player_id", **names}
     assert shape._fields == tuple(own.get(column, column.split(".")[1]) for column in read)
+
+
+def test_what_a_width_may_be_off_goes_with_its_shots_and_makes_no_other_record(
+    store, ines, catalogue
+):
+    drill = catalogue.drill(CORRIDOR).with_set(["aim.width=38"])
+    measured = drill.with_set(["aim.width_error=2.4"])
+    whole(store, ines, drill, "5, 4, 4, 4")
+    playing = whole(store, ines, measured, "5, 5, 4, 4, 4")
+    assert store.best(ines.id, drill.fingerprint).run == playing.id
+    errors = [one.aim.width_error for one in store.recent_shots(ines.id, "driver")]
+    assert errors == [Decimal("2.4")] * 5 + [None] * 4
+    assert {one.aim.width for one in store.recent_shots(ines.id, "driver")} == {Decimal(38)}
