@@ -25,7 +25,7 @@ from drillrunner.cli.terminal import put, say
 if TYPE_CHECKING:
     from drillrunner.practice.carries.columns import ColumnMap, Reading, Sheet, Unreadable
     from drillrunner.rules.units import Unit
-    from drillrunner.store.exchange import Brought
+    from drillrunner.store.bringing import Brought
 
 LISTED = 20
 """How many unreadable rows are listed before the rest are counted."""
@@ -82,13 +82,13 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _export(args: argparse.Namespace, content: bytes) -> int:
-    from drillrunner.store import exchange
+    from drillrunner.store import bringing
     from drillrunner.store.errors import StoreError
 
     try:
-        document = exchange.read(content.decode("utf-8-sig"))
+        document = bringing.read(content.decode("utf-8-sig"))
         with open_store(args) as store:
-            brought = exchange.bring_in(store.database, document, catalogue(args).games)
+            brought = bringing.bring_in(store.database, document, catalogue(args).games)
     except (UnicodeDecodeError, StoreError) as error:
         raise Wrong(f"{args.file}: {error}") from None
     return _told(brought)

@@ -17,8 +17,8 @@ from typing import Any
 
 from drillrunner.practice.carries.columns import Reading
 from drillrunner.rules import Seen
-from drillrunner.store import exchange
-from drillrunner.store.exchange import Brought
+from drillrunner.store import bringing
+from drillrunner.store.bringing import Brought
 from drillrunner.store.shapes import PlayerInfo
 from drillrunner.store.store import Store
 
@@ -40,8 +40,8 @@ def bring_in(
     digest = hashlib.sha256(content).hexdigest()
     known = lines_known(store, player, digest)
     fresh = [reading for reading in readings if reading.line not in known]
-    document = exchange.checked(_document(player, fresh, digest, now))
-    return exchange.bring_in(store.database, document, {})
+    document = bringing.checked(_document(player, fresh, digest, now))
+    return bringing.bring_in(store.database, document, {})
 
 
 def lines_known(store: Store, player: PlayerInfo, digest: str) -> frozenset[int]:

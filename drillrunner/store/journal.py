@@ -9,13 +9,13 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import zip_longest
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, Protocol
 
 from sqlalchemy import Connection, bindparam, func, insert, select, update
 
 from drillrunner.catalogue.drill import BadDrill, Drill, NeedsStock, from_stored
 from drillrunner.catalogue.loader import LoadedGame
-from drillrunner.rules.game import AnyGame, Better
+from drillrunner.rules.game import AnyGame, Better, Score
 from drillrunner.rules.run import GIVEN_UP, Entry, Kind, Refused, Run, Standing
 from drillrunner.rules.shot import Aim, Direction, Seen, Shot
 from drillrunner.rules.soundness import file_of, place
@@ -648,7 +648,28 @@ def rank(score: int | None, finished: bool, better: Better, decider: bool) -> in
     return score if better == "lower" else -score
 
 
-def follows(run: Run, decider: bool) -> Summary:
+class Played(Protocol):
+    """What is asked of a run that was played: a `Run`, or what was worked out as one."""
+
+    @property
+    def game(self) -> AnyGame: ...
+    @property
+    def counted(self) -> int: ...
+    @property
+    def voided(self) -> int: ...
+    @property
+    def undone(self) -> int: ...
+    @property
+    def over(self) -> bool: ...
+    @property
+    def finished(self) -> bool: ...
+    @property
+    def ended(self) -> str | None: ...
+    @property
+    def score(self) -> Score: ...
+
+
+def follows(run: Played, decider: bool) -> Summary:
     """What follows from a run's entries. Raises whatever its game does."""
     score, finished = hundredths(run.score), run.finished
     return {

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from drillrunner.catalogue.loader import Catalogue, bundled, load
 from drillrunner.rules import Entry, Kind, Refused
 from drillrunner.rules.keypad import read
-from drillrunner.store import exchange
+from drillrunner.store import bringing, exchange
 from drillrunner.store.errors import StoreError
 from drillrunner.store.store import Store
 
@@ -117,5 +117,5 @@ def document(store: Store) -> str:
     return "".join(exchange.write(store.database))
 
 
-def brought(store: Store, text: str) -> exchange.Brought:
-    return exchange.bring_in(store.database, exchange.read(text), catalogue().games)
+def brought(store: Store, text: str) -> bringing.Brought:
+    return bringing.bring_in(store.database, bringing.read(text), catalogue().games)
