@@ -73,23 +73,22 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Import the file. Raises Wrong, StoreError."""
     try:
-        content = args.file.read_bytes()
+        with args.file.open("rb") as file:
+            is_export = file.read(64).lstrip(b"\xef\xbb\xbf \t\r\n")[:1] == b"{"
+        content = b"" if is_export else args.file.read_bytes()
     except OSError as error:
         raise Wrong(f"{args.file}: {error.strerror or error}") from None
-    if content.lstrip(b"\xef\xbb\xbf \t\r\n")[:1] == b"{":
-        return _export(args, content)
-    return _sheet(args, content)
+    return _export(args) if is_export else _sheet(args, content)
 
 
-def _export(args: argparse.Namespace, content: bytes) -> int:
+def _export(args: argparse.Namespace) -> int:
     from drillrunner.store import bringing
     from drillrunner.store.errors import StoreError
 
     try:
-        document = bringing.read(content.decode("utf-8-sig"))
         with open_store(args) as store:
-            brought = bringing.bring_in(store.database, document, catalogue(args).games)
-    except (UnicodeDecodeError, StoreError) as error:
+            brought = bringing.bring_in_file(store.database, args.file, catalogue(args).games)
+    except (OSError, UnicodeDecodeError, StoreError) as error:
         raise Wrong(f"{args.file}: {error}") from None
     return _told(brought)
 

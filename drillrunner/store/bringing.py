@@ -97,13 +97,16 @@ def read(text: str) -> Document:
 
 def _parsed(text: str) -> Any:
     try:
-        return json.loads(text, parse_float=Decimal, parse_constant=_refused)
+        return _JSON.decode(text)
     except (ValueError, RecursionError, InvalidOperation) as error:
         raise StoreError(f"expected an export in JSON: {error}") from None
 
 
 def _refused(text: str) -> Any:
     raise ValueError(f"{text} is no number")
+
+
+_JSON = json.JSONDecoder(parse_float=Decimal, parse_constant=_refused)
 
 
 def checked(found: Mapping[str, Any]) -> Document:
@@ -160,7 +163,7 @@ class Lines:
             last = not text.endswith("},")
             text = text.rstrip(",]") if last else text[:-1]
             try:
-                row = json.loads(text, parse_float=Decimal, parse_constant=_refused)
+                row = _JSON.decode(text)
             except (ValueError, RecursionError, InvalidOperation):
                 raise NotInLines from None
             yield read_row(table, row, at)

@@ -252,7 +252,8 @@ _EMPTY: dict[str, Row] = {
 _NEEDED = {
     name: [value.name for value in values if value.needed] for name, values in VALUES.items()
 }
-_READ: dict[tuple[Any, ...], Any] = {}
+_READ: dict[Any, Any] = {}
+_PLAIN = {str, int, bool, Decimal}
 _REMEMBERED = 20_000
 """Values that are remembered as they were read: a long export says the same again and again."""
 
@@ -266,7 +267,12 @@ def read_row(table: Table, row: Any, at: int) -> Row:
     if not isinstance(row, dict):
         raise StoreError(f"{where}: expected an object")
     values, kept = _BY_NAME[table.name], _EMPTY[table.name].copy()
+    by_heart = _READ if table is t.entry else {}
     for name, given in row.items():
+        known = (name, given.__class__, given) if given.__class__ in _PLAIN else None
+        if known in by_heart:
+            kept[name] = by_heart[known]
+            continue
         value = values.get(name)
         if value is None:
             raise StoreError(f"{where}: unknown field {name!r:.60}")
@@ -278,24 +284,12 @@ def read_row(table: Table, row: Any, at: int) -> Row:
             elif value.into is not None:
                 kept[name] = _text(given)
             else:
-                kept[name] = _known(table, value, given)
+                kept[name] = value.read(given)
+                if known is not None and len(by_heart) < _REMEMBERED:
+                    by_heart[known] = kept[name]
         except (ValueError, StoreError, OverflowError, InvalidOperation) as error:
             raise StoreError(f"{where}: {name}: {error}, not {given!r:.60}") from None
     for name in _NEEDED[table.name]:
         if kept[name] is None:
             raise StoreError(f"{where}: {name}: missing: expected a value, not None")
     return kept
-
-
-def _known(table: Table, value: Value, given: Any) -> Any:
-    """As `value.read`, by heart where that is possible."""
-    if table is not t.entry or isinstance(given, list | dict):
-        return value.read(given)
-    key = (value.name, type(given), given)
-    try:
-        return _READ[key]
-    except KeyError:
-        kept = value.read(given)
-        if len(_READ) < _REMEMBERED:
-            _READ[key] = kept
-        return kept
