@@ -16,7 +16,7 @@ from drillrunner.odds.drift import Dated
 from drillrunner.odds.graph import graph_of
 from drillrunner.odds.observe import Held, Record, observations, of_either, spoken, yards
 from drillrunner.odds.pattern import Pattern
-from drillrunner.odds.prior import COLUMNS, SHORTEST, Column, guess
+from drillrunner.odds.prior import COLUMNS, SHORTEST, Column, guess, tee_shot
 from drillrunner.rules import Aim, AnyGame, Direction, Run, Score, Unit, beats
 
 if TYPE_CHECKING:
@@ -192,7 +192,7 @@ def picture_of(
     stock = (s for s in store.stock_carries(player.id) if (s.club, s.swing) == (club, swing))
     newest = max(stock, key=lambda carry: carry.at, default=None)
     own = next((c for c in store.clubs(player.id) if c.id == club), None)
-    usual = usual_carry(club)
+    usual = usual_carry(club, player.index, player.column)
     if own is not None and own.usual_carry is not None:
         usual = yards(own.usual_carry, own.unit)
     return Picture(
@@ -213,10 +213,20 @@ def stranger(club: str, aim: Aim | None = None, unit: Unit = "yd") -> Picture:
     return Picture((), player_for(aim or Aim(), unit, usual_carry(club)))
 
 
-def usual_carry(club: str) -> float:
-    """Yards that a club usually carries; the shortest row of the accuracy table for one of none."""
+def usual_carry(
+    club: str, index: float | Decimal | None = None, column: str | None = None
+) -> float:
+    """Yards that a club usually carries, longer and shorter by ability as tee shots are.
+
+    The shortest row of the accuracy table for a club of none.
+    """
     known = CLUBS.get(club)
-    return float(known.usual_carry) if known and known.usual_carry else SHORTEST
+    if not known or not known.usual_carry:
+        return SHORTEST
+    chosen = next((name for name in COLUMNS if name == column), None)
+    own = tee_shot(None if index is None else float(index), chosen)
+    # What clubs usually carry is said of the model's bogey golfer, 200 yd from the tee.
+    return float(known.usual_carry) * own / tee_shot(None, None if chosen is None else "men")
 
 
 @dataclass(frozen=True)

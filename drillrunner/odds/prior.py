@@ -1,17 +1,29 @@
 """The starting guess for a player with no shots: what a rating model expects of their index.
 
+Three things make it: the model's table for the good shots, how far a player of that index hits,
+and how many of their shots are bad ones, which widen what holds two in three.
+
 Source of the table: Course Rating System Manual (USGA / World Handicap System), section 4,
 accuracy pattern: width x depth in yards expected to hold two-thirds of the shots of the model's
 scratch and bogey golfer. Whether that is meant along each axis or for both at once is not stated;
 it is read along each axis here, because that lies between the table's joint reading and the
 fairway widths that hold two thirds of such players' drives (32 yd scratch, 40 yd for 20).
 The bogey golfer's index, 20 for men and 24 for women, is from memory.
+
+Lengths: the same model's tee shots, scratch 250 and bogey 200 yd (men), 210 and 150 (women).
+Bad shots: their share of 0.01 + 0.0108 a ability, and what the table's two thirds stand for then,
+were fitted so that a model of whole rounds gives the Course Rating's own scores; that half of them
+come up short and half fly three times as wide, and twice as many of those off the longest clubs, is
+our choice, no source. Beyond the table's last row the angle goes on, not the line.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from bisect import bisect_right
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 from drillrunner.rules import Direction
@@ -37,6 +49,32 @@ _DEPTHS: dict[tuple[Column, str], tuple[int, ...]] = {
     ("men", "bogey"): (19, 21, 23, 25, 28, 34),
     ("women", "bogey"): (22, 24, 27, 30),
 }
+
+ABILITY = (
+    (-1.91, -3.0),
+    (-0.21, 0.0),
+    (2.42, 3.0),
+    (5.2, 6.0),
+    (8.0, 9.0),
+    (11.1, 12.0),
+    (14.3, 15.0),
+    (18.0, 18.0),
+    (21.7, 21.0),
+    (25.8, 24.0),
+    (30.2, 27.0),
+    (34.6, 30.0),
+    (39.6, 33.0),
+)
+"""Handicap index to ability, by a model of whole rounds; straight lines between and beyond."""
+
+TEE: dict[Column, tuple[float, float]] = {"men": (250.0, 200.0), "women": (210.0, 150.0)}
+"""How far the model's scratch and bogey golfers hit from the tee."""
+
+GOOD = 1.04867
+"""Half-widths of the table to a standard deviation of the good shots."""
+
+WILD, NO_WILD = 3.0, 60.0
+"""How many times wider a wild one flies; under so many yards there are none."""
 
 BIAS_IN_HALF_WIDTHS = 1.0
 LOG_SPREAD_SD = 0.5
@@ -69,25 +107,104 @@ def guess(
     index: handicap index, 20 where there is none; lower than -10 and above 54 count as those.
     column: of the table; the mean of both unless one is chosen.
     """
-    table = _WIDTHS if direction == "lateral" else _DEPTHS
-    index = min(max(NO_INDEX if index is None else index, -10.0), 54.0)
-    widths = []
-    for name in COLUMNS if column is None else (column,):
-        scratch = _at(distance, table[name, "scratch"])
-        bogey = _at(distance, table[name, "bogey"])
-        widths.append(scratch + (bogey - scratch) * index / BOGEY_INDEX[name])
-    half = sum(widths) / len(widths) / 2.0
+    index = _held(index)
+    found = [_half(distance, direction, index, c) for c in _columns(column)]
+    half = sum(found) / len(found)
     return Prior(half, BIAS_IN_HALF_WIDTHS * half)
 
 
+def table_half(
+    distance: float, direction: Direction, index: float | None, column: Column | None
+) -> float:
+    """The half-width that the table itself has, bad shots not looked at; yards."""
+    table = _WIDTHS if direction == "lateral" else _DEPTHS
+    found = []
+    for name in _columns(column):
+        scratch = _at(distance, table[name, "scratch"])
+        bogey = _at(distance, table[name, "bogey"])
+        share = _share(_held(index), name)
+        found.append(max(scratch + (bogey - scratch) * share, scratch / 2.0) / 2.0)
+    return sum(found) / len(found)
+
+
+def ability(index: float) -> float:
+    """What a handicap index is worth on the scale of the model: 0 scratch, 20 near bogey.
+
+    Not below -6: tour players stand at about -5.
+    """
+    at = min(max(bisect_right(ABILITY, (index, math.inf)), 1), len(ABILITY) - 1)
+    (low, least), (high, most) = ABILITY[at - 1], ABILITY[at]
+    return max(least + (most - least) * (index - low) / (high - low), -6.0)
+
+
+def tee_shot(index: float | None, column: Column | None = None) -> float:
+    """How far a player of this index hits their longest club, in yards."""
+    found = []
+    for name in _columns(column):
+        scratch, bogey = TEE[name]
+        found.append(max(scratch + (bogey - scratch) * _share(_held(index), name), 80.0))
+    return sum(found) / len(found)
+
+
+def bad_share(index: float | None) -> float:
+    """The share of a player's shots that are bad ones."""
+    return min(max(0.01 + 0.010803 * ability(_held(index)), 0.0), 0.45)
+
+
+def _held(index: float | None) -> float:
+    return min(max(NO_INDEX if index is None else index, -10.0), 54.0)
+
+
+def _columns(column: Column | None) -> Sequence[Column]:
+    return COLUMNS if column is None else (column,)
+
+
+def _share(index: float, column: Column) -> float:
+    """How far from the scratch to the bogey golfer of a column this index lies."""
+    nought = ability(0.0)
+    return (ability(index) - nought) / (ability(BOGEY_INDEX[column]) - nought)
+
+
+def _half(distance: float, direction: Direction, index: float, column: Column) -> float:
+    good = table_half(distance, direction, index, column) / GOOD
+    bad = bad_share(index) / 2.0
+    if direction == "depth":
+        return good * _two_in_three(round(bad, 4), math.inf)
+    if distance < NO_WILD:
+        bad = 0.0
+    long = min(max(4.0 * distance / tee_shot(index, column) - 3.0, 0.0), 1.0)
+    return good * _two_in_three(round(bad * (1.0 + long), 4), WILD)
+
+
+@lru_cache(maxsize=256)
+def _two_in_three(bad: float, wider: float) -> float:
+    """The half-width that holds two in three if so many are so much wider, spread of the rest 1."""
+
+    def inside(half: float) -> float:
+        wide = math.erf(half / wider / math.sqrt(2.0)) if math.isfinite(wider) else 0.0
+        return (1.0 - bad) * math.erf(half / math.sqrt(2.0)) + bad * wide
+
+    return _root(inside, 2.0 / 3.0)
+
+
+def _root(rising: Callable[[float], float], wanted: float) -> float:
+    low, high = 0.0, 20.0
+    for _ in range(50):
+        middle = (low + high) / 2.0
+        low, high = (middle, high) if rising(middle) < wanted else (low, middle)
+    return high
+
+
 def _at(distance: float, values: Sequence[int]) -> float:
-    """Interpolate one column; above its last row its last slope goes on.
+    """Interpolate one column; above its last row its last angle goes on.
 
     Below 90 yd the first row holds: measured wedge errors shrink no further in yards there
     (19.0 % at 45 m and 8.4 % at 85 m: Open Sports Sciences Journal 14:86, 2021).
     """
     if distance <= _SHOTS[0]:
         return float(values[0])
+    if distance >= _SHOTS[len(values) - 1]:
+        return values[-1] * distance / _SHOTS[len(values) - 1]
     row = len(values) - 2
     while row > 0 and distance < _SHOTS[row]:
         row -= 1

@@ -6,9 +6,11 @@ depth in yards holding two-thirds of the shots.
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
-from drillrunner.odds.prior import Column, guess
+from drillrunner.odds.pattern import Pattern
+from drillrunner.odds.prior import Column, _two_in_three, ability, guess, table_half, tee_shot
 from drillrunner.rules import Direction
 
 TABLE = """
@@ -32,7 +34,7 @@ def test_every_cell() -> None:
         for (column, index), cell in zip(COLUMNS, cells, strict=False):
             width, depth = (float(part) for part in cell.split("x"))
             found = [
-                guess(float(distance), direction, index, column).half_width * 2
+                table_half(float(distance), direction, index, column) * 2
                 for direction in ("lateral", "depth")
             ]
             assert found == pytest.approx([width, depth]), (distance, column, index)
@@ -50,22 +52,59 @@ def test_every_cell() -> None:
         (110, "lateral", 24, "women", 19),
         (150, "depth", 24, "women", 30),
         (140, "lateral", 0, "men", 14),
-        (170, "lateral", 10, "men", 21),
+        # Index 10 has over half of what lies between scratch and bogey: 10.8 of 19.5 in ability.
+        (170, "lateral", 10, "men", 21.3),
         (40, "lateral", 0, "men", 11),
-        # Beyond the last row of a column its slope goes on: 29 + (29 - 24).
-        (210, "lateral", 20, "men", 34),
+        # Beyond the last row of a column its angle goes on: 29 x 210 / 190.
+        (210, "lateral", 20, "men", 32.05),
+        (300, "lateral", 0, "men", 49.2),
     ],
 )
 def test_the_table(
     distance: float, direction: Direction, index: float, column: Column, whole: float
 ) -> None:
-    assert guess(distance, direction, index, column).half_width == pytest.approx(whole / 2)
+    assert table_half(distance, direction, index, column) == pytest.approx(whole / 2, rel=0.01)
 
 
 def test_both_columns_unless_one_is_chosen_and_twenty_unless_an_index_is_given() -> None:
     men, women = guess(150, column="men", index=20), guess(150, column="women", index=20)
     assert guess(150).half_width == (men.half_width + women.half_width) / 2
-    assert women.half_width == pytest.approx((20 + 4 * 20 / 24) / 2)
+    assert men.half_width < women.half_width
+
+
+def test_bad_shots_widen_what_holds_two_in_three() -> None:
+    """Within a sixth of the table for its own golfers, and wider than it for a beginner."""
+    for column, index, distances in (("men", 0, (90, 150, 250)), ("men", 20, (90, 150, 190))):
+        for distance in distances:
+            ratio = guess(distance, index=index, column="men").half_width / table_half(
+                distance, "lateral", index, "men"
+            )
+            assert 0.90 < ratio < 7 / 6, (column, index, distance)
+    assert guess(150, index=54).half_width > 1.2 * table_half(150, "lateral", 54, None)
+    # Solved by hand: 0.89 (2 Phi(m) - 1) + 0.11 (2 Phi(m / 3) - 1) = 2/3 at m = 1.0631.
+    rng = np.random.default_rng(1)
+    shots = rng.standard_normal(400_000) * np.where(rng.random(400_000) < 0.11, 3.0, 1.0)
+    assert np.quantile(np.abs(shots), 2 / 3) == pytest.approx(_two_in_three(0.11, 3.0), rel=0.01)
+
+
+def test_lengths_by_ability() -> None:
+    """The rating model's tee shots; the ability of index 18 is 18, that of 21.7 is 21."""
+    assert tee_shot(0, "men") == pytest.approx(250)
+    assert tee_shot(20, "men") == pytest.approx(200)
+    assert tee_shot(0, "women") == pytest.approx(210)
+    assert tee_shot(24, "women") == pytest.approx(150)
+    assert tee_shot(54, "men") < 150
+    assert (ability(18), ability(21.7)) == (18, 21)
+    assert ability(54) == pytest.approx(33 + 3 * 14.4 / 5)
+
+
+def test_a_driver_knows_skill() -> None:
+    """At one distance a beginner holds far fewer drives inside 40 yd than a scratch golfer."""
+    inside = [
+        Pattern.of([], guess(220, index=index, column="men")).held(40) for index in (0, 20, 54)
+    ]
+    assert inside[0] - inside[1] > 0.04
+    assert inside[1] - inside[2] > 0.1
 
 
 def test_wide_enough_to_be_overruled() -> None:

@@ -25,7 +25,7 @@ from decimal import Decimal
 from statistics import median, stdev
 from typing import Any, Literal
 
-from drillrunner.odds.prior import guess
+from drillrunner.odds.prior import table_half
 from drillrunner.practice.carries.student import chi2_quantile, student_quantile
 from drillrunner.rules.units import Unit, convert, whole
 from drillrunner.store.shapes import StockCarry
@@ -185,7 +185,7 @@ def allowed_spread(carry: float, unit: Unit = "yd") -> float:
 def model_spread(carry: float, unit: Unit, index: float | None) -> float:
     """The spread that the rating model expects at a carry, in the unit given."""
     yards = float(convert(Decimal(str(carry)), unit, "yd"))
-    half = guess(yards, "depth", index=index).half_width * min(yards / FIRST_ROW, 1)
+    half = table_half(yards, "depth", index, None) * min(yards / FIRST_ROW, 1)
     return float(convert(Decimal(str(half / TWO_IN_THREE)), "yd", unit))
 
 
