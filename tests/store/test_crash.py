@@ -16,6 +16,7 @@ from drillrunner.catalogue.loader import bundled, load
 from drillrunner.rules.run import Entry, Kind, Refused, Run
 from drillrunner.store.records import typed
 from drillrunner.store.store import Store
+from tests.store import kills
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="kills forked processes")
 
@@ -139,3 +140,14 @@ def test_killed_while_it_writes(path: Path) -> None:
         assert there == flat[: len(there)]
         known = len(there)
     assert on_disk(path) == whole
+
+
+def test_killed_with_the_file_held_at_random(tmp_path: Path) -> None:
+    """Runs, a session, a match and a search, typed ahead of the disk; `tests.store.kills` at large.
+
+    A fork of this process has no other thread in it but the one that forked.
+    """
+    tally = kills.trial(tmp_path, 8, 7, least=3)
+    assert tally.lost == 0
+    assert tally.typed >= 8 * 3
+    assert tally.locks > 0
