@@ -35,8 +35,8 @@ class Face:
             right = f" {out}/{whole}"
         else:
             left = f"{self.mark}session {self.clock} · "
-            here = f"{used} of {given} balls here · " if given else ""
-            right = f"  {self.pace}{here}{out} of {whole} in all"
+            here = f"block: balls {used} of {given} · " if given else ""
+            right = f"  {self.pace}{here}bucket: {out} of {whole}"
         room = max(width - len(left) - len(after) - len(right), 0)
         name = self.block if len(self.block) <= room else f"{self.block[: max(room - 1, 0)]}…"
         return left + (name + after).ljust(width - len(left) - len(right)) + right

@@ -200,7 +200,7 @@ WRITTEN: dict[str, str] = {
     "find": (
         "Hit the same swing every time. Type each carry and Enter: it is hidden until the end, so "
         "that you do not steer to it, and dots stand for what you type; - shows it until Enter. "
-        "Someone else may type. / corrects a hidden one, or with 0 makes it not count; * takes the "
+        "/ corrects a hidden one, or with 0 makes it not count; * takes the "
         "latest back; + reveals from five on. Then stand the stock carry with the interval that "
         "holds the true one 8 times in 10, each shot, a mishit marked and the rule, the spread, "
         "and whether the swing is repeatable enough to own. It is saved and dated."

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -33,6 +33,12 @@ TICK = 1.0
 
 MORE_BALLS = 5
 """Balls that go with more time."""
+
+DRAWN: Mapping[str, Mapping[str, str]] = {
+    "session": {"next_block": "0", "pause": "7", "more": "+"},
+    "find": {"next_block": "+"},
+}
+"""Screens whose drawn keys answer a notice; elsewhere the keys of the upper row do."""
 
 ACTS = ("pause", "more", "next", "skip", "back", "bring_back", "stop", "bell")
 
@@ -136,10 +142,14 @@ class Desk:
             notes += (f"ended: {session.over}",)
         elif session.paused:
             mark = "‖ "
-            notes = ("‖ paused: the clock stands; p or a ball goes on", "‖ paused: p goes on")
+            on = self._faces["pause"]
+            notes = (
+                f"‖ paused: the clock stands; {on} or a ball goes on",
+                f"‖ paused: {on} goes on",
+            )
         elif cue is not None:
             mark = "▲ "
-            notes = _cue_words(cue, session)
+            notes = _cue_words(cue, session, self._faces)
         elif session.hurried(self.routine):
             notes = (
                 f"◆ {session.pace:.0f} s a ball: take your time, your routine takes "
@@ -157,6 +167,11 @@ class Desk:
             loud=bool(mark),
         )
 
+    @property
+    def _faces(self) -> Mapping[str, str]:
+        """The keys that answer a notice, as they are drawn on the screen that shows it."""
+        return {**FACES, **DRAWN.get(self.app.at or "", {})}
+
     # ---- screens ----
 
     def open(self) -> None:
@@ -168,6 +183,7 @@ class Desk:
             self.app.down_to("session")
             if self.app.at != "session":
                 self.app.open(doors.Session())
+        self.look()
         self.app.refresh_bindings()
 
     def taken_up(self) -> None:
@@ -199,6 +215,8 @@ class Desk:
         """The session's own screen has come to the front again."""
         if self.session.over:
             self._finish()
+        else:
+            self.look()
 
     # ---- what can be done ----
 
@@ -371,18 +389,18 @@ def _minutes(seconds: float) -> str:
     return f"{seconds / 60:.0f} min" if seconds >= 60 else f"{seconds:.0f} s"
 
 
-def _cue_words(cue: str, session: Session) -> tuple[str, ...]:
+def _cue_words(cue: str, session: Session, faces: Mapping[str, str]) -> tuple[str, ...]:
     """The cue and the keys that answer it, the longest wording first."""
-    short = f"▲ {cue.split(':')[0]}"
-    more = (
-        f", {FACES['more']} gives more" if session.seconds_left > 0 and session.balls_left else ""
-    )
+    short, key = f"▲ {cue.split(':')[0]}", faces["next_block"]
+    room = session.seconds_left > 0 and session.balls_left
+    more = f", {faces['more']} gives more" if room else ""
     state = session.now
     if state is not None and state.searching and len(state.typed) >= FEWEST:
-        return f"{short}: d reveals what was found{more}", f"{short}: d reveals", short
+        return f"{short}: {key} reveals what was found{more}", f"{short}: {key} reveals", short
     if session.in_play:
-        return f"{short}: finish, or d leaves the game open{more}", f"{short}: finish, or d", short
-    return f"{short}: d goes to the next block{more}", f"{short}: d next", short
+        leave = f"{short}: finish, or {key} leaves the game open{more}"
+        return leave, f"{short}: finish, or {key}", short
+    return f"{short}: {key} goes to the next block{more}", f"{short}: {key} next", short
 
 
 def _refitted(before: Session, after: Session) -> list[str]:

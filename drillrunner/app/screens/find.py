@@ -142,10 +142,10 @@ class FindScreen(BaseScreen, inherit_bindings=False):
             return "All are in. + reveals them; / corrects one first."
         if count >= stock.FEWEST:
             return "Enough to reveal: +. More make it surer."
-        return (
-            f"At least {stock.FEWEST} are needed. Someone else may type them. "
-            f"{stock.what_shots_can_do(shots)}."
-        )
+        least = f"At least {stock.FEWEST} are needed. {stock.what_shots_can_do(shots)}."
+        if count:
+            return least
+        return f"Blind: let somebody else type, or cover what shows you the carry. {least}"
 
     def _tell(self, said: str | Content) -> None:
         self.query_one("#found-text", Static).update(said)

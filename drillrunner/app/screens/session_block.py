@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
@@ -12,12 +13,14 @@ from textual.containers import Container, Vertical, VerticalScroll
 from textual.widgets import Static
 
 from drillrunner.app import gaps, words
+from drillrunner.app.face import ROOMY
 from drillrunner.app.keys import drawn, key
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.app.widgets.keypad import Keypad
 from drillrunner.app.widgets.line import HidingLine
 from drillrunner.app.widgets.readout import LargeDigits
 from drillrunner.catalogue.drill import BadDrill, NeedsStock
+from drillrunner.practice.sessions.plan import reason
 from drillrunner.practice.sessions.refit import balls, clock
 from drillrunner.rules import keypad
 
@@ -120,6 +123,8 @@ class SessionScreen(ScrollScreen):
         self._trouble = ""
         self._said = ""
         self._has_gap = False
+        self._played: set[str] = set()
+        """Drills that were played in this session."""
 
     def _take(self) -> None:
         """Hold the session, and the block in hand, as they are going to be shown."""
@@ -155,6 +160,9 @@ class SessionScreen(ScrollScreen):
         """The drill of the block in hand, or why it can't be played."""
         self.drill, self._trouble, self._said, self._has_gap = None, "", "", False
         store, state = self.drillrunner.records.store, self.state
+        if store is not None:
+            ids = [id for block in self.session.blocks for id in block.runs]
+            self._played = {run.drill for id in ids if (run := store.run(id)) is not None}
         if store is None or state is None or state.block.kind != "drill":
             return
         try:
@@ -223,13 +231,20 @@ class SessionScreen(ScrollScreen):
         used, counted = session.block_balls, block.kind in COUNTED
         place = (session.current or 0) + 1
         self.query_one("#block-head", Static).update(
-            f"{place} of {len(session.blocks)} · {block.title}\n"
-            f"balls {used} of {state.balls} · {block.why}"
+            "\n".join((f"{place} of {len(session.blocks)} · {block.title}", *self._why(state)))
         )
         digits = self.query_one(LargeDigits)
         digits.display = counted
         digits.update(str(used))
         digits.fit(self.size)
+
+    def _why(self, state: BlockState) -> Iterable[str]:
+        """Why the block is there, as of now; and its balls where the clock has no room for them."""
+        balls = f"balls {self.session.block_balls} of {state.balls}"
+        said = [] if self.size.width >= ROOMY else [balls]
+        if why := reason(state, self._played):
+            said.append(why)
+        return [" · ".join(said)] if said else []
 
     def _to_come(self) -> str:
         fits = self.session.forecast
@@ -261,7 +276,7 @@ class SessionScreen(ScrollScreen):
         pad.idle = frozenset({"2", "4", "6", "8", "minus", "asterisk", "backspace"} - said.keys())
 
     def on_resize(self) -> None:
-        self.query_one(LargeDigits).fit(self.size)
+        self._show_count()
 
     # ---- what can be done ----
 

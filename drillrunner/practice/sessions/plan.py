@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -11,7 +11,7 @@ from drillrunner.catalogue.loader import Catalogue
 from drillrunner.catalogue.plans import Block, Plan
 from drillrunner.practice.carries.stock import STALE_DAYS, Stocks
 from drillrunner.practice.sessions.compose import DrillFact, Facts
-from drillrunner.practice.sessions.session import Limits
+from drillrunner.practice.sessions.session import BlockState, Limits
 from drillrunner.rules.reach import can_beat
 from drillrunner.rules.units import Unit
 from drillrunner.store.shapes import Best, StoredRun
@@ -105,3 +105,15 @@ def facts_of(
         key=lambda stock: (stock.at, stock.club, stock.swing),
     )
     return Facts(tuple(drills), now, tuple((stock.club, stock.swing) for stock in stale))
+
+
+def reason(state: BlockState, played: Collection[str]) -> str:
+    """Why a block is in the plan, as true as it is now: what it was for may have been done since.
+
+    played: the ids of the drills that were played in this session.
+    """
+    if state.block.why and state.revealed:
+        return "found in this session"
+    if state.block.why and state.block.drill in played:
+        return "played in this session"
+    return state.block.why

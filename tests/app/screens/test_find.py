@@ -179,7 +179,7 @@ async def test_over_the_sessions_time_it_is_revealed_and_then_the_session_ends(
     async with app.run_test() as pilot:
         await searching(make, pilot, watch, "45", "47", "44", "46", "45")
         await pass_time(pilot, watch, 400)
-        assert "the session's time is up: d reveals what was found" in shown(app)
+        assert "the session's time is up: + reveals what was found" in shown(app)
         await press(pilot, "f8")
         await settled(pilot)
         assert "stock carry 45 yd" in shown(app)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -52,7 +53,7 @@ async def test_time_up_is_a_cue_with_a_shape_and_the_block_goes_on(
         await pass_time(pilot, watch, 115)
         assert "▲" not in shown(app)
         await pass_time(pilot, watch, 10)
-        assert "▲ the block's time is up: d goes to the next block" in shown(app)
+        assert "▲ the block's time is up: 0 goes to the next block" in shown(app)
         assert "Warm-up +00:05" in shown(app)
         assert rung == []
         await press(pilot, "5")
@@ -65,6 +66,24 @@ async def test_time_up_is_a_cue_with_a_shape_and_the_block_goes_on(
         assert rung == [1]
     again = make()
     assert again.bell_wanted
+
+
+async def test_a_reason_that_came_true_is_said_anew(ines: str, make: Make) -> None:
+    of = plan(
+        replace(SHORT.blocks[2], why="never played yet"),
+        block("free", 2, 5, title="Free", why="what is left over"),
+    )
+    app = make()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await begun(make, pilot, of)
+        assert "1 of 2 · Corridor" in shown(app)
+        assert "never played yet" in shown(app)
+        await press(pilot, "enter", "5", "4", "4", "enter")
+        await settled(pilot)
+        assert "played in this session" in shown(app)
+        assert "never played yet" not in shown(app)
+        await press(pilot, "0")
+        assert "what is left over" in shown(app)
 
 
 async def test_pause_goes_on_by_a_key_or_by_the_next_ball(
@@ -150,7 +169,7 @@ async def test_a_game_in_play_is_left_open_by_one_key(
         assert app.screen.playing.drill.settings.lives == 2
         await press(pilot, "5", "4")
         await pass_time(pilot, watch, 300)
-        assert "finish, or d leaves the game open" in shown(app)
+        assert "finish, or F8 leaves the game open" in shown(app)
         await press(pilot, "f8")
         assert isinstance(app.screen, SessionScreen)
         assert "4 of 4 · Free" in shown(app)
@@ -170,7 +189,7 @@ async def test_over_the_sessions_time_the_same_key_leads_to_the_summary(
         await press(pilot, "5")
         await pass_time(pilot, watch, 90)
         said = shown(app)
-        assert "the session's time is up: finish, or d leaves the game open" in said
+        assert "the session's time is up: finish, or F8 leaves the game open" in said
         assert "gives more" not in said
         await press(pilot, "f8")
         await settled(pilot)
@@ -197,9 +216,9 @@ async def test_balls_of_a_run_taken_up_count_from_where_it_was(
         await settled(pilot)
         assert isinstance(app.screen, PlayScreen)
         await press(pilot, "5")
-        assert "3 of 10 balls here · 3 of 24 in all" in shown(app)
+        assert "block: balls 3 of 10 · bucket: 3 of 24" in shown(app)
         await press(pilot, "asterisk")
-        assert "2 of 10 balls here" in shown(app)
+        assert "block: balls 2 of 10" in shown(app)
 
 
 async def test_the_number_block_alone_and_the_mouse_alone_reach_it_all(
