@@ -83,14 +83,22 @@ def observation(
         # To a hundredth, so that such balls are of few kinds.
         share = 0.0 if held is None else round(held(2.0 * there), 2)
         outside = ((-math.inf, -here), (here, math.inf))
-        return Observation(outside, here, share) if share > 0.0 else None
+        return Observation(outside, here, share, _blur(record, direction)) if share else None
     regions = aim.regions(shot, direction, record.lost_counts)
     if not regions:
         return None
     seen = shot.seen(direction)
     number = shot.carry is not None or (seen is not None and seen.size is not None)
     edge = None if number else max(yards(abs(e), unit) for r in regions for e in r if e is not None)
-    return Observation(tuple(span_of(region, unit) for region in regions), edge)
+    of_the_aim = edge is not None and edge == yards(aim.edge(direction), unit)
+    blur = _blur(record, direction) if of_the_aim else 0.0
+    return Observation(tuple(span_of(region, unit) for region in regions), edge, blur=blur)
+
+
+def _blur(record: Record, direction: Direction) -> float:
+    """How far the edge may lie from where it was taken to be, in yards."""
+    error = record.aim.width_error
+    return 0.0 if error is None or direction == "depth" else yards(error, record.unit) / 2
 
 
 def observations(

@@ -118,8 +118,9 @@ class Pattern:
 
     @cached_property
     def counts(self) -> bend.Counts:
-        """What was counted, stretch by stretch."""
-        return bend.count(self.groups, self.fitted)
+        """What was counted, stretch by stretch; where an edge may lie elsewhere nothing was."""
+        exact = {said: w for said, w in self.groups.items() if not said.blur}
+        return bend.count(exact, self.fitted)
 
     @cached_property
     def laws(self) -> Plausible:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 from decimal import Decimal
-from math import inf
+from math import inf, log
 
 import pytest
 
 from drillrunner.odds.observe import Observation, observation, observations
+from drillrunner.odds.pattern import Pattern
+from drillrunner.odds.prior import guess
 from drillrunner.rules import Aim
 from tests.odds.balls import typed
 from tests.rules.bundled import make
@@ -86,3 +88,26 @@ def test_depth_pools_within_fifteen_percent_of_the_carry() -> None:
     wide = typed(make("lives", Aim(depth=D(20))), "5")
     assert observations(wide, "depth", 45.0) == []
     assert len(observations(typed(make("miss_total"), "5", "-5"), "lateral", 45.0)) == 2
+
+
+def test_a_width_that_was_measured_has_an_edge_that_may_lie_elsewhere() -> None:
+    """40 yards give or take 6: each edge 20 give or take 3. What was read needs no edge."""
+    aim = Aim(width=D(40), width_error=D(6))
+    held, read_off = typed(make("lives", aim), "5", "+15")
+    said = observation(held, "lateral")
+    assert said == Observation(((-20, 20),), 20, blur=3)
+    assert observation(read_off, "lateral") == Observation(((12.5, 17.5),))
+    (lost,) = typed(make("miss_total", aim, cap=D(40)), "+")
+    assert observation(lost, "lateral") == Observation(((40, inf),), 40)
+
+
+def test_a_width_that_is_not_known_leaves_the_pattern_less_sure() -> None:
+    """Sixty balls, 44 of them held: the spread follows from the width, and shares its error."""
+    texts = ["5"] * 44 + ["4", "6"] * 8
+    widths = []
+    for error in (None, D(12)):
+        aim = Aim(width=D(40), width_error=error)
+        balls = observations(typed(make("lives", aim), *texts), "lateral")
+        band = Pattern.of(balls, guess(200.0), None).half_width
+        widths.append(log(band.high / band.low))
+    assert widths[1] > 1.15 * widths[0]

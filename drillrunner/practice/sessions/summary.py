@@ -5,6 +5,7 @@ Pure: the session is folded, and its runs are handed in with what they were up a
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -13,6 +14,7 @@ from itertools import pairwise
 from statistics import median
 from typing import TYPE_CHECKING, Any
 
+from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.practice.carries.stock import FEWEST, Found
 from drillrunner.practice.sessions.refit import balls as ball_words
 from drillrunner.practice.sessions.session import ROUTINE, BlockState, Event, Session
@@ -33,6 +35,17 @@ NEAR = Decimal("0.1")
 """A score within a tenth of the record was close."""
 
 MOST_ADVICE = 3
+
+SHARES = (
+    (0.1, "a tenth"),
+    (0.25, "a quarter"),
+    (1 / 3, "a third"),
+    (0.5, "half"),
+    (2 / 3, "two thirds"),
+)
+"""Changes of a spread that may be seen or not."""
+
+ACROSS: Mapping[Direction, str] = {"lateral": "left and right", "depth": "short and long"}
 
 
 @dataclass(frozen=True)
@@ -81,28 +94,56 @@ class BlockSummary:
 
 @dataclass(frozen=True)
 class Change:
-    """How the picture of one club and swing in one direction changed over the session.
+    """The picture of one club and swing in one direction before a session, and in it alone.
 
-    before, after: half the width that holds two shots in three, in yards, with its 80 % interval.
-    shots: new ones of this session.
+    before, today: half the width that holds two shots in three, in yards, with its 80 % interval.
+    shots: of this session.
     """
 
     club: str
     swing: str
     direction: Direction
     before: Band
-    after: Band
+    today: Band
     shots: int
 
     @property
     def said(self) -> str:
-        """The change in a line; it never claims more than the intervals allow."""
-        said = (
-            f"{self.club} ({self.swing}), {self.direction}: two in three within "
-            f"{self.before.median:.0f} yd before, {self.after.median:.0f} now"
+        """The change in a line; it never claims more than the intervals allow, and where they meet
+        it says what so many balls could have shown at all."""
+        known = CLUBS.get(self.club)
+        name = (known.label if known else self.club) + (
+            "" if self.swing == "full" else f", {self.swing}"
         )
-        apart = self.after.high < self.before.low or self.after.low > self.before.high
-        return said if apart else f"{said}: too early to tell them apart"
+        said = (
+            f"{name}, {ACROSS[self.direction]}: two in three within "
+            f"{self.before.median:.0f} yd before, {self.today.median:.0f} today"
+        )
+        apart = self.today.high < self.before.low or self.today.low > self.before.high
+        if apart:
+            return said
+        return f"{said}: too early to tell them apart; {self.could_show}"
+
+    @property
+    def least(self) -> float:
+        """The smallest narrowing, as a share of the spread, that would part the two intervals."""
+        reach = sum(
+            (math.log(max(band.high, 0.1)) - math.log(max(band.low, 0.1))) / 2
+            for band in (self.before, self.today)
+        )
+        return 1 - math.exp(-reach)
+
+    @property
+    def could_show(self) -> str:
+        """What so many balls can show at all, in words."""
+        shown = [words for share, words in SHARES if share >= self.least]
+        hidden = [words for share, words in SHARES if share < self.least]
+        balls = ball_words(self.shots)
+        show = "shows" if self.shots == 1 else "show"
+        if not shown:
+            return f"{balls} {show} no change of less than {hidden[-1]}"
+        not_of = f", not of {hidden[-1]}" if hidden else ""
+        return f"{balls} {show} a change of {shown[0]}{not_of}"
 
 
 @dataclass(frozen=True)
@@ -258,17 +299,19 @@ def pattern_change(
     records: Sequence[StoredShot],
     runs: Iterable[str],
 ) -> Change | None:
-    """How the pattern of a club changed by these runs; `None` if they hold no ball that tells.
+    """The pattern of a club before these runs and in them; `None` if they hold no ball that tells.
 
     picture: the player's, from all their `records` with the club and swing.
     """
     ids = frozenset(runs)
     earlier = replace(picture, records=[record for record in records if record.run not in ids])
-    before, after = earlier.of(direction), picture.of(direction)
-    new = after.shots - before.shots
-    if new <= 0:
+    of_today = [record for record in records if record.run in ids]
+    # A session is of one day: there is no form of another to forget.
+    own = replace(picture, records=of_today, half_life=None)
+    before, today = earlier.of(direction), own.of(direction)
+    if today.shots <= 0:
         return None
-    return Change(club, swing, direction, before.half_width, after.half_width, new)
+    return Change(club, swing, direction, before.half_width, today.half_width, today.shots)
 
 
 def _ball_times(events: Iterable[Event]) -> tuple[datetime, ...]:
