@@ -13,6 +13,7 @@ import signal
 import sys
 import threading
 import time
+import traceback
 from types import FrameType
 from typing import Any
 
@@ -45,6 +46,15 @@ def _call_in(frame: FrameType | None) -> FrameType | None:
         if str(frame.f_globals.get("__name__", "")).startswith(MODULE):
             found = frame
         frame = frame.f_back
+    return found
+
+
+def raised_in(error: BaseException) -> str | None:
+    """File and line of the game that an error came out of; `None` if it came out of none."""
+    found = None
+    for frame, line in traceback.walk_tb(error.__traceback__):
+        if str(frame.f_globals.get("__name__", "")).startswith(MODULE):
+            found = f"{frame.f_code.co_filename}:{line}"
     return found
 
 

@@ -100,6 +100,14 @@ def _run(words: list[str]) -> int:
             say(f"drillrunner: {problem}")
     except (Wrong, NeedsStock, StoreError) as error:
         say(f"drillrunner: {error}")
+    except Exception as error:
+        from drillrunner.catalogue.loader import first_line
+        from drillrunner.catalogue.overdue import raised_in
+
+        if (place := raised_in(error)) is None:
+            raise
+        said = f"{type(error).__name__}: {first_line(error)}"
+        say(f"drillrunner: {place}: the game raised {said}")
     except SystemExit as done:
         # argparse leaves this way after --help and --version.
         return FINE if done.code is None else int(done.code)

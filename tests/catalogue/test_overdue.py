@@ -10,6 +10,7 @@ import pytest
 from drillrunner.catalogue import allowed, overdue
 from drillrunner.catalogue.check import check
 from drillrunner.catalogue.loader import Unreadable, load_game
+from drillrunner.cli.main import main
 from drillrunner.odds.chance import Patterns, chance
 from drillrunner.odds.pattern import Pattern
 from drillrunner.odds.prior import guess
@@ -88,6 +89,20 @@ def test_a_call_that_waits_is_ended_as_well(home: Path, monkeypatch: pytest.Monk
     run = Run.begin(game).add(read("5", game.ask))
     with pytest.raises(Unsound, match="did not come back"):
         run.add(read("5", game.ask))
+
+
+@pytest.mark.parametrize("command", ["chance", "tune"])
+def test_the_odds_on_the_command_line_say_it_in_a_line(
+    command: str, home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = stuck(home)
+    words = f"{command} mine --beat 1 --bias 0 --spread 10 --games {file.parent}".split()
+    assert main([*words, *(["--chance", "0.5"] if command == "tune" else [])]) == 2
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert said.err.startswith(f"drillrunner: {file}:")
+    assert said.err.endswith("the game raised TooLong: did not come back within 0.3 s\n")
+    assert said.err.count("\n") == 1
 
 
 def test_a_file_that_never_ends_when_it_is_read(home: Path) -> None:
