@@ -16,7 +16,7 @@ from textual.widgets.option_list import Option
 from drillrunner.app.bare import BREAKPOINTS, HEIGHTS
 from drillrunner.app.keys import Keyed, key
 from drillrunner.app.widgets.field import Field
-from drillrunner.app.widgets.lists import BlockList, Row
+from drillrunner.app.widgets.lists import BlockList, ListRow
 
 BACK = "back"
 
@@ -81,10 +81,10 @@ class Choice(Dialog):
 
     def body(self) -> ComposeResult:
         rows = [
-            Option(Row(name, self.keys.get(ident, ""), tip), id=ident)
+            Option(ListRow(name, self.keys.get(ident, ""), tip), id=ident)
             for ident, name, tip in self.choices
         ]
-        yield BlockList(*rows, Option(Row(self.back, "/"), id=BACK), id="choices")
+        yield BlockList(*rows, Option(ListRow(self.back, "/"), id=BACK), id="choices")
 
     def on_mount(self) -> None:
         rows = self.query_one(BlockList)

@@ -11,7 +11,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from drillrunner.app.odds_worker import Follower, density, patterns_of, rests_on
-from drillrunner.practice.matches.match import Line, Turn
+from drillrunner.practice.matches.match import BoardLine, Turn
 from drillrunner.rules import Run
 
 if TYPE_CHECKING:
@@ -23,20 +23,20 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class Standing:
+class MatchMoment:
     """A match at one moment, for a question.
 
     runs: everyone's own; of who is not here, the whole of it. playings: of those who are here.
     """
 
-    lines: tuple[Line, ...]
+    lines: tuple[BoardLine, ...]
     runs: Mapping[str, Run]
     playings: Mapping[str, Playing]
     up: str
     span: Decimal
 
     @classmethod
-    def of(cls, desk: MatchDesk, span: Decimal) -> Standing:
+    def of(cls, desk: MatchDesk, span: Decimal) -> MatchMoment:
         """How a match stands now. span: half the width of the target's picture."""
         runs, playings = {}, {}
         for entrant in desk.match.entrants:
@@ -49,7 +49,7 @@ class Standing:
 
 
 @dataclass(frozen=True)
-class Told:
+class MatchTold:
     """What the odds say. chances: to win, by player. exact: none of them is an estimate.
 
     density: see `target.draw`. guess, shots: what the figure of the player to play rests on.
@@ -70,7 +70,7 @@ class MatchFollower:
         self._followers: dict[str, Follower] = {}
         self._known: dict[str, tuple[Any, Finals]] = {}
 
-    def tell(self, at: Standing) -> Told:
+    def tell(self, at: MatchMoment) -> MatchTold:
         """What the odds say of a match that stands so. Raises StoreError."""
         from drillrunner.odds.fair import shares
 
@@ -79,7 +79,7 @@ class MatchFollower:
         run = at.runs[at.up]
         picture = self._follower(at.playings[at.up]).picture(run)
         window = run.game.asks == "verdict" and "depth" in run.game.aim.judged
-        return Told(
+        return MatchTold(
             chances,
             all(one.exact for one in everyone),
             None if window else density(picture.of(run.ask.direction), at.span, run.game.unit),
@@ -91,7 +91,7 @@ class MatchFollower:
             self._followers[playing.player.id] = Follower(self._store, playing)
         return self._followers[playing.player.id]
 
-    def _finals(self, line: Line, at: Standing) -> Finals:
+    def _finals(self, line: BoardLine, at: MatchMoment) -> Finals:
         from drillrunner.odds.fair import finals, settled
 
         player, game = line.entrant.id, line.entrant.game
@@ -119,8 +119,8 @@ class Fitted:
 
 def fit_all(store: Store, seats: Sequence[Seat]) -> Fitted:
     """The dials at which everyone has the same chance. Raises ValueError, StoreError."""
-    from drillrunner.odds.fair import Side, level
+    from drillrunner.odds.fair import FairSide, level
 
-    sides = [Side(seat.drill, patterns_of(store, seat.player)) for seat in seats]
+    sides = [FairSide(seat.drill, patterns_of(store, seat.player)) for seat in seats]
     behind = tuple(rests_on(store, seat.player, seat.drill) for seat in seats)
     return Fitted(level(sides), behind)

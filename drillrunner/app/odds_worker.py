@@ -238,7 +238,7 @@ def density(pattern: Pattern, span: Decimal, unit: Unit) -> tuple[float, ...]:
 # ---- difficulty that fits ----
 
 
-class Fit(NamedTuple):
+class DialFit(NamedTuple):
     """Where the dial fits. now: the chance as the drill is set. guess, shots: what it rests on."""
 
     tuned: Tuned
@@ -248,7 +248,7 @@ class Fit(NamedTuple):
     shots: int
 
 
-def fit(store: Store, player: PlayerInfo, drill: Drill, beat: Score, wanted: float) -> Fit:
+def fit(store: Store, player: PlayerInfo, drill: Drill, beat: Score, wanted: float) -> DialFit:
     """The value of the dial at which the chance to beat `beat` is nearest to the wanted one.
 
     Without a score to beat it is the one that is likely at present: the middle one of all that
@@ -265,7 +265,7 @@ def fit(store: Store, player: PlayerInfo, drill: Drill, beat: Score, wanted: flo
     now = chance(game, game.start(), patterns(drill), beat, states=most, rollouts=ROLLOUTS)
     tuned = tune(drill, patterns, beat, wanted, states=most, rollouts=ROLLOUTS)
     guess, shots = rests_on(store, player, drill)
-    return Fit(tuned, Decimal(beat), now.chance, guess, shots)
+    return DialFit(tuned, Decimal(beat), now.chance, guess, shots)
 
 
 def offer(store: Store, player: PlayerInfo, drill: Drill, beat: Score) -> str | None:

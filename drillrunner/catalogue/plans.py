@@ -37,8 +37,8 @@ from drillrunner.catalogue.fields import (
 from drillrunner.catalogue.loader import Catalogue, listed, take
 from drillrunner.catalogue.tomltext import unreal
 
-Kind = Literal["warm-up", "technique", "find", "drill", "free"]
-KINDS: tuple[Kind, ...] = get_args(Kind)
+BlockKind = Literal["warm-up", "technique", "find", "drill", "free"]
+KINDS: tuple[BlockKind, ...] = get_args(BlockKind)
 
 FOLDER = "plans"
 FEWEST_SHOTS, MOST_SHOTS = 5, 12
@@ -47,7 +47,7 @@ MOST_MINUTES, MOST_BALLS = 240, 500
 FROM_PLAN = "from the plan"
 """Why a block of a plan in a file is there."""
 
-TITLES: dict[Kind, str] = {
+TITLES: dict[BlockKind, str] = {
     "warm-up": "Warm-up",
     "technique": "Technique",
     "find": "Find a stock carry",
@@ -63,7 +63,7 @@ class Block:
     minutes, balls: what it is given. why: the reason that it is there, in one line.
     """
 
-    kind: Kind
+    kind: BlockKind
     title: str
     minutes: int
     balls: int
@@ -132,7 +132,7 @@ class Plans:
 
 
 class _BlockFields(Strict):
-    kind: Kind
+    kind: BlockKind
     title: Title | None = None
     minutes: int = Field(ge=1, le=120)
     balls: int = Field(ge=0, le=MOST_BALLS)
@@ -153,7 +153,7 @@ class _PlanFields(Strict):
     blocks: list[_BlockFields] = Field(min_length=1, max_length=30)
 
 
-ONLY: dict[str, tuple[Kind, ...]] = {
+ONLY: dict[str, tuple[BlockKind, ...]] = {
     "thought": ("technique",),
     "drill": ("drill",),
     "set": ("drill",),
@@ -163,7 +163,7 @@ ONLY: dict[str, tuple[Kind, ...]] = {
 }
 """Fields that only some kinds of block have."""
 
-NEEDED: dict[Kind, tuple[str, ...]] = {"drill": ("drill",), "find": ("club",)}
+NEEDED: dict[BlockKind, tuple[str, ...]] = {"drill": ("drill",), "find": ("club",)}
 """Fields that a kind of block can't do without, besides those of every block."""
 
 

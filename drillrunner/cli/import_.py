@@ -23,7 +23,7 @@ from drillrunner.cli.options import (
 from drillrunner.cli.terminal import put, say
 
 if TYPE_CHECKING:
-    from drillrunner.practice.carries.columns import ColumnMap, Reading, Sheet, Unreadable
+    from drillrunner.practice.carries.columns import ColumnMap, Reading, Sheet, UnreadableRow
     from drillrunner.rules.units import Unit
     from drillrunner.store.bringing import Brought
 
@@ -192,7 +192,7 @@ def _pairs(option: str, given: Iterable[str], bare: str | None = None) -> Iterab
             raise Wrong(f"{option} {pair}: expected FIELD=HEAD")
 
 
-def _show(mapping: ColumnMap, readings: Sequence[Reading], faults: Sequence[Unreadable]) -> None:
+def _show(mapping: ColumnMap, readings: Sequence[Reading], faults: Sequence[UnreadableRow]) -> None:
     """What the columns mean, the first ten rows as read, and the rows that can't be."""
     from drillrunner.practice.carries.columns import preview
 

@@ -21,7 +21,7 @@ from drillrunner.cli.options import (
 from drillrunner.cli.terminal import say
 
 if TYPE_CHECKING:
-    from drillrunner.practice.looking_back.report.parts import Report, Span
+    from drillrunner.practice.looking_back.report.parts import Covered, Report
     from drillrunner.store.shapes import PlayerInfo
     from drillrunner.store.store import Store
 
@@ -87,9 +87,9 @@ def _day(typed: str) -> datetime:
 
 def _asked(
     store: Store, args: argparse.Namespace, since: datetime | None
-) -> tuple[PlayerInfo, Span]:
+) -> tuple[PlayerInfo, Covered]:
     """Whose page it is, and what it covers. Raises Wrong, StoreError."""
-    from drillrunner.practice.looking_back.report.parts import Span
+    from drillrunner.practice.looking_back.report.parts import Covered
 
     whose = player(store, args.player)
     if args.session is not None:
@@ -103,11 +103,11 @@ def _asked(
             raise Wrong("no session yet: leave --session out for all that was played")
         if whose is not None and info.player_id != whose.id:
             raise Wrong(f"--session {args.session}: it is {info.player}'s, not {whose.name}'s")
-        return store.player_of(info.player_id), Span(session=info)
+        return store.player_of(info.player_id), Covered(session=info)
     if whose is None:
         everyone = store.players()
         if len(everyone) != 1:
             known = ", ".join(one.name for one in everyone)
             raise Wrong(f"whose practice? --player NAME says so: known are {known}")
         (whose,) = everyone
-    return whose, Span(since=since)
+    return whose, Covered(since=since)

@@ -14,7 +14,7 @@ from drillrunner.odds import drift
 from drillrunner.odds.chance import STATES, Patterns, directions, next_ball
 from drillrunner.odds.drift import Dated
 from drillrunner.odds.graph import graph_of
-from drillrunner.odds.observe import Held, Record, observations, of_either, spoken, yards
+from drillrunner.odds.observe import Held, Hit, observations, of_either, spoken, yards
 from drillrunner.odds.pattern import Pattern
 from drillrunner.odds.prior import COLUMNS, SHORTEST, Column, guess, tee_shot
 from drillrunner.rules import Aim, AnyGame, Direction, Run, Score, Unit, beats
@@ -94,7 +94,7 @@ class Picture:
     `own` is what the player's own days speak for, in each direction.
     """
 
-    records: Sequence[Record]
+    records: Sequence[Hit]
     player: Player
     half_life: float | Literal["own"] | None = "own"
 
@@ -127,7 +127,7 @@ class Picture:
         return found
 
     def _fitted(
-        self, direction: Direction, records: Sequence[Record], held: Held | None = None
+        self, direction: Direction, records: Sequence[Hit], held: Held | None = None
     ) -> Pattern:
         player = self.player
         prior = guess(player.distance, direction, player.index, player.column)
@@ -137,7 +137,7 @@ class Picture:
             half_life = drift.half_life([Dated(said, day_of(r)) for r, said in pairs], prior)
         return Pattern.of((said for _, said in pairs), prior, half_life)
 
-    def after(self, record: Record) -> Picture:
+    def after(self, record: Hit) -> Picture:
         """The picture one ball later; what was worked out is carried on, not begun again."""
         later = replace(self, records=(record, *self.records[: RECORDS - 1]))
         for direction, other in OTHER.items():
@@ -277,7 +277,7 @@ def ask(
     )
 
 
-def day_of(record: Record) -> date | None:
+def day_of(record: Hit) -> date | None:
     """The local day of a ball, where it is known."""
     at = getattr(record, "at", None)
     return at.date() if isinstance(at, datetime) else None

@@ -161,7 +161,7 @@ def _shares(values: Sequence[tuple[float, ...]], tables: Sequence[Floats]) -> li
 
 
 @dataclass(frozen=True)
-class Side:
+class FairSide:
     """One player of a fight: the drill as it would be played, and their patterns for any drill."""
 
     drill: Drill
@@ -185,7 +185,7 @@ class Fair:
     why: str | None
 
 
-def level(sides: Sequence[Side]) -> Fair:
+def level(sides: Sequence[FairSide]) -> Fair:
     """Fit the dials. Raises ValueError where a pattern is missing."""
     widest = max(range(len(sides)), key=lambda at: _width(sides[at]))
     dials = [_Dial(side) for side in sides]
@@ -215,7 +215,7 @@ def level(sides: Sequence[Side]) -> Fair:
     )
 
 
-def _width(side: Side) -> float:
+def _width(side: FairSide) -> float:
     """How wide a player's pattern is: in the one direction that matters, or the area of two."""
     patterns = side.patterns(side.drill)
     needed = directions(side.drill.game().outcomes())
@@ -230,7 +230,7 @@ def _half(pattern: Plausible) -> float:
 class _Dial:
     """One player's dial: where it stands, and how their run may end there."""
 
-    def __init__(self, side: Side) -> None:
+    def __init__(self, side: FairSide) -> None:
         self.side = side
         self.step: int | None = None
         self._found: dict[int | None, tuple[Drill, Finals] | None] = {}

@@ -17,7 +17,7 @@ POOLED = 0.15
 """Misses in depth pool only within this share of the aim's carry."""
 
 
-class Record(Protocol):
+class Hit(Protocol):
     """A counted ball with what was in force when it was hit; a stored shot is one."""
 
     @property
@@ -45,7 +45,7 @@ class Observation(NamedTuple):
     blur: float = 0.0
 
 
-R = TypeVar("R", bound=Record)
+R = TypeVar("R", bound=Hit)
 
 Held = Callable[[float], float]
 """The chance to finish inside a width in yards in the other direction."""
@@ -62,14 +62,12 @@ def span_of(interval: Interval, unit: Unit) -> Span:
     return yards(low, unit, -math.inf), yards(high, unit)
 
 
-def of_either(record: Record) -> bool:
+def of_either(record: Hit) -> bool:
     """Whether a ball missed a window with the side not seen: in which direction, nobody knows."""
     return record.shot.out and len(record.aim.judged) == 2
 
 
-def observation(
-    record: Record, direction: Direction, held: Held | None = None
-) -> Observation | None:
+def observation(record: Hit, direction: Direction, held: Held | None = None) -> Observation | None:
     """What a ball says of a direction; `None` if nothing.
 
     held: of the other direction. A ball that missed a window with the side not seen, left out,
@@ -102,7 +100,7 @@ def _blur(record: Record, direction: Direction) -> float:
 
 
 def observations(
-    records: Iterable[Record],
+    records: Iterable[Hit],
     direction: Direction,
     carry: float | None = None,
     most: int | None = None,

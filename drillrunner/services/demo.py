@@ -9,7 +9,7 @@ from pathlib import Path
 from drillrunner.catalogue.loader import Catalogue, bundled, load
 from drillrunner.practice.carries.stock import in_force
 from drillrunner.practice.matches.record import Setup
-from drillrunner.practice.sessions.keeper import Reading
+from drillrunner.practice.sessions.keeper import WatchReading
 from drillrunner.practice.sessions.plan import drill_of
 from drillrunner.practice.sessions.session import GAP, Limits
 from drillrunner.rules import Refused
@@ -18,8 +18,8 @@ from drillrunner.services.demo_journal import (
     BadJournal,
     Part,
     Person,
-    Played,
     PlayedMatch,
+    PlayedRun,
     PlayedSession,
     Typed,
     entry_of,
@@ -32,7 +32,7 @@ from drillrunner.store.shapes import PlayerInfo
 from drillrunner.store.store import Store
 
 
-class Hand:
+class HandClock:
     """A clock that is moved by hand. at: the time that it shows."""
 
     def __init__(self, at: datetime) -> None:
@@ -42,9 +42,9 @@ class Hand:
     def __call__(self) -> datetime:
         return self.at
 
-    def reading(self) -> Reading:
+    def reading(self) -> WatchReading:
         """The same as a watch."""
-        return Reading(self.at, (self.at - self._start).total_seconds())
+        return WatchReading(self.at, (self.at - self._start).total_seconds())
 
 
 def build(path: Path, today: date) -> None:
@@ -57,7 +57,7 @@ def build(path: Path, today: date) -> None:
     text = (bundled("demo_data") / JOURNAL).read_text(encoding="utf-8")
     journal = parse(text, catalogue)
     moved = today - timedelta(days=1) - journal.parts[-1].at.date()
-    clock = Hand(journal.parts[0].at + moved)
+    clock = HandClock(journal.parts[0].at + moved)
     with Store.open(path, clock, throwaway=True) as store:
         people = {person.name: _added(store, person) for person in journal.players}
         teller = Teller(store, catalogue, clock, people)
@@ -69,7 +69,7 @@ class Teller:
     """Plays the parts of a journal into a store. clock: the store's. people: by name."""
 
     def __init__(
-        self, store: Store, catalogue: Catalogue, clock: Hand, people: dict[str, PlayerInfo]
+        self, store: Store, catalogue: Catalogue, clock: HandClock, people: dict[str, PlayerInfo]
     ) -> None:
         self.store = store
         self.catalogue = catalogue
@@ -81,7 +81,7 @@ class Teller:
         self.clock.at = part.at + moved
         times = [at + moved for at in part.times()]
         match part:
-            case Played():
+            case PlayedRun():
                 playing = self.store.begin(self.people[part.player].id, part.drill)
                 playing.append_all(part.run().entries, times)
             case PlayedSession():

@@ -25,10 +25,10 @@ from typing import Any, cast, get_args
 
 from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import Catalogue
-from drillrunner.catalogue.plans import KINDS, TITLES, Block, Kind, Plan
+from drillrunner.catalogue.plans import KINDS, TITLES, Block, BlockKind, Plan
 from drillrunner.practice.matches.match import FEWEST, MOST, Tie, Turns
+from drillrunner.rules import BlockKind as EntryKind
 from drillrunner.rules import Entry, Refused, Run
-from drillrunner.rules import Kind as EntryKind
 from drillrunner.rules.game import Ask
 from drillrunner.rules.keypad import read
 
@@ -69,7 +69,7 @@ class Part:
 
 
 @dataclass(slots=True)
-class Played(Part):
+class PlayedRun(Part):
     """One run: who played which drill as set."""
 
     player: str
@@ -127,7 +127,7 @@ class PlayedMatch(Part):
         return [" ".join(("match", *words))]
 
 
-Anything = Played | PlayedSession | PlayedMatch
+Anything = PlayedRun | PlayedSession | PlayedMatch
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,9 +138,9 @@ class Journal:
     parts: tuple[Anything, ...]
 
     @property
-    def runs(self) -> tuple[Played, ...]:
+    def runs(self) -> tuple[PlayedRun, ...]:
         """The runs that were played outside sessions and matches."""
-        return tuple(part for part in self.parts if isinstance(part, Played))
+        return tuple(part for part in self.parts if isinstance(part, PlayedRun))
 
 
 def entry_of(text: str, ask: Ask) -> Entry:
@@ -215,10 +215,10 @@ def _known(player: str, people: Collection[str]) -> str:
     return player
 
 
-def _run(words: Sequence[str], people: Collection[str], catalogue: Catalogue) -> Played:
+def _run(words: Sequence[str], people: Collection[str], catalogue: Catalogue) -> PlayedRun:
     at, player, id, sets = datetime.fromisoformat(words[0]), words[1], words[2], tuple(words[3:])
     drill = catalogue.drill(id)
-    return Played(at, _known(player, people), drill.with_set(sets) if sets else drill, sets)
+    return PlayedRun(at, _known(player, people), drill.with_set(sets) if sets else drill, sets)
 
 
 FIELDS = ("drill", "club", "swing", "shots")
@@ -231,9 +231,11 @@ def _block(words: Sequence[str], catalogue: Catalogue) -> Block:
     for name, value in _pairs(words[3:]):
         fields[_one_of(name, FIELDS)] = int(value) if name == "shots" else value
     title = (
-        catalogue.drill(fields["drill"]).title if "drill" in fields else TITLES[cast(Kind, kind)]
+        catalogue.drill(fields["drill"]).title
+        if "drill" in fields
+        else TITLES[cast(BlockKind, kind)]
     )
-    return Block(cast(Kind, kind), title, minutes, balls, **fields)
+    return Block(cast(BlockKind, kind), title, minutes, balls, **fields)
 
 
 def _block_words(block: Block) -> Iterable[str]:

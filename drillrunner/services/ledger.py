@@ -27,7 +27,7 @@ from drillrunner.practice.sessions.session import (
 )
 from drillrunner.practice.sessions.summary import (
     Change,
-    Played,
+    RunOfBlock,
     Summary,
     ball_times,
     pattern_change,
@@ -219,13 +219,15 @@ def look_back(
         session = session.with_run(*run)
     player = store.player_of(info.player_id)
     ids = [id for state in session.blocks for id in state.runs]
-    played: dict[str, Played] = {}
+    played: dict[str, RunOfBlock] = {}
     for id in ids:
         stored = store.run(id)
         if stored is None:
             continue
         history = store.history(stored.drill, info.player_id)
-        played[id] = Played(stored, record_before(stored, history), ball_times(store.entries(id)))
+        played[id] = RunOfBlock(
+            stored, record_before(stored, history), ball_times(store.entries(id))
+        )
     return summarise(
         info.id,
         session,
@@ -237,7 +239,7 @@ def look_back(
     )
 
 
-def _changes(store: Store, player: PlayerInfo, played: dict[str, Played]) -> list[Change]:
+def _changes(store: Store, player: PlayerInfo, played: dict[str, RunOfBlock]) -> list[Change]:
     from drillrunner.odds.desk import picture_of
 
     found = []

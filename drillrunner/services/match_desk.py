@@ -17,8 +17,8 @@ from drillrunner.catalogue.loader import LoadedGame
 from drillrunner.practice.looking_back.run_words import resumed_words
 from drillrunner.practice.matches import challenge as challenges
 from drillrunner.practice.matches.challenge import Challenge
-from drillrunner.practice.matches.match import Entrant, Line, Match, Move, Turn
-from drillrunner.practice.matches.record import Coming, Record, Setup, result
+from drillrunner.practice.matches.match import BoardLine, Entrant, Match, Move, Turn
+from drillrunner.practice.matches.record import Coming, MatchRecord, Setup, result
 from drillrunner.rules import Entry, Refused, Run
 from drillrunner.store.errors import BrokenGame, PlayedElsewhere, StoreError
 from drillrunner.store.journal import Playing
@@ -53,7 +53,7 @@ class MatchDesk:
     """
 
     def __init__(
-        self, store: Store, games: Mapping[str, LoadedGame], info: MatchInfo, record: Record
+        self, store: Store, games: Mapping[str, LoadedGame], info: MatchInfo, record: MatchRecord
     ) -> None:
         self.store = store
         self.games = games
@@ -80,7 +80,7 @@ class MatchDesk:
         of the drill.
         """
         drill = seats[0].drill
-        record = Record(
+        record = MatchRecord(
             turns=setup.turns,
             tie=setup.tie,
             fair=setup.fair,
@@ -106,7 +106,7 @@ class MatchDesk:
         """A match as it was left. Raises StoreError, saying why, if it can't be gone on with."""
         info = store.match(match_id)
         try:
-            desk = cls(store, games, info, Record.of(info.data))
+            desk = cls(store, games, info, MatchRecord.of(info.data))
             desk._fold()
         except (ValueError, Refused) as error:
             title = info.data.get("title", info.drill)
@@ -127,7 +127,7 @@ class MatchDesk:
         return self.match.turn
 
     @property
-    def board(self) -> tuple[Line, ...]:
+    def board(self) -> tuple[BoardLine, ...]:
         """Everyone, in their order."""
         return self.match.board()
 
@@ -266,10 +266,10 @@ class MatchDesk:
             raise
         self._now(after, record, data)
 
-    def _after(self, match: Match, coming: Coming | None = None) -> Record:
+    def _after(self, match: Match, coming: Coming | None = None) -> MatchRecord:
         return self.record.after(match, self._places(), coming)
 
-    def _now(self, match: Match, record: Record, data: Mapping[str, Any]) -> None:
+    def _now(self, match: Match, record: MatchRecord, data: Mapping[str, Any]) -> None:
         # As the store would give it back, so that the next change is made to what lies there.
         kept = json.loads(json.dumps(data))
         ended = self.store.clock() if match.turn is None else None

@@ -18,11 +18,11 @@ from drillrunner.practice.looking_back.progress import (
 )
 from drillrunner.practice.looking_back.report.parts import (
     MOST_NEXT,
+    Covered,
     Day,
     DrillPart,
     PatternPart,
     Report,
-    Span,
     look_at,
 )
 from drillrunner.practice.sessions.session import routine_of
@@ -39,7 +39,7 @@ NOTED = 200
 """Of so many of the latest runs of a drill as set the notes are told."""
 
 
-def gather(store: Store, player: PlayerInfo, span: Span, now: datetime) -> Report:
+def gather(store: Store, player: PlayerInfo, span: Covered, now: datetime) -> Report:
     """Everything for the page. now: the time, with its zone. Raises StoreError."""
     clubs = {club.id: club.label for club in store.clubs(player.id)}
     sessions = tuple(_sessions(store, player, span))
@@ -64,7 +64,7 @@ def gather(store: Store, player: PlayerInfo, span: Span, now: datetime) -> Repor
 
 
 def _by_day(
-    store: Store, player: PlayerInfo, span: Span, sessions: Sequence[Summary]
+    store: Store, player: PlayerInfo, span: Covered, sessions: Sequence[Summary]
 ) -> dict[date, int]:
     """Balls by day; of one session its own alone, whatever else was hit on that day."""
     if span.session is not None:
@@ -87,7 +87,7 @@ def _days(visits: Sequence[VisitInfo], by_day: Mapping[date, int]) -> Iterator[D
         yield Day(day, balls, ", ".join(filter(None, noted)))
 
 
-def _sessions(store: Store, player: PlayerInfo, span: Span) -> Iterator[Summary]:
+def _sessions(store: Store, player: PlayerInfo, span: Covered) -> Iterator[Summary]:
     """Newest first; a session that never got under way is none."""
     routine = routine_of(player.pace)
     infos = store.sessions(player.id) if span.session is None else (span.session,)
@@ -97,7 +97,7 @@ def _sessions(store: Store, player: PlayerInfo, span: Span) -> Iterator[Summary]
             yield session_summary(store, info, routine, changes=span.session is not None)
 
 
-def _drills(store: Store, player: PlayerInfo, span: Span) -> Iterator[DrillPart]:
+def _drills(store: Store, player: PlayerInfo, span: Covered) -> Iterator[DrillPart]:
     """Every drill as set that was played in the span, the latest played first."""
     if span.session is None:
         settings = store.settings(None, player.id, since=span.since)

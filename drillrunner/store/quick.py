@@ -13,9 +13,9 @@ from drillrunner.store import sql
 from drillrunner.store.migrations import VERSIONS
 from drillrunner.store.shapes import (
     Best,
+    DriverRow,
     OpenSession,
     PlayerInfo,
-    Row,
     StoredRun,
     best,
     parsed,
@@ -88,7 +88,7 @@ def home(path: str | Path, name: str | None = None) -> HomeFacts | None:
         return None
 
 
-Ask = Callable[[str, Mapping[str, object]], Iterable[Row]]
+Ask = Callable[[str, Mapping[str, object]], Iterable[DriverRow]]
 """Asks a database one of the questions of `sql`; the rows."""
 
 

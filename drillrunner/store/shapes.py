@@ -328,7 +328,7 @@ SHOT_COLUMNS = (
 )
 AIM_COLUMNS = ("aim_carry", "aim_width", "aim_depth")
 
-Row = Sequence[Any]
+DriverRow = Sequence[Any]
 
 
 @lru_cache(maxsize=512)
@@ -338,19 +338,19 @@ def parsed(text: str) -> Mapping[str, Any]:
     return found
 
 
-def player_info(row: Row) -> PlayerInfo:
+def player_info(row: DriverRow) -> PlayerInfo:
     """From `PLAYER_COLUMNS` and the index in hundredths."""
     id, name, unit, hand, column, hidden, pace, index = row
     return PlayerInfo(id, name, unit, hand, column, bool(hidden), decimal(index), pace)
 
 
-def stored_drill(row: Row) -> Row:
+def stored_drill(row: DriverRow) -> DriverRow:
     """From `DRILL_COLUMNS`: the last fields of every `StoredRun` of that drill as set."""
     *fields, setting = row
     return (*fields, parsed(setting))
 
 
-def stored_run(row: Row, drill: Row) -> StoredRun:
+def stored_run(row: DriverRow, drill: DriverRow) -> StoredRun:
     """From `RUN_COLUMNS`, and what `stored_drill` gave."""
     (id, player, player_id, started, started_offset, ended_at, ended_offset) = row[:7]
     (finished, ended, score, counted, voided, undone, tally, broken, decider) = row[7:16]
@@ -374,7 +374,7 @@ def stored_run(row: Row, drill: Row) -> StoredRun:
     )
 
 
-def best(row: Row) -> Best:
+def best(row: DriverRow) -> Best:
     """From `BEST_COLUMNS`."""
     *fields, score, at, offset, setting = row
     return Best._make((*fields, exact(score), moment(at, offset), parsed(setting)))

@@ -18,7 +18,7 @@ from drillrunner.app.fields import (
     index_of,
     index_text,
 )
-from drillrunner.app.widgets.lists import BlockList, Row, heading
+from drillrunner.app.widgets.lists import BlockList, ListRow, heading
 from drillrunner.catalogue.loader import Catalogue
 
 
@@ -84,7 +84,7 @@ def test_a_time_in_words() -> None:
     ],
 )
 async def test_a_row_gives_way_on_the_left(width: int, lines: list[str]) -> None:
-    row = Row("Hold the corridor", "best 14", "40 yd wide", "l 3 9")
+    row = ListRow("Hold the corridor", "best 14", "40 yd wide", "l 3 9")
 
     class Bare(App[None]):
         def compose(self):

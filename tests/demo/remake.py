@@ -20,7 +20,7 @@ from decimal import Decimal
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import Catalogue, bundled, load
-from drillrunner.catalogue.plans import TITLES, Block, Kind
+from drillrunner.catalogue.plans import TITLES, Block, BlockKind
 from drillrunner.practice.matches.match import Decision, Entrant, Match, Tie, Turns
 from drillrunner.rules import Run
 from drillrunner.rules.keypad import ZONES
@@ -29,8 +29,8 @@ from drillrunner.services.demo_journal import (
     Anything,
     Journal,
     Person,
-    Played,
     PlayedMatch,
+    PlayedRun,
     PlayedSession,
     Typed,
     entry_of,
@@ -181,7 +181,7 @@ def side(miss: float, edge: Decimal | None) -> int:
     return 0 if edge is None or abs(miss) <= edge else (1 if miss > 0 else -1)
 
 
-def play(played: Played, golfer: Golfer, progress: float, rng: random.Random, stop: str) -> int:
+def play(played: PlayedRun, golfer: Golfer, progress: float, rng: random.Random, stop: str) -> int:
     """Play a run to its end, or to where it is given up or left open. Returns its seconds."""
     run, clock = Run.begin(played.drill.game(), played.drill.between), 0
 
@@ -229,7 +229,7 @@ def find(club: str, swing: str = "full") -> Block:
     return Block("find", TITLES["find"], 6, 7, club=club, swing=swing, shots=7)
 
 
-def loose(kind: Kind, minutes: int, balls: int) -> Block:
+def loose(kind: BlockKind, minutes: int, balls: int) -> Block:
     """Balls outside a game."""
     return Block(kind, TITLES[kind], minutes, balls)
 
@@ -274,7 +274,7 @@ def practise(
             mishit = False
             typed("reveal", 5, 12)
         elif block.drill is not None:
-            run = Played(told.at, golfer.name, catalogue.drill(block.drill))
+            run = PlayedRun(told.at, golfer.name, catalogue.drill(block.drill))
             seconds = play(run, golfer, 1, rng, "")
             clock += 30
             told.typed += [Typed(clock + entry.seconds, entry.text) for entry in run.typed]
@@ -353,19 +353,19 @@ def matches(catalogue: Catalogue, rng: random.Random) -> Iterator[PlayedMatch]:
 def make(catalogue: Catalogue) -> Journal:
     """The whole demo, from the seed."""
     rng = random.Random(SEED)
-    runs: list[Played] = []
+    runs: list[PlayedRun] = []
     turn = {golfer.name: 0 for golfer in GOLFERS}
     for at, golfer, progress in sorted(visits(rng), key=lambda visit: visit[0]):
         for _ in range(3 + int(rng.random() * 2)):
             id, *sets = golfer.drills[turn[golfer.name] % len(golfer.drills)]
             turn[golfer.name] += 1
             drill = catalogue.drill(id).with_set(sets)
-            played = Played(at, golfer.name, drill, tuple(sets))
+            played = PlayedRun(at, golfer.name, drill, tuple(sets))
             stop = "given up" if golfer.name == "Mara" and turn["Mara"] == GIVEN_UP else ""
             at += timedelta(seconds=90 + play(played, golfer, progress, rng, stop))
             runs.append(played)
     tobi = next(golfer for golfer in GOLFERS if golfer.name == "Tobi")
-    last = Played(at + timedelta(hours=1), tobi.name, catalogue.drill("miss-total"))
+    last = PlayedRun(at + timedelta(hours=1), tobi.name, catalogue.drill("miss-total"))
     play(last, tobi, 1, rng, "left open")
     people = tuple(
         Person(g.name, (("unit", "yd"), ("hand", g.hand), ("index", g.index))) for g in GOLFERS

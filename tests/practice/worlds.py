@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 
 from drillrunner.catalogue.plans import Block, Plan
-from drillrunner.practice.sessions.keeper import Keeper, Reading, started
+from drillrunner.practice.sessions.keeper import Keeper, WatchReading, started
 from drillrunner.practice.sessions.session import Event, Limits
 
 START = datetime(2024, 5, 1, 18, 0, tzinfo=UTC)
@@ -18,8 +18,8 @@ class Clock:
         self.at = START
         self.steady = 1000.0
 
-    def __call__(self) -> Reading:
-        return Reading(self.at, self.steady)
+    def __call__(self) -> WatchReading:
+        return WatchReading(self.at, self.steady)
 
     def run(self, seconds: float) -> None:
         """Both move on."""

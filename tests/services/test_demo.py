@@ -12,9 +12,9 @@ import pytest
 
 from drillrunner.catalogue.loader import bundled, load
 from drillrunner.practice.carries.stock import table
-from drillrunner.practice.matches.record import Record, result
+from drillrunner.practice.matches.record import MatchRecord, result
 from drillrunner.practice.sessions.session import fold
-from drillrunner.services.demo import Hand, Teller, build
+from drillrunner.services.demo import HandClock, Teller, build
 from drillrunner.services.demo_journal import JOURNAL, BadJournal, parse
 from drillrunner.services.ledger import events_of, look_back
 from drillrunner.services.match_desk import MatchDesk
@@ -86,7 +86,7 @@ def test_each_match_is_over_and_its_result_is_what_its_runs_give(copy):
     with Store.open(copy) as store:
         assert store.open_matches() == ()
         matches = store.matches()
-        records = [Record.of(match.data) for match in matches]
+        records = [MatchRecord.of(match.data) for match in matches]
         for match, record in zip(matches, records, strict=True):
             desk = MatchDesk.resume(store, catalogue.games, match.id)
             places = {seat.player_id: seat.place for seat in match.players}
@@ -106,7 +106,7 @@ def build_of(text: str, path: Path) -> None:
     """Play a text as the demo's journal is."""
     catalogue = load([bundled("games")])
     journal = parse(text, catalogue)
-    clock = Hand(journal.parts[0].at)
+    clock = HandClock(journal.parts[0].at)
     with Store.open(path, clock, throwaway=True) as store:
         people = {name: store.add_player(name) for name in ("Ines", "Tobi")}
         for part in journal.parts:

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from drillrunner.catalogue.drill import Drill
 from drillrunner.practice.matches.match import Decision, Match, Turn
-from drillrunner.practice.matches.record import Record, Setup, common_unit, result
+from drillrunner.practice.matches.record import MatchRecord, Setup, common_unit, result
 from drillrunner.rules import Entry, Kind, Refused
 from drillrunner.rules.keypad import read
 from drillrunner.services.match_desk import MatchDesk, Seat
@@ -74,11 +74,11 @@ def test_every_run_of_a_match_is_an_ordinary_one_and_a_decider_never_a_record(st
     assert desk.match.decision == Decision((ines.id,), "decider")
     assert store.best(ines.id, drill.fingerprint).score == 1, "two in the decider count nowhere"
     assert store.match(desk.info.id).ended_at is not None
-    assert Record.of(store.match(desk.info.id).data).result.winners == (1,)
+    assert MatchRecord.of(store.match(desk.info.id).data).result.winners == (1,)
     desk.keep(UNDO)
     assert desk.match.decision is None
     assert [match.id for match in store.open_matches()] == [desk.info.id]
-    assert Record.of(store.match(desk.info.id).data).result is None
+    assert MatchRecord.of(store.match(desk.info.id).data).result is None
     assert same(resumed(store, desk).match, desk.match)
 
 
@@ -204,7 +204,7 @@ def test_killed_after_every_move_it_goes_on_just_as_it_was(id, count, turns, tie
             assert (desk.info.ended_at is not None) == (again.turn is None)
             assert (again.info.ended_at is not None) == (again.turn is None)
             # What is kept of how it came out is what the entries say.
-            assert Record.of(again.info.data).result == result(again.match, again._places())
+            assert MatchRecord.of(again.info.data).result == result(again.match, again._places())
             desk = again
         with opened(Path(folder) / "other.db") as other:
             brought(other, document(store))

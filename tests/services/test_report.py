@@ -19,7 +19,7 @@ from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import bundled, load
 from drillrunner.cli.layout import setting_words
 from drillrunner.practice.carries import stock
-from drillrunner.practice.looking_back.report.parts import Span
+from drillrunner.practice.looking_back.report.parts import Covered
 from drillrunner.rules import keypad
 from drillrunner.rules.run import Entry, Kind
 from drillrunner.services.report import gather
@@ -27,7 +27,7 @@ from drillrunner.store.store import Store
 
 NOW = datetime(2025, 5, 10, 18, tzinfo=UTC)
 ODD = "Ann <b>\"&'$x^2$</b>"
-ALL = Span()
+ALL = Covered()
 VOID = {"meta", "br", "img", "link", "input", "hr"}
 ROOT = Path(__file__).parents[2]
 BROWSER = which("chromium") or which("chromium-browser") or which("google-chrome")
@@ -109,7 +109,7 @@ class Outline(HTMLParser):
         assert self.open.pop() == tag
 
 
-def made(store: Store, name: str, span: Span = ALL, now: datetime = NOW) -> str:
+def made(store: Store, name: str, span: Covered = ALL, now: datetime = NOW) -> str:
     from drillrunner.practice.looking_back.report.page import page
 
     player = store.player(name)
@@ -195,14 +195,14 @@ def test_what_came_before_the_days_asked_for_is_told_as_before(
     clock.at += timedelta(days=10)
     since = clock.at
     play(store, ann.id, corridor, "5444")
-    html = made(store, "Ann", Span(since=since))
+    html = made(store, "Ann", Covered(since=since))
     assert "1 run in these days · best 5, from before these days" in html
     assert "Five irons" not in html
     assert "4 balls on 1 day." in html
 
 
 def test_a_session_by_itself(tmp_path: Path) -> None:
-    from drillrunner.practice.sessions.keeper import Reading
+    from drillrunner.practice.sessions.keeper import WatchReading
     from drillrunner.practice.sessions.session import Limits
     from drillrunner.services.ledger import Ledger
     from tests.practice.worlds import block, plan
@@ -213,7 +213,7 @@ def test_a_session_by_itself(tmp_path: Path) -> None:
         ann = store.add_player("Ann")
         play(store, ann.id, drill, "55444")
         steady = iter(range(0, 100_000, 30))
-        watch = lambda: Reading(clock(), float(next(steady)))  # noqa: E731
+        watch = lambda: WatchReading(clock(), float(next(steady)))  # noqa: E731
         ledger = Ledger.start(
             store,
             ann,
@@ -228,7 +228,7 @@ def test_a_session_by_itself(tmp_path: Path) -> None:
         for text in "5555444":
             playing.append(keypad.read(text, playing.run.game.ask))
             ledger.entered(playing)
-        html = made(store, "Ann", Span(session=store.session(ledger.id)))
+        html = made(store, "Ann", Covered(session=store.session(ledger.id)))
     assert "The session of" in html
     assert "Corridor &amp; co" in html
     assert "a best, 2 before" in html

@@ -17,7 +17,7 @@ from drillrunner.app.dialog import Choice, Question
 from drillrunner.app.fields import bad_carry, bad_name, carry_of
 from drillrunner.app.keys import key
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.widgets.lists import BlockList, Row
+from drillrunner.app.widgets.lists import BlockList, ListRow
 from drillrunner.rules.units import text as number
 
 if TYPE_CHECKING:
@@ -55,8 +55,8 @@ class ClubsScreen(BaseScreen):
 
     def read(self, store: Store) -> None:
         self.clubs = store.clubs(self.player.id)
-        rows = [Option(Row(club.label, self._carry(club)), id=club.id) for club in self.clubs]
-        self.query_one(BlockList).fill([*rows, Option(Row("+ add a club"), id=NEW)])
+        rows = [Option(ListRow(club.label, self._carry(club)), id=club.id) for club in self.clubs]
+        self.query_one(BlockList).fill([*rows, Option(ListRow("+ add a club"), id=NEW)])
 
     def _carry(self, club: ClubInfo) -> str:
         carry = "-" if club.usual_carry is None else f"{number(club.usual_carry)} {club.unit}"

@@ -15,8 +15,8 @@ from drillrunner.app import words
 from drillrunner.app.keys import key
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.charts import RunsChart
-from drillrunner.app.widgets.lists import BlockList, Row
-from drillrunner.practice.looking_back.progress import Ball, balls, parted, side_by_side
+from drillrunner.app.widgets.lists import BlockList, ListRow
+from drillrunner.practice.looking_back.progress import ScoredBall, balls, parted, side_by_side
 from drillrunner.rules.game import beats
 from drillrunner.store.errors import StoreError
 
@@ -104,7 +104,7 @@ class CompareScreen(BaseScreen):
         )
         self.refresh_bindings()
 
-    def _balls(self, store: Store, run: StoredRun) -> tuple[tuple[Ball, ...], str]:
+    def _balls(self, store: Store, run: StoredRun) -> tuple[tuple[ScoredBall, ...], str]:
         """The balls that count, with their running scores where the game can still tell them."""
         from drillrunner.store.journal import drill_as_stored
 
@@ -118,7 +118,7 @@ class CompareScreen(BaseScreen):
         except Exception as error:
             return balls(entries, None), f"{run.title}: its game fails: {error!r}"
 
-    def _headline(self, one: Sequence[Ball], other: Sequence[Ball]) -> str:
+    def _headline(self, one: Sequence[ScoredBall], other: Sequence[ScoredBall]) -> str:
         better, mine, theirs = self.one.better, self.one.score, self.other.score
         number = parted(one, other)
         if mine == theirs:
@@ -132,10 +132,10 @@ class CompareScreen(BaseScreen):
             return said
         return f"{said}; they part at ball {number}"
 
-    def _row(self, number: int, one: Ball | None, other: Ball | None) -> Row:
-        return Row(f"{number:>3}  {self._said(one, self.one)}", self._said(other, self.other))
+    def _row(self, number: int, one: ScoredBall | None, other: ScoredBall | None) -> ListRow:
+        return ListRow(f"{number:>3}  {self._said(one, self.one)}", self._said(other, self.other))
 
-    def _said(self, ball: Ball | None, run: StoredRun) -> str:
+    def _said(self, ball: ScoredBall | None, run: StoredRun) -> str:
         if ball is None or ball.entry.shot is None:
             return "-"
         score = "" if ball.score is None else f" → {words.score(ball.score)}"

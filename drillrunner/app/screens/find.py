@@ -18,7 +18,7 @@ from drillrunner.app.dialog import Choice, Question
 from drillrunner.app.keys import drawn, key
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.keypad import Keypad
-from drillrunner.app.widgets.line import Line
+from drillrunner.app.widgets.line import TextLine
 from drillrunner.app.widgets.readout import LargeDigits
 from drillrunner.practice.carries import stock
 from drillrunner.rules import keypad
@@ -97,7 +97,7 @@ class FindScreen(BaseScreen, inherit_bindings=False):
                 with VerticalScroll(id="found", can_focus=False):
                     yield Static("", id="found-text")
             with Vertical(id="hand"):
-                yield Line(id="typed")
+                yield TextLine(id="typed")
                 yield Keypad(id="keypad")
 
     def on_mount(self) -> None:
@@ -151,7 +151,7 @@ class FindScreen(BaseScreen, inherit_bindings=False):
         self.query_one("#found-text", Static).update(said)
 
     def _draw_typed(self) -> None:
-        line = self.query_one("#typed", Line)
+        line = self.query_one("#typed", TextLine)
         state = self.state
         asked = f"carry in {spoken(self.ask.unit)}, Enter"
         if state is not None and state.revealed:

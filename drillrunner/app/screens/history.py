@@ -19,7 +19,7 @@ from drillrunner.app.looking_back import NEWEST, Verdict, headline, verdict
 from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.which_runs import EVERYONE, Shown, WhichScreen, ask_which
 from drillrunner.app.widgets.charts import EVERYONES_KEY, KEY, ScoreChart
-from drillrunner.app.widgets.lists import BlockList, Row
+from drillrunner.app.widgets.lists import BlockList, ListRow
 from drillrunner.practice.looking_back.progress import Point, points
 
 if TYPE_CHECKING:
@@ -153,7 +153,7 @@ class HistoryScreen(AsksOdds, WhichScreen):
         self.query_one(BlockList).fill(
             [
                 Option(
-                    Row(
+                    ListRow(
                         f"{f'{run.player} · ' if everyone else ''}{words.when(run.started, now)}",
                         f"{'▲ best ' if run.run in bests else ''}{words.score(run.score)}",
                         words.ending(run),

@@ -18,7 +18,7 @@ from drillrunner.app import doors, gaps, words
 from drillrunner.app.keys import FACES, key
 from drillrunner.app.odds_worker import AsksOdds, offer
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.widgets.lists import BlockList, Row, heading
+from drillrunner.app.widgets.lists import BlockList, ListRow, heading
 from drillrunner.catalogue.clubs import CLUBS
 
 if TYPE_CHECKING:
@@ -125,7 +125,7 @@ class HomeScreen(AsksOdds, BaseScreen):
     def _row(self, drill: Listed) -> Option:
         best, last = self._scores(drill)
         said = filter(None, (words.setting(drill.setting), words.takes(drill)))
-        row = Row(
+        row = ListRow(
             drill.title,
             "" if best is None else f"best {words.score(best)}",
             "  ·  ".join(said),
@@ -146,22 +146,24 @@ class HomeScreen(AsksOdds, BaseScreen):
         """The session that goes on, or that was left open."""
         app = self.drillrunner
         if app.sessions.desk is not None:
-            yield Option(Row(f"▶ {app.sessions.desk.session.plan.title}", "go on"), id=SESSION)
+            yield Option(ListRow(f"▶ {app.sessions.desk.session.plan.title}", "go on"), id=SESSION)
         elif (left := app.sessions.waiting) is not None:
             said = f"left {words.when(left.at, app.clock())}; the time since counts as a pause"
-            yield Option(Row(f"▶ {left.title}", "go on", said), id=SESSION)
+            yield Option(ListRow(f"▶ {left.title}", "go on", said), id=SESSION)
 
     def _match_row(self, match: MatchInfo) -> Option:
         """A match that was left open."""
         names = ", ".join(seat.player for seat in match.players)
         title = match.data.get("title", match.drill)
         when = words.when(match.started, self.drillrunner.clock())
-        return Option(Row(f"▶ Match: {title}", "go on", f"{names} · {when}"), id=MATCH + match.id)
+        return Option(
+            ListRow(f"▶ Match: {title}", "go on", f"{names} · {when}"), id=MATCH + match.id
+        )
 
     def _open_row(self, run: StoredRun) -> Option:
         when = words.when(run.started, self.drillrunner.clock())
         balls = f"{run.counted} ball{'' if run.counted == 1 else 's'}"
-        return Option(Row(f"▶ {run.title}", "go on", f"{balls} · {when}"), id=OPEN + run.run)
+        return Option(ListRow(f"▶ {run.title}", "go on", f"{balls} · {when}"), id=OPEN + run.run)
 
     def _detail(self) -> None:
         """The drill under the cursor, large, where the window is wide enough."""

@@ -11,7 +11,7 @@ from textual.binding import BindingType
 from drillrunner.app import doors, match_start, odds_words, words
 from drillrunner.app.dialog import Choice
 from drillrunner.app.keys import key
-from drillrunner.app.match_odds import MatchFollower, Standing, Told
+from drillrunner.app.match_odds import MatchFollower, MatchMoment, MatchTold
 from drillrunner.app.screens.keeping import KeepingScreen
 from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.widgets.board import CROWD, Board, LargeName
@@ -149,13 +149,13 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
             self._show_board()
             return
         follower = self._everyone = self._everyone or MatchFollower(store)
-        standing = Standing.of(self.desk, self.query_one(TargetWidget).span)
+        standing = MatchMoment.of(self.desk, self.query_one(TargetWidget).span)
         self.chances = None
         self.show_chance(odds_words.WAITING, self._density)
         self._show_board()
         self.odds.ask(lambda: follower.tell(standing), self._told_all, self._no_odds)
 
-    def _told_all(self, told: Told) -> None:
+    def _told_all(self, told: MatchTold) -> None:
         self.chances = dict(told.chances)
         mine = told.chances[self.desk.up.player]
         about = "" if told.exact else "~ "

@@ -16,7 +16,7 @@ from drillrunner.app.match_odds import Fitted, fit_all
 from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.board import CROWD
-from drillrunner.app.widgets.lists import BlockList, Row
+from drillrunner.app.widgets.lists import BlockList, ListRow
 from drillrunner.odds.words import band
 from drillrunner.practice.matches.record import Setup
 from drillrunner.rules.units import text
@@ -69,10 +69,10 @@ class FairScreen(AsksOdds, BaseScreen):
             even = found is None or found.fair.why is None
             name = "agreed: start so" if even else "start all the same"
             rows.append(
-                Option(Row(name, "", "everyone plays for a record of this setting"), id="so")
+                Option(ListRow(name, "", "everyone plays for a record of this setting"), id="so")
             )
-        rows.append(Option(Row("start as written", "", "the same for everyone"), id="written"))
-        rows.append(Option(Row("back", "/"), id="back"))
+        rows.append(Option(ListRow("start as written", "", "the same for everyone"), id="written"))
+        rows.append(Option(ListRow("back", "/"), id="back"))
         self.query_one(BlockList).fill(rows, "so")
 
     def _headline(self) -> str:

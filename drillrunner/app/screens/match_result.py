@@ -19,7 +19,7 @@ from drillrunner.app.screens.match import MatchScreen
 from drillrunner.app.widgets.board import CROWD, LargeName
 from drillrunner.app.widgets.keypad import BAR, Keypad
 from drillrunner.practice.looking_back.run_words import against_best
-from drillrunner.practice.matches.match import Line, Turn
+from drillrunner.practice.matches.match import BoardLine, Turn
 from drillrunner.rules import keypad
 from drillrunner.services.match_desk import MatchDesk
 
@@ -61,7 +61,7 @@ class MatchResultScreen(ScrollScreen, MatchScreen):
         said = Content(between).join(self._said(line) for line in board)
         self.query_one("#ranking", Static).update(said)
 
-    def _said(self, line: Line) -> Content:
+    def _said(self, line: BoardLine) -> Content:
         """What one player's run came to, and what it means beside their own best."""
         entrant = line.entrant
         run = self.desk.match.runs[entrant.id][0]

@@ -16,7 +16,7 @@ from drillrunner.app.dialog import Question
 from drillrunner.app.fields import bad_name
 from drillrunner.app.keys import key
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.widgets.lists import BlockList, Row, heading
+from drillrunner.app.widgets.lists import BlockList, ListRow, heading
 from drillrunner.practice.matches.match import FEWEST, MOST
 from drillrunner.practice.matches.record import Setup
 
@@ -62,15 +62,15 @@ class MatchSetupScreen(BaseScreen):
         setup, players = self.setup, self.setup.players
         self.query_one("#progress", Static).update(self._said())
         rows = [
-            Option(Row("Start the match", "", "or 5"), id="start", disabled=not self._enough),
+            Option(ListRow("Start the match", "", "or 5"), id="start", disabled=not self._enough),
             heading("who plays, in the order marked"),
         ]
         for name in self.known:
             at = players.index(name) + 1 if name in players else None
             mark = f"[{at}]" if at else "[ ]"
-            rows.append(Option(Row(f"{mark} {name}", "plays" if at else ""), id=PLAYER + name))
+            rows.append(Option(ListRow(f"{mark} {name}", "plays" if at else ""), id=PLAYER + name))
         rows += [
-            Option(Row("+ somebody new", ""), id="new"),
+            Option(ListRow("+ somebody new", ""), id="new"),
             heading("how"),
             _way("Turns", "ball by ball" if setup.turns == "ball" else "a run each", "turns"),
             _way("Order", "drawn by lot" if setup.draw else "as marked", "draw"),
@@ -162,4 +162,4 @@ class MatchSetupScreen(BaseScreen):
 
 
 def _way(name: str, now: str, ident: str, about: str = "") -> Option:
-    return Option(Row(name, f"◀ {now} ▶", about), id=ident)
+    return Option(ListRow(name, f"◀ {now} ▶", about), id=ident)

@@ -11,7 +11,7 @@ from textual.widgets.option_list import Option
 
 from drillrunner.app.dialog import Choice
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.widgets.lists import BlockList, Row
+from drillrunner.app.widgets.lists import BlockList, ListRow
 
 
 class NoticesScreen(BaseScreen):
@@ -30,7 +30,7 @@ class NoticesScreen(BaseScreen):
             where = Path(problem.file).name
             place = where if problem.line is None else f"{where}, line {problem.line}"
             what = ": ".join(part for part in (problem.field, problem.reason) if part)
-            rows.add_option(Option(Row(place, "", what, below_from=0), id=str(at)))
+            rows.add_option(Option(ListRow(place, "", what, below_from=0), id=str(at)))
         rows.action_first()
         rows.focus()
         self.say("" if problems else "every file can be used")

@@ -14,7 +14,7 @@ from drillrunner.app import doors, odds_words, words
 from drillrunner.app.odds_worker import AsksOdds, Follower, Told
 from drillrunner.app.screens.keeping import KeepingScreen
 from drillrunner.app.widgets.keypad import Keypad
-from drillrunner.app.widgets.line import HidingLine, Line
+from drillrunner.app.widgets.line import HidingLine, TextLine
 from drillrunner.app.widgets.readout import Readout
 from drillrunner.app.widgets.target import TargetWidget
 from drillrunner.practice.looking_back.run_words import (
@@ -81,15 +81,15 @@ class PlayScreen(AsksOdds, KeepingScreen):
             with Vertical(id="look"):
                 yield from self.look()
             with Vertical(id="hand"):
-                yield Line(id="last")
-                yield Line(id="typed")
+                yield TextLine(id="last")
+                yield TextLine(id="typed")
                 yield Keypad(id="keypad")
         yield Static(CAUTION, id="caution", markup=False)
 
     def look(self) -> ComposeResult:
         """What is looked at between two balls."""
         yield Readout()
-        yield Line(id="beat")
+        yield TextLine(id="beat")
         yield HidingLine(id="chance")
         yield TargetWidget(id="target")
 
@@ -112,9 +112,9 @@ class PlayScreen(AsksOdds, KeepingScreen):
         game = run.game
         self.query_one(Readout).show(run.now.readout, run.opening.readout)
         best = self.best.score if self.best is not None else None
-        self.query_one("#beat", Line).show(to_beat(game.better, best, run.score))
+        self.query_one("#beat", TextLine).show(to_beat(game.better, best, run.score))
         self.query_one(TargetWidget).show(run.ask, run.balls, self._density)
-        self.query_one("#last", Line).show(f"last: {self.last}" if self.last else "")
+        self.query_one("#last", TextLine).show(f"last: {self.last}" if self.last else "")
         self.set_class(not any(e.kind is Kind.SHOT for e in run.entries), "-cautious")
         self._draw_hand()
         self._tick()
@@ -153,7 +153,7 @@ class PlayScreen(AsksOdds, KeepingScreen):
         """The typed line and the words on the keys."""
         run = self.playing.run
         due = words.club(run.between or "").lower() if run.between_due else None
-        line = self.query_one("#typed", Line)
+        line = self.query_one("#typed", TextLine)
         line.show(f"{self.typed}▏" if self.typed else asked(run))
         line.set_class(bool(self.typed), "-typing")
         line.set_class(due is not None, "-due")

@@ -16,7 +16,7 @@ from drillrunner.app.dialog import Question
 from drillrunner.app.fields import bad_index, bad_name, bad_pace, index_of, index_text, pace_of
 from drillrunner.app.keys import key
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.widgets.lists import BlockList, Row
+from drillrunner.app.widgets.lists import BlockList, ListRow
 
 if TYPE_CHECKING:
     from drillrunner.store.shapes import PlayerInfo
@@ -76,26 +76,28 @@ class PlayerScreen(BaseScreen):
             return words.get(getattr(player, field), "not said")
 
         rows = {
-            "name": Row("Name", player.name),
-            "unit": Row("Unit", said("unit"), "the drills are set and played in it"),
-            "hand": Row("Hand", said("hand")),
-            "index": Row(
+            "name": ListRow("Name", player.name),
+            "unit": ListRow("Unit", said("unit"), "the drills are set and played in it"),
+            "hand": ListRow("Hand", said("hand")),
+            "index": ListRow(
                 "Handicap index",
                 index_text(player.index) or "not said",
                 "for the first guess of where your shots finish",
             ),
-            "column": Row(
+            "column": ListRow(
                 "Accuracy table",
                 said("column"),
                 "whose column of the rating manual to take, for the same guess",
             ),
-            "pace": Row(
+            "pace": ListRow(
                 "Seconds of your routine",
                 str(player.pace) if player.pace is not None else "not said",
                 "in a session, faster balls get a quiet word; 0 for none",
             ),
-            "clubs": Row("Clubs", "open", "what they are called, usual carry, in the bag or not"),
-            "hidden": Row("In the lists", said("hidden"), "every shot is kept either way"),
+            "clubs": ListRow(
+                "Clubs", "open", "what they are called, usual carry, in the bag or not"
+            ),
+            "hidden": ListRow("In the lists", said("hidden"), "every shot is kept either way"),
         }
         self.query_one(BlockList).fill([Option(row, id=field) for field, row in rows.items()])
 

@@ -12,7 +12,7 @@ from textual.widgets.option_list import Option
 from drillrunner.app import words
 from drillrunner.app.keys import key
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.widgets.lists import BlockList, Row
+from drillrunner.app.widgets.lists import BlockList, ListRow
 from drillrunner.practice.looking_back.run_words import entry_words
 from drillrunner.rules.run import Entry, Kind
 
@@ -56,12 +56,12 @@ class RunScreen(BaseScreen):
         self.query_one(BlockList).fill(rows)
         self.refresh_bindings()
 
-    def _row(self, entry: StoredEntry, ball: int, run: StoredRun) -> Row:
+    def _row(self, entry: StoredEntry, ball: int, run: StoredRun) -> ListRow:
         said = entry_words(Entry(entry.kind, entry.text, entry.shot), run.unit, entry.club)
         undone = not entry.live and entry.kind is not Kind.UNDO
         stands = "undone" if undone else ("void" if entry.void else "")
         number = f"{ball}." if entry.counts else "-"
-        return Row(f"{number:>4}  {said}", stands or f"{entry.at:%H:%M}")
+        return ListRow(f"{number:>4}  {said}", stands or f"{entry.at:%H:%M}")
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         if action == "go_on":

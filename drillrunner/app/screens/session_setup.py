@@ -17,7 +17,7 @@ from drillrunner.app.dialog import Question
 from drillrunner.app.keys import key
 from drillrunner.app.plan_words import planned
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.widgets.lists import BlockList, Row
+from drillrunner.app.widgets.lists import BlockList, ListRow
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.catalogue.plans import (
     MOST_BALLS,
@@ -77,9 +77,9 @@ class SessionSetupScreen(BaseScreen):
         rows.fill(
             [
                 *self._limit_rows(),
-                Option(Row("Put together for you", "", "from what you have"), id=COMPOSED),
+                Option(ListRow("Put together for you", "", "from what you have"), id=COMPOSED),
                 *(
-                    Option(Row(plan.title, f"{plan.minutes} min", plan.about), id=plan.id)
+                    Option(ListRow(plan.title, f"{plan.minutes} min", plan.about), id=plan.id)
                     for plan in self.plans.plans
                 ),
             ],
@@ -159,8 +159,8 @@ class SessionSetupScreen(BaseScreen):
     def _limit_rows(self) -> list[Option]:
         limits = self.limits
         return [
-            Option(Row("Minutes", f"{limits.minutes}"), id=MINUTES),
-            Option(Row("Balls", f"{limits.balls}"), id=BALLS),
+            Option(ListRow("Minutes", f"{limits.minutes}"), id=MINUTES),
+            Option(ListRow("Balls", f"{limits.balls}"), id=BALLS),
         ]
 
     def action_turn(self, by: int) -> None:

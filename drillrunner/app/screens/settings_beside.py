@@ -13,7 +13,7 @@ from drillrunner.app import doors, odds_words, words
 from drillrunner.app.looking_back import Beside, beside, beside_words, settings_of
 from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.widgets.lists import BlockList, Row
+from drillrunner.app.widgets.lists import BlockList, ListRow
 from drillrunner.practice.looking_back.progress import SettingFacts
 
 if TYPE_CHECKING:
@@ -71,7 +71,7 @@ class SettingsBesideScreen(AsksOdds, BaseScreen):
         run = facts.newest
         told = self.told.get(run.fingerprint)
         runs = f"{facts.runs} run{'' if facts.runs == 1 else 's'}"
-        row = Row(
+        row = ListRow(
             words.setting(words.whole_setting(run)),
             f"best {words.score(facts.best)} · {runs}",
             odds_words.WAITING if told is None else beside_words(told, brief=True),

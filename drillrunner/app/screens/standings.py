@@ -14,7 +14,7 @@ from textual.widgets import Static
 from drillrunner.app.dialog import Question
 from drillrunner.app.keys import key
 from drillrunner.app.screens.base import ScrollScreen
-from drillrunner.practice.matches.standings import Played, Standings, Tally, standings
+from drillrunner.practice.matches.standings import DecidedMatch, Standings, Tally, standings
 from drillrunner.services.standings import decided
 
 if TYPE_CHECKING:
@@ -82,7 +82,7 @@ class StandingsScreen(ScrollScreen):
 
     def __init__(self) -> None:
         super().__init__()
-        self.matches: tuple[Played, ...] = ()
+        self.matches: tuple[DecidedMatch, ...] = ()
         self.seasons: list[Season] = []
         self.at = 0
 

@@ -16,7 +16,7 @@ from drillrunner.app import doors, words
 from drillrunner.app.dialog import Choice, Question
 from drillrunner.app.keys import FACES, key
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.widgets.lists import ROOMY, BlockList, Row
+from drillrunner.app.widgets.lists import ROOMY, BlockList, ListRow
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.catalogue.plans import TITLES
 from drillrunner.odds.words import uncertain
@@ -35,7 +35,7 @@ LONGEST_SWING = 40
 OWN = "own"
 
 
-def grid(rows: Sequence[stock.Row], width: int) -> str:
+def grid(rows: Sequence[stock.CarryRow], width: int) -> str:
     """Clubs by swings: the carry of each, with `!` where it overlaps the next and `?` if stale.
 
     Swings that do not fit beside each other in `width` columns stand under each other.
@@ -69,7 +69,7 @@ def grid(rows: Sequence[stock.Row], width: int) -> str:
     return "\n".join(lines)
 
 
-def said_of(row: stock.Row, unit: Unit) -> str:
+def said_of(row: stock.CarryRow, unit: Unit) -> str:
     """What lies between a stock carry and the next longer one, in a line."""
     parts = []
     if row.gap is not None:
@@ -94,7 +94,7 @@ class StockScreen(BaseScreen):
 
     def __init__(self) -> None:
         super().__init__()
-        self.rows: tuple[stock.Row, ...] = ()
+        self.rows: tuple[stock.CarryRow, ...] = ()
 
     def body(self) -> ComposeResult:
         with VerticalScroll(id="stock-top", can_focus=False):
@@ -132,7 +132,7 @@ class StockScreen(BaseScreen):
         self.query_one(BlockList).fill(
             [
                 Option(
-                    Row(
+                    ListRow(
                         f"{words.club(row.stock.club)}, {row.stock.swing}",
                         f"{text(row.stock.carry)} {unit} "
                         f"({row.stock.low:.0f} to {row.stock.high:.0f})",

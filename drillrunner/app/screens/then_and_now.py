@@ -15,7 +15,7 @@ from drillrunner.app.looking_back import LEAST, Half, ThenNow, then_and_now
 from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.charts import ThenNowChart
-from drillrunner.app.widgets.lists import BlockList, Row
+from drillrunner.app.widgets.lists import BlockList, ListRow
 
 if TYPE_CHECKING:
     from drillrunner.store.store import Store
@@ -91,10 +91,12 @@ class ThenAndNowScreen(AsksOdds, BaseScreen):
             self.drillrunner.open(doors.Pattern(one.club, one.swing))
 
 
-def _row(one: ThenNow) -> Row:
+def _row(one: ThenNow) -> ListRow:
     then, now = one.then.half_width.median, one.now.half_width.median
     change = f"{then:.1f} → {now:.1f} {one.unit}"
-    return Row(f"{words.title_of(one.club, one.swing)}, {AXES[one.direction]}", change, one.change)
+    return ListRow(
+        f"{words.title_of(one.club, one.swing)}, {AXES[one.direction]}", change, one.change
+    )
 
 
 def half_words(name: str, half: Half, across: bool, unit: str) -> str:

@@ -15,9 +15,9 @@ from drillrunner.app import odds_words, words
 from drillrunner.app.dialog import Question
 from drillrunner.app.fields import bad_score, score_of
 from drillrunner.app.keys import key
-from drillrunner.app.odds_worker import AsksOdds, Fit, fit
+from drillrunner.app.odds_worker import AsksOdds, DialFit, fit
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.widgets.lists import BlockList, Row
+from drillrunner.app.widgets.lists import BlockList, ListRow
 from drillrunner.odds.words import share
 from drillrunner.rules.game import Score
 from drillrunner.rules.units import text
@@ -48,7 +48,7 @@ class TuningScreen(AsksOdds, BaseScreen):
         self.wanted = EVEN
         self.beat: Score = None
         self.best: Score = None
-        self.fit: Fit | None = None
+        self.fit: DialFit | None = None
         self.trouble = ""
 
     def body(self) -> ComposeResult:
@@ -74,7 +74,7 @@ class TuningScreen(AsksOdds, BaseScreen):
         wanted = self.wanted / 100
         self.odds.ask(lambda: fit(store, player, drill, beat, wanted), self._found, self._not_found)
 
-    def _found(self, found: Fit) -> None:
+    def _found(self, found: DialFit) -> None:
         self.fit, self.beat = found, found.beat
         self._show()
 
@@ -96,8 +96,8 @@ class TuningScreen(AsksOdds, BaseScreen):
         beat = waiting if self.beat is None else text(self.beat)
         about = "your best" if self.beat == self.best else "Enter types another"
         rows = [
-            Option(Row("Chance wanted", f"{self.wanted} %", "4 and 6 turn it"), id="wanted"),
-            Option(Row("Score to beat", beat, about), id="beat"),
+            Option(ListRow("Chance wanted", f"{self.wanted} %", "4 and 6 turn it"), id="wanted"),
+            Option(ListRow("Score to beat", beat, about), id="beat"),
             self._play_row(),
         ]
         self.query_one(BlockList).fill(rows)
@@ -105,12 +105,12 @@ class TuningScreen(AsksOdds, BaseScreen):
     def _play_row(self) -> Option:
         found = self.fit
         if found is None:
-            return Option(Row("…" if not self.trouble else "-"), id="play", disabled=True)
+            return Option(ListRow("…" if not self.trouble else "-"), id="play", disabled=True)
         if found.tuned.chance.chance == 0.0:
-            row = Row("No value of the dial gives a chance", "", "a lower score to beat may")
+            row = ListRow("No value of the dial gives a chance", "", "a lower score to beat may")
             return Option(row, id="play", disabled=True)
         chance = share(found.tuned.chance.chance)
-        row = Row(
+        row = ListRow(
             f"Play it at {words.dial(found.tuned.dial)} {text(found.tuned.value)}",
             f"{chance} to beat {text(found.beat)}",
             "another setting is a record of its own; the drill itself stays as it is",

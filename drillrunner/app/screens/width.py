@@ -15,7 +15,7 @@ from textual.widgets.option_list import Option
 from drillrunner.app.dialog import Question
 from drillrunner.app.keys import key
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.widgets.lists import BlockList, Row
+from drillrunner.app.widgets.lists import BlockList, ListRow
 from drillrunner.catalogue import width as w
 from drillrunner.catalogue.ranges import gap_words, load_hand, load_ranges, save_hand
 from drillrunner.rules.units import Unit
@@ -120,22 +120,22 @@ class WidthScreen(BaseScreen):
     # ---- what is shown ----
 
     def _show(self) -> None:
-        rows = [Option(Row("How", METHODS[self.method], "4 and 6 turn"), id="method")]
+        rows = [Option(ListRow("How", METHODS[self.method], "4 and 6 turn"), id="method")]
         rows += [Option(self._row(name), id=name) for name in FIELDS[self.method]]
         self.query_one(BlockList).fill(rows)
         plain, more = self._answer()
         self.query_one("#answer-plain", Static).update(plain)
         self.query_one("#answer-more", Static).update(more)
 
-    def _row(self, name: str) -> Row:
+    def _row(self, name: str) -> ListRow:
         label, unit = SAID[name]
         if name == "thing":
-            return Row(label, self.thing, "4 and 6 turn")
+            return ListRow(label, self.thing, "4 and 6 turn")
         value = self._value(name)
         if value is None:
-            return Row(label, "may stay empty" if name in OPTIONAL else "not typed yet")
+            return ListRow(label, "may stay empty" if name in OPTIONAL else "not typed yet")
         below = "measure it once; it is kept" if name in OF_THE_HAND else ""
-        return Row(label, f"{value:g} {unit.format(unit=self.unit)}".strip(), below)
+        return ListRow(label, f"{value:g} {unit.format(unit=self.unit)}".strip(), below)
 
     def _value(self, name: str) -> float | None:
         if name == "arm":

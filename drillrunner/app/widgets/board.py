@@ -17,7 +17,7 @@ from drillrunner.app import odds_words, words
 from drillrunner.app.widgets.readout import BLOCKS, pips
 from drillrunner.app.widgets.readout import words as written
 from drillrunner.odds.words import share
-from drillrunner.practice.matches.match import Line
+from drillrunner.practice.matches.match import BoardLine
 
 LETTERS = {
     **BLOCKS,
@@ -120,13 +120,13 @@ class Board(Widget):
 
     def __init__(self, *, id: str) -> None:
         super().__init__(id=id)
-        self.lines: tuple[Line, ...] = ()
+        self.lines: tuple[BoardLine, ...] = ()
         self.chances: Mapping[str, float] | None = {}
         self.level: frozenset[str] = frozenset()
 
     def show(
         self,
-        lines: Sequence[Line],
+        lines: Sequence[BoardLine],
         chances: Mapping[str, float] | None,
         level: frozenset[str] = frozenset(),
     ) -> None:
@@ -158,7 +158,7 @@ class Board(Widget):
         rows = [self._row(line, name, width) for line in self.lines]
         return Content("\n").join(rows)
 
-    def _row(self, line: Line, name: int, width: int) -> Content:
+    def _row(self, line: BoardLine, name: int, width: int) -> Content:
         label, value = self._left(line)
         score = self._score(line)
         said = f"{self._mark(line)} {set_cell_size(line.entrant.name, name)} {score:>5}  "
@@ -179,14 +179,14 @@ class Board(Widget):
         rows = [Content.assemble(*cells[at : at + 2]) for at in range(0, len(cells), 2)]
         return Content("\n").join(rows)
 
-    def _styled(self, line: Line, text: str) -> Content:
+    def _styled(self, line: BoardLine, text: str) -> Content:
         kind = "up" if line.up else "won" if line.won else "out" if line.out else ""
         if not kind:
             return Content(text)
         style = self.get_visual_style(f"board--{kind}")
         return Content.styled(text, style)
 
-    def _mark(self, line: Line) -> str:
+    def _mark(self, line: BoardLine) -> str:
         if line.up:
             return UP
         if line.won:
@@ -195,14 +195,14 @@ class Board(Widget):
             return GONE
         return OUT if line.out else " "
 
-    def _waits(self, line: Line) -> bool:
+    def _waits(self, line: BoardLine) -> bool:
         """Whether somebody's decider is still to begin: the run shown is the one before it."""
         return line.entrant.id in self.level and line.run.over
 
-    def _score(self, line: Line) -> str:
+    def _score(self, line: BoardLine) -> str:
         return "-" if self._waits(line) else words.score(line.run.score)
 
-    def _left(self, line: Line) -> tuple[str, str]:
+    def _left(self, line: BoardLine) -> tuple[str, str]:
         """What a player has left, or else the second thing that the game reads out."""
         run = line.run
         if self._waits(line):
@@ -214,7 +214,7 @@ class Board(Widget):
         rest = list(line.readout.items())[1:2]
         return (rest[0][0], written(rest[0][1])) if rest else ("", "")
 
-    def _chance(self, line: Line) -> str:
+    def _chance(self, line: BoardLine) -> str:
         if line.won:
             return "wins"
         if line.out:

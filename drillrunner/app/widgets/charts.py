@@ -15,7 +15,7 @@ from drillrunner.app.widgets.plot import DOT, LINE, Canvas, axis_for, below, sid
 
 if TYPE_CHECKING:
     from drillrunner.app.looking_back import ThenNow, Verdict
-    from drillrunner.practice.looking_back.progress import Ball, Point
+    from drillrunner.practice.looking_back.progress import Point, ScoredBall
     from drillrunner.rules.game import Score
 
 RECORD, NONE = "▲", "✕"
@@ -176,9 +176,9 @@ class RunsChart(PlotView):
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
-        self._runs: tuple[Sequence[Ball], Sequence[Ball]] = ((), ())
+        self._runs: tuple[Sequence[ScoredBall], Sequence[ScoredBall]] = ((), ())
 
-    def show(self, one: Sequence[Ball], other: Sequence[Ball]) -> None:
+    def show(self, one: Sequence[ScoredBall], other: Sequence[ScoredBall]) -> None:
         """Draw these two."""
         self._runs = one, other
         self.refresh()

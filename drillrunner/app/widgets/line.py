@@ -5,7 +5,7 @@ from __future__ import annotations
 from textual.widgets import Static
 
 
-class Line(Static):
+class TextLine(Static):
     """A text that is shown anew only when it differs, in a place that seldom changes its size."""
 
     def __init__(self, *, id: str) -> None:
@@ -26,7 +26,7 @@ class Line(Static):
         self.update(text, layout=moves)
 
 
-class HidingLine(Line):
+class HidingLine(TextLine):
     """A line that takes no room while it has nothing to say."""
 
     def __init__(self, *, id: str) -> None:

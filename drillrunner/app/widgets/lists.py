@@ -25,7 +25,7 @@ ROOMY = 56
 
 
 @dataclass(frozen=True)
-class Row(Visual):
+class ListRow(Visual):
     """A row of a list: a bold `left`, a `right` at the edge, and the same `below` where it fits.
 
     below_from: the columns from which there is a second line.

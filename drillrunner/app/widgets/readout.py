@@ -11,7 +11,7 @@ from textual.content import Content
 from textual.geometry import Size
 from textual.widgets import Digits
 
-from drillrunner.app.widgets.line import Line
+from drillrunner.app.widgets.line import TextLine
 from drillrunner.rules.units import text
 
 Value = Decimal | int | str
@@ -115,28 +115,28 @@ class Readout(Horizontal):
 
     def compose(self) -> ComposeResult:
         with Vertical(id="figure"):
-            yield Line(id="plain")
+            yield TextLine(id="plain")
             yield LargeDigits("", id="digits")
         with Vertical(id="rest"):
-            yield Line(id="lines")
-            yield Line(id="elapsed")
+            yield TextLine(id="lines")
+            yield TextLine(id="elapsed")
 
     def show(self, readout: Mapping[str, Value], start: Mapping[str, Value]) -> None:
         """Show a game's readout; `start` is the one from before the first ball."""
         label, value = next(iter(readout.items()))
         said = words(value)
         drawable = bool(said) and set(said) <= BLOCKS.keys()
-        self.query_one("#plain", Line).show(f"{label} {said}")
+        self.query_one("#plain", TextLine).show(f"{label} {said}")
         digits = self.query_one(LargeDigits)
         digits.display = drawable
         if drawable and digits.value != said:
             digits.update(said)
             digits.fit(self.screen.size)
-        self.query_one("#lines", Line).show("\n".join(lines(readout, start)))
+        self.query_one("#lines", TextLine).show("\n".join(lines(readout, start)))
 
     def on_resize(self) -> None:
         self.query_one(LargeDigits).fit(self.screen.size)
 
     def show_elapsed(self, said: str) -> None:
         """Show the time."""
-        self.query_one("#elapsed", Line).show(said)
+        self.query_one("#elapsed", TextLine).show(said)

@@ -119,7 +119,7 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True)
-class Unreadable:
+class UnreadableRow:
     """One row that can't be read, and why."""
 
     line: int
@@ -203,14 +203,14 @@ def check(mapping: ColumnMap, heads: Sequence[str]) -> None:
 
 def read(
     table: Sheet, mapping: ColumnMap, zone: tzinfo | None
-) -> tuple[tuple[Reading, ...], tuple[Unreadable, ...]]:
+) -> tuple[tuple[Reading, ...], tuple[UnreadableRow, ...]]:
     """Every row: those that can be read, and those that can't. Raises BadSheet.
 
     zone: of times that name none; `None` is the computer's, with its summer time.
     """
     check(mapping, table.heads)
     readings: list[Reading] = []
-    faults: list[Unreadable] = []
+    faults: list[UnreadableRow] = []
     for line, row in table.rows:
         try:
             if len(row) != len(table.heads):
@@ -218,7 +218,7 @@ def read(
             cells = dict(zip(table.heads, row, strict=True))
             readings.append(_reading(line, cells, mapping, zone))
         except ValueError as error:
-            faults.append(Unreadable(line, str(error)))
+            faults.append(UnreadableRow(line, str(error)))
     return tuple(readings), tuple(faults)
 
 

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from statistics import NormalDist
 
 from drillrunner.odds.words import uncertain
-from drillrunner.practice.carries.stock import Row, model_spread
+from drillrunner.practice.carries.stock import CarryRow, model_spread
 from drillrunner.practice.carries.student import digamma, trigamma
 from drillrunner.store.shapes import StockCarry
 
@@ -69,7 +69,7 @@ class _Spread:
     mishit: float
 
 
-def lay_up(rows: Iterable[Row]) -> tuple[LayUp, ...]:
+def lay_up(rows: Iterable[CarryRow]) -> tuple[LayUp, ...]:
     """The stock carries as distances to leave oneself, the best chance within 5 first.
 
     Stale ones are not offered, but tell of the player too. Depth only: a carry says nothing of

@@ -241,7 +241,7 @@ def in_force(stocks: Iterable[StockCarry]) -> Stocks:
 
 
 @dataclass(frozen=True)
-class Row:
+class CarryRow:
     """One stock carry in the table, with what lies between it and the next longer one.
 
     gap: to the next carry. uncovered: the part of the gap that two shots in three of neither
@@ -261,7 +261,7 @@ def table(
     now: datetime,
     unit: Unit = "yd",
     stale_days: int = STALE_DAYS,
-) -> tuple[Row, ...]:
+) -> tuple[CarryRow, ...]:
     """The stock carries in force, shortest first. stocks: the latest found first."""
     ordered = sorted(
         (in_unit(stock, unit) for stock in in_force(stocks).values()),
@@ -276,7 +276,7 @@ def table(
             reach = (stock.spread + after.spread) * Decimal(str(TWO_IN_THREE))
             uncovered = max(gap - reach, Decimal(0))
         rows.append(
-            Row(
+            CarryRow(
                 stock=stock,
                 stale=now - stock.at > timedelta(days=stale_days),
                 gap=gap,

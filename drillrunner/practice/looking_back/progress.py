@@ -60,18 +60,18 @@ def trend_line(scores: Sequence[Score], slope: float) -> tuple[tuple[int, float]
 # ---- run against run ----
 
 
-class Ball(NamedTuple):
+class ScoredBall(NamedTuple):
     """A ball that counts, and the running score after it; `None` without the game."""
 
     entry: StoredEntry
     score: Score
 
 
-def balls(entries: Iterable[StoredEntry], game: AnyGame | None) -> tuple[Ball, ...]:
+def balls(entries: Iterable[StoredEntry], game: AnyGame | None) -> tuple[ScoredBall, ...]:
     """The balls of a run that count. A game that raises is the caller's to deal with."""
     counting = [entry for entry in entries if entry.counts and entry.shot is not None]
     scores = [None] * len(counting) if game is None else running(game, _shots(counting))
-    return tuple(map(Ball, counting, scores))
+    return tuple(map(ScoredBall, counting, scores))
 
 
 def _shots(entries: Iterable[StoredEntry]) -> list[Shot]:
@@ -88,13 +88,13 @@ def running(game: AnyGame, shots: Iterable[Shot]) -> list[Score]:
 
 
 def side_by_side(
-    one: Sequence[Ball], other: Sequence[Ball]
-) -> tuple[tuple[Ball | None, Ball | None], ...]:
+    one: Sequence[ScoredBall], other: Sequence[ScoredBall]
+) -> tuple[tuple[ScoredBall | None, ScoredBall | None], ...]:
     """Two runs ball by ball; `None` where one has ended."""
     return tuple(zip_longest(one, other))
 
 
-def parted(one: Sequence[Ball], other: Sequence[Ball]) -> int | None:
+def parted(one: Sequence[ScoredBall], other: Sequence[ScoredBall]) -> int | None:
     """The first ball, from 1, after which the two stand differently; `None` if they never do."""
     for number, pair in enumerate(zip(one, other, strict=False), 1):
         if pair[0].score != pair[1].score:

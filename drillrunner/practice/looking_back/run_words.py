@@ -206,7 +206,7 @@ def _balls(count: int) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class RunLine:
     """One line of the list of a run: the ball's number (none if it does not count), and words."""
 
     number: int | None
@@ -214,7 +214,7 @@ class Row:
     state: Literal["counts", "between", "void", "undone", "note", "left over"]
 
 
-def rows(run: Run) -> Iterator[Row]:
+def rows(run: Run) -> Iterator[RunLine]:
     """Every shot, ball in between and note of a run, in order, with how each stands."""
     number = 0
     for at, entry in enumerate(run.entries):
@@ -222,18 +222,18 @@ def rows(run: Run) -> Iterator[Row]:
             continue
         words = entry_words(entry, run.game.unit, run.between)
         if not run.live[at]:
-            yield Row(None, words, "undone")
+            yield RunLine(None, words, "undone")
         elif entry.kind is Kind.NOTE:
-            yield Row(None, words, "note")
+            yield RunLine(None, words, "note")
         elif entry.kind is Kind.BETWEEN:
-            yield Row(None, words, "between")
+            yield RunLine(None, words, "between")
         elif run.voids[at]:
-            yield Row(None, words, "void")
+            yield RunLine(None, words, "void")
         elif run.counts[at]:
             number += 1
-            yield Row(number, words, "counts")
+            yield RunLine(number, words, "counts")
         else:
-            yield Row(None, words, "left over")
+            yield RunLine(None, words, "left over")
 
 
 AWAY = timedelta(minutes=10)

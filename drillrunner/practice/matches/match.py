@@ -67,7 +67,7 @@ class Decision:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class BoardLine:
     """One player on the board.
 
     run: the one being played, a decider's once it has begun. place: 1 for the best score so far,
@@ -254,7 +254,7 @@ class Match:
         gone = replace(self, moves=(*self.moves, Move(player, None)), away=self.away | {player})
         return gone._followed()
 
-    def board(self) -> tuple[Line, ...]:
+    def board(self) -> tuple[BoardLine, ...]:
         """Everyone, in seat order."""
         decision, turn = self._outcome()[0], self.turn
         contenders = self._contenders()
@@ -263,7 +263,7 @@ class Match:
             for e in self.entrants
         }
         return tuple(
-            Line(
+            BoardLine(
                 entrant=entrant,
                 run=self.runs[entrant.id][-1],
                 place=None

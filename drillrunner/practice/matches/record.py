@@ -59,7 +59,7 @@ class Result(Kept):
     ranks: dict[int, int | None]
 
 
-class Record(Kept):
+class MatchRecord(Kept):
     """A match as it is kept. seats: who were there from the start. moves: entries and comings.
 
     written: the place of who plays the drill as written; late comers play it too.
@@ -80,7 +80,7 @@ class Record(Kept):
     broken: str | None = None
 
     @classmethod
-    def of(cls, data: Mapping[str, Any]) -> Record:
+    def of(cls, data: Mapping[str, Any]) -> MatchRecord:
         """From what the store has. Raises ValueError in one line."""
         try:
             return cls.model_validate_json(json.dumps(data))
@@ -95,7 +95,7 @@ class Record(Kept):
 
     def after(
         self, match: Match, places: Mapping[str, int], coming: Coming | None = None
-    ) -> Record:
+    ) -> MatchRecord:
         """The record one move later. match: as it stands then; places: by entrant."""
         comings = self.comings if coming is None else (*self.comings, coming)
         known = {"moves": self.moves + 1, "comings": comings, "result": result(match, places)}

@@ -7,11 +7,11 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from itertools import combinations
 
-from drillrunner.practice.matches.record import Record, Result
+from drillrunner.practice.matches.record import MatchRecord, Result
 
 
 @dataclass(frozen=True)
-class Played:
+class DecidedMatch:
     """A match that was decided. seats: place to the player's name, of those who are still here."""
 
     drill: str
@@ -21,7 +21,9 @@ class Played:
     result: Result
 
     @classmethod
-    def of(cls, drill: str, at: datetime, seats: dict[int, str], record: Record) -> Played | None:
+    def of(
+        cls, drill: str, at: datetime, seats: dict[int, str], record: MatchRecord
+    ) -> DecidedMatch | None:
         """From a match as it is kept; `None` where it counts for nothing.
 
         That is one not decided, or one against a file, which proves nothing against a cheat.
@@ -51,7 +53,7 @@ class Tally:
 
 
 @dataclass
-class Row:
+class PlayerRow:
     """One player. run: matches won alone one after another up to now. drills: by drill id."""
 
     player: str
@@ -76,13 +78,13 @@ class Standings:
     """A season. rows: most wins first. titles: by drill id."""
 
     matches: int
-    rows: tuple[Row, ...]
+    rows: tuple[PlayerRow, ...]
     pairs: tuple[Pair, ...]
     titles: dict[str, str]
 
 
 def standings(
-    matches: Iterable[Played], since: date | None = None, until: date | None = None
+    matches: Iterable[DecidedMatch], since: date | None = None, until: date | None = None
 ) -> Standings:
     """Sum up the matches that were begun from `since` to `until`, both days included.
 
@@ -94,11 +96,11 @@ def standings(
         if (since is None or since <= match.at.date())
         and (until is None or match.at.date() <= until)
     ]
-    rows: dict[str, Row] = {}
+    rows: dict[str, PlayerRow] = {}
     for match in season:
         alone = len(match.result.winners) == 1
         for place, name in match.seats.items():
-            row = rows.setdefault(name, Row(name))
+            row = rows.setdefault(name, PlayerRow(name))
             won = place in match.result.winners
             row.run = row.run + 1 if won and alone else 0
             for tally in (row.total, row.drills.setdefault(match.drill, Tally())):
@@ -116,7 +118,7 @@ def standings(
     )
 
 
-def _pairs(season: Sequence[Played], names: Sequence[str]) -> Iterable[Pair]:
+def _pairs(season: Sequence[DecidedMatch], names: Sequence[str]) -> Iterable[Pair]:
     for one, other in combinations(names, 2):
         won = lost = level = 0
         for match in season:

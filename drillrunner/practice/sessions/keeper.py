@@ -32,20 +32,20 @@ HEARTBEAT = 5.0
 
 
 @dataclass(frozen=True)
-class Reading:
+class WatchReading:
     """The wall clock, aware of its offset, and a steady count of seconds."""
 
     at: datetime
     steady: float
 
 
-Watch = Callable[[], Reading]
+Watch = Callable[[], WatchReading]
 Write = Callable[[Event], None]
 
 
 def system_watch(clock: Callable[[], datetime]) -> Watch:
     """The computer's own steady clock beside a wall clock."""
-    return lambda: Reading(clock(), time.monotonic())
+    return lambda: WatchReading(clock(), time.monotonic())
 
 
 def started(plan: Plan, limits: Limits, at: datetime) -> Event:

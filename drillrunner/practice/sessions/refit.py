@@ -33,7 +33,7 @@ class Share:
 
 
 @dataclass(frozen=True)
-class Fit:
+class Refit:
     """What fits, in the order asked for, and what was shortened and dropped to make it."""
 
     shares: tuple[Share, ...]
@@ -52,7 +52,7 @@ class Fit:
         )
 
 
-def fit(wanted: Sequence[Share], seconds: float, bucket: int) -> Fit:
+def fit(wanted: Sequence[Share], seconds: float, bucket: int) -> Refit:
     """Fit blocks into so many seconds and balls, by the rule at the head of this module.
 
     What is given never adds up to more than there is.
@@ -82,7 +82,7 @@ def fit(wanted: Sequence[Share], seconds: float, bucket: int) -> Fit:
             share, seconds=share.seconds - cut_seconds, balls=share.balls - cut_balls
         )
     given = tuple(shares[share.place] for share in kept)
-    return Fit(
+    return Refit(
         shares=given,
         shortened=tuple(s for s, full in zip(given, kept, strict=True) if s != full),
         dropped=tuple(share for share in wanted if share.place not in shares),

@@ -27,7 +27,7 @@ from typing import Any, Literal
 
 from drillrunner.catalogue.plans import MOST_BALLS, MOST_MINUTES, Block, Plan
 from drillrunner.practice.carries import stock
-from drillrunner.practice.sessions.refit import Fit, Share, balls, fit, minutes
+from drillrunner.practice.sessions.refit import Refit, Share, balls, fit, minutes
 from drillrunner.rules.run import Kind, Refused, Run
 
 GAP = 30.0
@@ -43,7 +43,7 @@ RECENT = 3
 LONGER = 120.0
 """Seconds that a block is lengthened by, unless another number is said."""
 
-Standing = Literal["to come", "now", "done", "skipped", "dropped"]
+BlockStanding = Literal["to come", "now", "done", "skipped", "dropped"]
 
 
 @dataclass(frozen=True)
@@ -113,7 +113,7 @@ class BlockState:
     block: Block
     seconds: float
     balls: int
-    standing: Standing = "to come"
+    standing: BlockStanding = "to come"
     spent: float = 0.0
     used: int = 0
     carries: tuple[Decimal | None, ...] = ()
@@ -230,7 +230,7 @@ class Session:
         return None
 
     @property
-    def forecast(self) -> Fit:
+    def forecast(self) -> Refit:
         """What of the blocks to come will fit after the block in hand, as things stand."""
         seconds, bucket = self.seconds_left, self.balls_left
         if self.now is not None:
@@ -409,7 +409,7 @@ def _begin(session: Session, data: Mapping[str, Any]) -> Session:
     return replace(session, current=place, order=tuple(data["order"]), hits=())
 
 
-def _leave(standing: Standing) -> Handler:
+def _leave(standing: BlockStanding) -> Handler:
     def handler(session: Session, data: Mapping[str, Any]) -> Session:
         place, state = session._in_hand()
         if session.run is not None:

@@ -49,7 +49,7 @@ ACROSS: Mapping[Direction, str] = {"lateral": "left and right", "depth": "short 
 
 
 @dataclass(frozen=True)
-class Played:
+class RunOfBlock:
     """A run of the session. before: the record that stood when it began. times: of its balls."""
 
     run: StoredRun
@@ -88,7 +88,7 @@ class BlockSummary:
     balls: int
     why: str
     runs: tuple[str, ...]
-    played: tuple[Played, ...]
+    played: tuple[RunOfBlock, ...]
     found: Found | None
 
 
@@ -212,7 +212,7 @@ def summarise(
     id: str,
     session: Session,
     events: Sequence[Event],
-    played: Mapping[str, Played],
+    played: Mapping[str, RunOfBlock],
     unit: Unit = "yd",
     routine: float | None = ROUTINE,
     changes: Sequence[Change] = (),
@@ -321,7 +321,7 @@ def _ball_times(events: Iterable[Event]) -> tuple[datetime, ...]:
 
 def _next_time(
     session: Session,
-    played: Mapping[str, Played],
+    played: Mapping[str, RunOfBlock],
     pace: float | None,
     routine: float | None,
     unit: Unit,
@@ -351,7 +351,7 @@ def _next_time(
         yield f"take a smaller bucket: {ball_words(used)} filled the time"
 
 
-def _off(run: Played) -> Decimal | None:
+def _off(run: RunOfBlock) -> Decimal | None:
     if not run.run.finished or run.run.score is None or run.before is None:
         return None
     return abs(run.run.score - run.before) / max(abs(run.before), Decimal(1))

@@ -38,7 +38,7 @@ def test_clubs_lend_each_other_their_spread() -> None:
     assert alone.log < among.log < np.log(8)
 
 
-def rows(*stocks: Any) -> tuple[stock.Row, ...]:
+def rows(*stocks: Any) -> tuple[stock.CarryRow, ...]:
     return stock.table(stocks, NOW)
 
 

@@ -7,13 +7,13 @@ from datetime import UTC, date, datetime, timedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillrunner.practice.matches.record import Record, Result
-from drillrunner.practice.matches.standings import Pair, Played, Tally, standings
+from drillrunner.practice.matches.record import MatchRecord, Result
+from drillrunner.practice.matches.standings import DecidedMatch, Pair, Tally, standings
 
 START = datetime(2025, 3, 30, 12, tzinfo=UTC)
 
 
-def played(day: int, drill: str, *ranks: int | None, winners: tuple[int, ...]) -> Played:
+def played(day: int, drill: str, *ranks: int | None, winners: tuple[int, ...]) -> DecidedMatch:
     """A match of Ines, Tobi and Mara, in that order, on a day of the season."""
     names = dict(enumerate(("Ines", "Tobi", "Mara")[: len(ranks)], 1))
     kept = Result(
@@ -22,7 +22,7 @@ def played(day: int, drill: str, *ranks: int | None, winners: tuple[int, ...]) -
         scores=dict.fromkeys(names, 1),
         ranks=dict(zip(names, ranks, strict=True)),
     )
-    return Played(drill, drill.title(), START + timedelta(day), names, kept)
+    return DecidedMatch(drill, drill.title(), START + timedelta(day), names, kept)
 
 
 SEASON = (
@@ -84,11 +84,12 @@ def test_head_to_head_mirrors_itself_and_adds_up(ranks):
 
 
 def test_a_match_not_decided_and_one_against_a_file_count_for_nothing():
-    record = Record(turns="ball", tie="shared", fair=False, title="Lives", seats=2)
-    assert Played.of("lives", START, {1: "Ines"}, record) is None
+    record = MatchRecord(turns="ball", tie="shared", fair=False, title="Lives", seats=2)
+    assert DecidedMatch.of("lives", START, {1: "Ines"}, record) is None
     result = Result(winners=(1,), by="score", scores={1: 2}, ranks={1: 1})
     decided = record.model_copy(update={"result": result})
-    assert Played.of("lives", START, {1: "Ines"}, decided) is not None
+    assert DecidedMatch.of("lives", START, {1: "Ines"}, decided) is not None
     assert (
-        Played.of("lives", START, {1: "I"}, decided.model_copy(update={"challenge": "{}"})) is None
+        DecidedMatch.of("lives", START, {1: "I"}, decided.model_copy(update={"challenge": "{}"}))
+        is None
     )

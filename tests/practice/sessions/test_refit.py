@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drillrunner.catalogue.plans import KINDS
-from drillrunner.practice.sessions.refit import LEAST_NEEDED, SHORTEST, Fit, Share, clock, fit
+from drillrunner.practice.sessions.refit import LEAST_NEEDED, SHORTEST, Refit, Share, clock, fit
 from tests.practice.worlds import block
 
 shares = st.lists(
@@ -50,7 +50,7 @@ def test_every_block_is_kept_or_dropped_and_the_order_stays(
 @given(shares)
 def test_what_fits_is_left_alone(wanted: list[Share]) -> None:
     seconds, bucket = sum(s.seconds for s in wanted), sum(s.balls for s in wanted)
-    assert fit(wanted, seconds, bucket) == Fit(tuple(wanted))
+    assert fit(wanted, seconds, bucket) == Refit(tuple(wanted))
 
 
 @given(shares, st.floats(0, 7200), st.integers(0, 200))

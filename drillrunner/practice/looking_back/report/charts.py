@@ -15,7 +15,7 @@ from html import escape
 from typing import Any
 
 from drillrunner.odds.portrait import Finish, PatternSide
-from drillrunner.practice.carries.stock import TWO_IN_THREE, Row
+from drillrunner.practice.carries.stock import TWO_IN_THREE, CarryRow
 from drillrunner.practice.looking_back.progress import Week
 from drillrunner.practice.looking_back.report.drawing import (
     Axes,
@@ -213,7 +213,7 @@ def practice(name: str, weeks: Sequence[Week], says: str) -> str:
     return drawn.svg
 
 
-def carries(name: str, rows: Sequence[Row], labels: Sequence[str], says: str) -> str:
+def carries(name: str, rows: Sequence[CarryRow], labels: Sequence[str], says: str) -> str:
     """Stock carries along a line: the dot, and where two shots in three finish."""
     with drawing(name, says, 70 + 46 * len(rows)) as drawn:
         axes = drawn.axes

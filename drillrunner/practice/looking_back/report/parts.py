@@ -22,7 +22,7 @@ MOST_NEXT = 6
 """Things to look at next: more would be none."""
 
 
-class Span(NamedTuple):
+class Covered(NamedTuple):
     """What the page covers. session: only this one. since: from this moment on, else all."""
 
     since: datetime | None = None
@@ -88,14 +88,14 @@ class Report:
 
     player: PlayerInfo
     made: datetime
-    span: Span
+    span: Covered
     clubs: Mapping[str, str]
     days: tuple[Day, ...]
     weeks: tuple[Week, ...]
     sessions: tuple[Summary, ...]
     drills: tuple[DrillPart, ...]
     patterns: tuple[PatternPart, ...]
-    stocks: tuple[stock.Row, ...]
+    stocks: tuple[stock.CarryRow, ...]
     strategy: str
     look_at: tuple[str, ...]
 
@@ -114,7 +114,7 @@ def look_at(
     sessions: Sequence[Summary],
     drills: Sequence[DrillPart],
     patterns: Sequence[PatternPart],
-    stocks: Sequence[stock.Row],
+    stocks: Sequence[stock.CarryRow],
     clubs: Mapping[str, str],
 ) -> Iterator[str]:
     """What to look at next, what matters most first; only what the figures bear out."""
