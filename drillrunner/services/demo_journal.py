@@ -27,8 +27,8 @@ from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import Catalogue
 from drillrunner.catalogue.plans import KINDS, TITLES, Block, BlockKind, Plan
 from drillrunner.practice.matches.match import FEWEST, MOST, Tie, Turns
-from drillrunner.rules import BlockKind as EntryKind
 from drillrunner.rules import Entry, Refused, Run
+from drillrunner.rules import Kind as EntryKind
 from drillrunner.rules.game import Ask
 from drillrunner.rules.keypad import read
 
