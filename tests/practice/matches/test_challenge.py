@@ -11,9 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillrunner.catalogue.loader import bundled, load
+from drillrunner.practice.matches import challenge
 from drillrunner.practice.matches.challenge import BadChallenge, Challenge, checksum, read, write
 from drillrunner.practice.matches.match import Entrant, Match
-from drillrunner.practice.matches.record import challenge
 from drillrunner.rules import Entry, Kind, Refused, Run
 from drillrunner.rules.keypad import read as typed
 
