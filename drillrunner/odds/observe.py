@@ -93,7 +93,7 @@ def observation(record: Hit, direction: Direction, held: Held | None = None) -> 
     return Observation(tuple(span_of(region, unit) for region in regions), edge, blur=blur)
 
 
-def _blur(record: Record, direction: Direction) -> float:
+def _blur(record: Hit, direction: Direction) -> float:
     """How far the edge may lie from where it was taken to be, in yards."""
     error = record.aim.width_error
     return 0.0 if error is None or direction == "depth" else yards(error, record.unit) / 2
