@@ -9,12 +9,13 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from drillrunner.catalogue.clubs import CLUBS
-from drillrunner.rules.units import text
+from drillrunner.rules.keypad import LOST_INSTEAD
+from drillrunner.rules.units import spoken, text
 
 if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
     from drillrunner.catalogue.listing import Listed
-    from drillrunner.rules.game import Score
+    from drillrunner.rules.game import Ask, Score
     from drillrunner.store.shapes import StoredRun
 
 SPANS = (4, 6, 8, 10, 12, 16, 20, 30, 40, 50, 60, 80, 100, 120, 160, 200, 300, 400, 600, 1000)
@@ -111,6 +112,33 @@ def whole_setting(run: StoredRun) -> Mapping[str, Any]:
 def title_of(of_club: str, swing: str) -> str:
     """A club and a swing as they are called."""
     return club(of_club) + ("" if swing == "full" else f", {swing}")
+
+
+def brief(drill: Drill) -> str:
+    """What to do, before the first ball: what the drill is about, and the swing if not full."""
+    swings = dict.fromkeys(s.swing for s in drill.stations if s.swing != "full")
+    return " ".join((drill.about, *(f"Swing: {swing}." for swing in swings))).strip()
+
+
+def counting(ask: Ask) -> str:
+    """What counts, and what to type for a ball that is lost, topped or never got there."""
+    if ask.asks == "miss":
+        if ask.lost_counts is None:
+            return f"A lost ball has no number of its own here: {LOST_INSTEAD}."
+        most = f"{text(ask.lost_counts)} {spoken(ask.unit)}"
+        return f"A lost ball counts {most}: its sign alone (- or +) and Enter."
+    if ask.asks == "carry":
+        return (
+            "Topped: type how far it flew. Lost: your best guess, or leave it out and hit another."
+        )
+    if ask.aim.judged == ("lateral",):
+        return (
+            "Only left and right count: a ball that is short or long counts by its line. Topped, "
+            "lost, or short of where a fairway begins: that is your call, and 0 makes it out."
+        )
+    if ask.aim.judged == ("depth",):
+        return "Only short and long count. Topped is short; lost is out: 0."
+    return "Left, right, short and long all count. Topped is short; lost is out: 0."
 
 
 def off(miss: float, across: bool, unit: str = "") -> str:

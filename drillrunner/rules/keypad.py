@@ -38,6 +38,10 @@ WORDS = {
 }
 
 
+LOST_INSTEAD = "type where you saw it last (-40), or leave it out and hit another"
+"""What to do with a lost ball in a drill that does not say what one counts."""
+
+
 class TooFar(Refused):
     """A number beyond the limits: the app asks once more, the command line refuses."""
 
@@ -101,7 +105,7 @@ def _lost(typed: str, ask: Ask) -> Shot:
     if ask.asks != "miss":
         raise Refused(f"{typed!r}: a lost ball can't be entered here: expected {expects(ask)}")
     if ask.lost_counts is None:
-        raise Refused(f"{typed!r}: this drill has no cap, so a lost ball can't be counted")
+        raise Refused(f"{typed!r}: a lost ball has no number here: {LOST_INSTEAD}")
     sides: dict[str, Side] = {"+": 1, "-": -1}
     seen = Seen(sides.get(typed), lost=True)
     return Shot(lateral=seen) if ask.direction == "lateral" else Shot(depth=seen)
@@ -221,16 +225,20 @@ def press(typed: str, key: str, character: str | None, ask: Ask, due: bool = Fal
 
 
 def _enter(typed: str, ask: Ask, due: bool) -> Pressed:
+    if due:
+        return Pressed(typed, command="between")
     if typed:
         return Pressed(submit=typed)
-    if due:
-        return Pressed(command="between")
     return Pressed(say=f"nothing typed: expected {expects(ask)}")
 
 
 def _character(typed: str, sign: str, ask: Ask, due: bool) -> Pressed:
     if due:
-        return Pressed(typed, say="first the ball in between: hit it, then Enter")
+        # Typed early: it is taken once the ball in between is counted, and not lost.
+        early = _character(typed, sign, ask, False)
+        line = early.submit or early.typed
+        waits = f"{line} waits: Enter first counts the ball in between"
+        return Pressed(line, say=early.say or waits)
     if ask.asks == "verdict" and not typed and sign.isdigit():
         return Pressed(submit=sign)
     if sign in "+-":

@@ -84,7 +84,7 @@ def test_tallies(words: str, expected: dict[str, object], run: Run) -> None:
     ("words", "reason"),
     [
         ("miss-total 5 x 3", "entry 2 ('x'): means nothing here: expected a signed number"),
-        ("miss-total -15 +", "entry 2 ('+'): this drill has no cap, so a lost ball can't be"),
+        ("miss-total -15 +", "entry 2 ('+'): a lost ball has no number here: type where"),
         ("miss-total 0 151", "entry 2 ('151'): 151 is far for a miss: expected at most 150 yards"),
         ("on-the-number 401", "entry 1 ('401'): 401 is far for a carry: expected at most 400"),
         ("on-the-number -45", "entry 1 ('-45'): a carry has no sign"),

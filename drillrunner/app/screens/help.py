@@ -12,7 +12,7 @@ from textual.widgets import Static
 
 from drillrunner.app.actions import acts
 from drillrunner.app.help import TEXTS
-from drillrunner.app.screens.base import ScrollScreen
+from drillrunner.app.screens.base import BaseScreen, ScrollScreen
 
 
 class HelpScreen(ScrollScreen):
@@ -26,7 +26,8 @@ class HelpScreen(ScrollScreen):
         super().__init__()
         topic = getattr(about, "topic", "home")
         self.title = f"Help · {about.title or 'drillrunner'}"
-        self.text = TEXTS[topic]
+        told = about.told() if isinstance(about, BaseScreen) else ""
+        self.text = "\n\n".join(filter(None, (told, TEXTS[topic])))
         self.keys = [(" ".join(act.keys), act.name, act.tip) for act in acts(about)]
 
     def body(self) -> ComposeResult:

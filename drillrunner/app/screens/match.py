@@ -108,6 +108,8 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
     def turned(self, news: str) -> None:
         playing = self.desk.playing()
         if playing is not self.playing:
+            if self.typed:
+                news = news or f"{self.typed} is not taken: it is another's turn now"
             self.typed = ""
             self._density = None
         self.playing, self.best = playing, playing.best_before
@@ -126,10 +128,11 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
         self.query_one("#whose", LargeName).show(self.desk.names[turn.player], note)
         self._show_board()
         super().refresh_from(playing)
-        begun = any(isinstance(move.what, Entry) for move in self.desk.match.moves)
-        self.set_class(not begun, "-cautious")
         if self._news or self.headline():
             self.say(self._news or f"{self.headline()} · playing on; Esc closes the match")
+
+    def at_first(self) -> bool:
+        return not any(isinstance(move.what, Entry) for move in self.desk.match.moves)
 
     def _show_board(self) -> None:
         level: frozenset[str] = frozenset()

@@ -45,7 +45,7 @@ def asked(run: Run) -> str:
         return f"{words.club(run.between or '').lower()}: hit it, then Enter"
     ask = run.ask
     if ask.asks == "verdict":
-        return "in or out?"
+        return "in or out? 0 topped, lost"
     if ask.asks == "miss":
         low, high = ("left", "right") if ask.direction == "lateral" else ("short", "long")
         return f"- {low}, + {high}, then Enter"
@@ -66,6 +66,9 @@ class PlayScreen(AsksOdds, KeepingScreen):
         self.typed = ""
         self.started: datetime | None = None
         self._unsure = ""
+        self._first = True
+        """Whether no ball has been typed yet."""
+        self._said = ""
         self._density: tuple[float, ...] | None = None
         self._follower: Follower | None = None
         self._asked: object = None
@@ -84,13 +87,13 @@ class PlayScreen(AsksOdds, KeepingScreen):
                 yield TextLine(id="last")
                 yield TextLine(id="typed")
                 yield Keypad(id="keypad")
-        yield Static(CAUTION, id="caution", markup=False)
 
     def look(self) -> ComposeResult:
         """What is looked at between two balls."""
         yield Readout()
         yield TextLine(id="beat")
         yield HidingLine(id="chance")
+        yield Static("", id="brief", markup=False)
         yield TargetWidget(id="target")
 
     def on_mount(self) -> None:
@@ -115,7 +118,11 @@ class PlayScreen(AsksOdds, KeepingScreen):
         self.query_one("#beat", TextLine).show(to_beat(game.better, best, run.score))
         self.query_one(TargetWidget).show(run.ask, run.balls, self._density)
         self.query_one("#last", TextLine).show(f"last: {self.last}" if self.last else "")
-        self.set_class(not any(e.kind is Kind.SHOT for e in run.entries), "-cautious")
+        self._first = self.at_first()
+        self.set_class(self._first, "-cautious")
+        self.query_one("#brief", Static).update(words.brief(playing.drill) if self._first else "")
+        if (not self._first and self._said == CAUTION) or (self._first and not self._said):
+            self.say()
         self._draw_hand()
         self._tick()
         self._ask_chance(run)
@@ -219,10 +226,24 @@ class PlayScreen(AsksOdds, KeepingScreen):
             self.keep(entry)
         self._draw_hand()
 
+    def told(self) -> str:
+        return f"{words.brief(self.playing.drill)}\n\n{words.counting(self.playing.run.ask)}"
+
+    def at_first(self) -> bool:
+        """Whether no ball has been typed yet."""
+        return not any(entry.kind is Kind.SHOT for entry in self.playing.run.entries)
+
+    def say(self, text: str = "") -> None:
+        """Say one line; until the first ball the caution stands there when nothing else does."""
+        self._said = text or (CAUTION if self._first else "")
+        super().say(self._said)
+
     def kept(self) -> None:
         if self.started is None:
             self.started = self.drillrunner.clock()
         self.redraw()
+        if self.typed:
+            self.say(f"the ball in between counts; Enter takes {self.typed}")
         if self.playing.run.over:
             self.show_result()
 

@@ -13,6 +13,7 @@ from textual.geometry import Offset
 from textual.message import Message
 from textual.reactive import reactive
 from textual.strip import Strip
+from textual.timer import Timer
 from textual.widget import Widget
 
 from drillrunner.rules.game import Ask
@@ -68,6 +69,9 @@ BAR: tuple[Key, ...] = tuple(
 )
 """The keys that still mean something once a run is over, in one row."""
 
+ANSWER = 0.15
+"""Seconds that a key that was tapped stays lit."""
+
 CORNERS = {"7": "↖", "9": "↗", "1": "↙", "3": "↘"}
 
 
@@ -118,12 +122,13 @@ class Keypad(Widget):
         self.keys = keys
         self._columns = max(key.column + key.columns for key in keys)
         self._rows = max(key.row + key.rows for key in keys)
+        self._release: Timer | None = None
 
     def asking(self, ask: Ask, due: str | None = None) -> None:
         """Draw the words for what the drill asks now."""
         self.words = meanings(ask, due)
         signs = {"plus", "minus"} - self.words.keys()
-        self.idle = frozenset(signs | (set("0123456789") if due else set()))
+        self.idle = frozenset(signs)
 
     def _left(self, column: int) -> int:
         return column * self.size.width // self._columns
@@ -149,12 +154,20 @@ class Keypad(Widget):
     def on_mouse_down(self, event: events.MouseDown) -> None:
         key = self.key_at(event.x, event.y)
         self.down = key.name if key else ""
+        if self._release is not None:
+            self._release.stop()
+        self._release = self.set_timer(ANSWER, self._let_go)
 
     def on_mouse_up(self) -> None:
-        self.down = ""
+        # A tap is shorter than a frame: the answer stays long enough to be seen.
+        if self._release is None:
+            self._let_go()
+
+    def _let_go(self) -> None:
+        self.down, self._release = "", None
 
     def on_leave(self) -> None:
-        self.down = ""
+        self.on_mouse_up()
 
     def on_click(self, event: events.Click) -> None:
         event.stop()
