@@ -76,6 +76,13 @@ def _number(value: Any) -> str:
     return text(value) if isinstance(value, Decimal | float) else str(value)
 
 
+def briefly(drill: Drill | Listed) -> str:
+    """A drill in the few columns of a phone: how wide or far, how many lives, how many minutes."""
+    minutes = "" if drill.minutes is None else f"{drill.minutes} min"
+    as_set = drill.setting if isinstance(drill.setting, Mapping) else drill.setting()
+    return " · ".join(filter(None, (setting(as_set), minutes)))
+
+
 def takes(drill: Drill | Listed) -> str:
     """What a drill takes, roughly: `about 10 balls, 5 min`; empty if its file does not say."""
     parts = []
@@ -128,9 +135,7 @@ def counting(ask: Ask) -> str:
         most = f"{text(ask.lost_counts)} {spoken(ask.unit)}"
         return f"A lost ball counts {most}: its sign alone (- or +) and Enter."
     if ask.asks == "carry":
-        return (
-            "Topped: type how far it flew. Lost: your best guess, or leave it out and hit another."
-        )
+        return "Topped: type how far it flew. Lost: your best guess, or hit another instead."
     if ask.aim.judged == ("lateral",):
         return (
             "Only left and right count: a ball that is short or long counts by its line. Topped, "

@@ -71,7 +71,7 @@ class BaseScreen(BareScreen):
         """Answer a key that means nothing in a list."""
         self.say(f"{event.key} means nothing here: 8 and 2 move, Enter opens, . is the menu")
 
-    def told(self) -> str:
+    def first_help(self) -> str:
         """What the help says first: of what is on this screen now, and not of every such screen."""
         return ""
 

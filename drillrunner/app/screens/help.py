@@ -26,7 +26,7 @@ class HelpScreen(ScrollScreen):
         super().__init__()
         topic = getattr(about, "topic", "home")
         self.title = f"Help · {about.title or 'drillrunner'}"
-        told = about.told() if isinstance(about, BaseScreen) else ""
+        told = about.first_help() if isinstance(about, BaseScreen) else ""
         self.text = "\n\n".join(filter(None, (told, TEXTS[topic])))
         self.keys = [(" ".join(act.keys), act.name, act.tip) for act in acts(about)]
 

@@ -78,6 +78,7 @@ class HomeScreen(AsksOdds, BaseScreen):
                 yield Static("", id="detail-what", markup=False)
                 yield Digits("", id="detail-best")
                 yield Static("", id="detail-more", markup=False)
+        yield Static("", id="about", markup=False)
         yield Offer("", id="offer", markup=False)
 
     def on_mount(self) -> None:
@@ -130,6 +131,7 @@ class HomeScreen(AsksOdds, BaseScreen):
             "" if best is None else f"best {words.score(best)}",
             "  ·  ".join(said),
             f"last {words.scores(last[:3])}" if last else "",
+            narrow=words.briefly(drill),
         )
         return Option(row, id=DRILL + drill.id)
 
@@ -178,6 +180,7 @@ class HomeScreen(AsksOdds, BaseScreen):
             self.query_one("#detail-more", Static),
         )
         best.display = drill is not None
+        self.query_one("#about", Static).update("" if drill is None else drill.about)
         if drill is None:
             what.update("")
             more.update("")

@@ -226,7 +226,7 @@ class PlayScreen(AsksOdds, KeepingScreen):
             self.keep(entry)
         self._draw_hand()
 
-    def told(self) -> str:
+    def first_help(self) -> str:
         return f"{words.brief(self.playing.drill)}\n\n{words.counting(self.playing.run.ask)}"
 
     def at_first(self) -> bool:

@@ -28,7 +28,8 @@ ROOMY = 56
 class ListRow(Visual):
     """A row of a list: a bold `left`, a `right` at the edge, and the same `below` where it fits.
 
-    below_from: the columns from which there is a second line.
+    below_from: the columns from which there is a second line. narrow: what stands in it under
+    that; empty for no such line.
     The left gives way to the right when both do not fit: the number matters more than the name.
     """
 
@@ -37,12 +38,15 @@ class ListRow(Visual):
     below: str = ""
     below_right: str = ""
     below_from: int = ROOMY
+    narrow: str = ""
 
     def _lines(self, width: int) -> list[Content]:
         left, right = (Content.styled(text, "bold") for text in (self.left, self.right))
         lines = [_spread(left, right, width)]
         if width >= self.below_from and (self.below or self.below_right):
             lines.append(_spread(Content(f"  {self.below}"), Content(self.below_right), width))
+        elif self.narrow and width < self.below_from:
+            lines.append(_spread(Content(f"  {self.narrow}"), Content(""), width))
         return lines
 
     def render_strips(
