@@ -134,7 +134,7 @@ def test_a_lock_or_a_shift_alone_is_no_key_press(data: str) -> None:
 
 
 def test_a_ball_in_between_comes_first() -> None:
-    assert typed("5", VERDICT, due=True) == ["5 waits: Enter first counts the ball in between"]
+    assert typed("5", VERDICT, due=True) == ["5 waits: Enter first counts the ball in between", "5"]
     assert typed("*", VERDICT, due=True) == [Kind.UNDO]
 
 
