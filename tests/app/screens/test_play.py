@@ -220,7 +220,7 @@ async def test_lost_balls_count_the_cap_and_are_refused_without_one(make_app: Ma
     async with uncapped.run_test(size=(80, 24)) as pilot:
         await ready(pilot)
         await keys(pilot, "-E")
-        assert "no cap" in line(uncapped, "say")
+        assert "a lost ball has no number here" in line(uncapped, "say")
         assert playing(uncapped).run.entries == ()
         await keys(pilot, "15E")
         assert texts(playing(uncapped).run) == ["-15"]
