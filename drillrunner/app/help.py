@@ -21,7 +21,7 @@ WRITTEN: dict[str, str] = {
         "The drills, by club. Each shows your best, and under it how it is set, what it takes and "
         "your last scores. Enter plays it, - plays it with friends. A run or a match that was left "
         "open stands at the top: Enter goes on with it. A line at the bottom says when the drill "
-        "under the cursor is plainly too easy or too hard for you, and where its dial would fit "
+        "under the cursor is plainly too easy or too hard for you, and what would fit "
         "better; <how_hard> opens that, <pattern> shows where your shots with its club finish, "
         f"<calendar> opens the calendar of practice.\n\n{LISTS}\n\n{CARE}"
     ),
@@ -93,9 +93,10 @@ WRITTEN: dict[str, str] = {
         "scroll."
     ),
     "tuning": (
-        "Where the dial of a drill stands for the chance that you want: choose the chance and the "
-        "score to beat, 4 and 6 turn them, Enter types a score. The last row shows the value of "
-        "the dial at which your chance is nearest to that, worked out from your own shots; Enter "
+        "How hard a drill is for you, and how it would be set for the chance that you want: choose "
+        "the chance and the score to beat, 4 and 6 turn them, Enter types a score. The last row "
+        "shows the setting at which your chance is nearest to that, worked out from your own "
+        "shots; Enter "
         "plays the drill so. Another setting is another record. The drill itself is never changed. "
         "No single chance is known to be the best one to practise at: half is a start."
         f"\n\n{LISTS}"
@@ -135,7 +136,7 @@ WRITTEN: dict[str, str] = {
         "Your score, what it means beside your best, which way this run missed and how far it "
         "spread, and every shot. Enter plays again; * takes the last entry back and / makes the "
         "last ball void: either may reopen the run. 8 and 2 move through the shots; Esc leaves. "
-        "The menu (.) also has your shot pattern with this club, and the drill's dial."
+        "The menu (.) also has your shot pattern with this club, and how hard the drill is for you."
     ),
     # matches
     "match_setup": (
@@ -143,8 +144,8 @@ WRITTEN: dict[str, str] = {
         "Ball by ball everyone hits in turn; a run each is played one after the other. Equal "
         "scores are shared, or settled by a decider: a fresh run each, until a round parts them; "
         "it is never a record. In a fair fight who has the widest pattern plays the drill as "
-        "written, and the dial is turned for the others until everyone has the same chance; you "
-        "see that before it starts. All play in one unit: your own if you share one, else the "
+        "written, and it is made harder or easier for the others until everyone has the same "
+        "chance; you see that before it starts. All play in one unit: your own if you share one, else the "
         f"drill's. Each run counts for its player's own best.\n\n{LISTS}"
     ),
     "match_fair": (

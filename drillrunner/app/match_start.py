@@ -13,6 +13,7 @@ from drillrunner.catalogue.drill import BadDrill, NeedsStock
 from drillrunner.practice.matches.match import drawn
 from drillrunner.practice.matches.record import Setup, common_unit
 from drillrunner.rules.run import Refused
+from drillrunner.rules.units import numbered
 from drillrunner.store.errors import StoreError
 
 if TYPE_CHECKING:
@@ -123,7 +124,7 @@ def _ask_about(app: Host, waiting: StoredRun, then: Callable[[Store], object]) -
         store.give_up(waiting.run)
         then(store)
 
-    balls = f"{waiting.counted} ball{'' if waiting.counted == 1 else 's'}"
+    balls = f"{numbered(waiting.counted, 'ball')}"
     rows = (
         ("first", "finish that one first", "the match is started again after it"),
         ("anew", "give it up and start the match", "it is kept, but can't be a best"),

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from drillrunner.odds.words import band, share
 from drillrunner.rules.game import Score
-from drillrunner.rules.units import text
+from drillrunner.rules.units import numbered, text
 
 if TYPE_CHECKING:
     from drillrunner.app.odds_worker import Told
@@ -21,7 +21,7 @@ WAITING = "…"
 
 def behind(shots: int, guess: bool) -> str:
     """What stands behind a figure."""
-    count = f"{shots} shot{'' if shots == 1 else 's'}"
+    count = f"{numbered(shots, 'shot')}"
     return f"a guess so far, {count}" if guess else f"from {count}"
 
 
@@ -61,7 +61,7 @@ def chance_variants(told: Told, beat: Score, roomy: bool) -> list[str]:
         whole, nexts = f"{score} is {figure}", [""]
     if roomy:
         return [f"{whole}{said}\n{stands}" for said in nexts]
-    short = "guess" if told.guess else f"{told.shots} shots"
+    short = "guess" if told.guess else f"{numbered(told.shots, 'shot')}"
     return [
         f"{start}{said} · {end}"
         for said in nexts

@@ -14,6 +14,7 @@ from drillrunner.app.people import People
 from drillrunner.app.records import Records
 from drillrunner.app.sessions import Sessions
 from drillrunner.catalogue.errors import BadDrill, NeedsStock
+from drillrunner.rules.units import numbered
 
 if TYPE_CHECKING:
     from drillrunner.app.session_desk import Desk
@@ -70,7 +71,11 @@ class Runs:
             Choice(
                 waiting.title,
                 (
-                    ("on", "go on", f"with the run as you left it: {waiting.counted} balls"),
+                    (
+                        "on",
+                        "go on",
+                        f"with the run as you left it: {numbered(waiting.counted, 'ball')}",
+                    ),
                     ("anew", "give up and start anew", "it is kept, but can't be a best"),
                 ),
                 f"{player.name} has an open run.",

@@ -17,6 +17,7 @@ from drillrunner.practice.sessions.plan import drill_of
 from drillrunner.practice.sessions.refit import clock
 from drillrunner.practice.sessions.session import LONGER, BlockState, Session, routine_of
 from drillrunner.rules.run import Refused
+from drillrunner.rules.units import numbered
 from drillrunner.store.errors import PlayedElsewhere, StoreError
 
 if TYPE_CHECKING:
@@ -268,7 +269,7 @@ class Desk:
             after = self.block
             if before is not None and after is not None:
                 minutes = clock(after.seconds - before.seconds)
-                self.app.say(f"{minutes} and {after.balls - before.balls} balls more")
+                self.app.say(f"{minutes} and {numbered(after.balls - before.balls, 'ball')} more")
             self.changed()
 
     def _next(self) -> None:
@@ -414,5 +415,6 @@ def _refitted(before: Session, after: Session) -> list[str]:
     if now is not None:
         old = before.blocks[after.current or 0]
         if (now.seconds, now.balls) < (old.seconds, old.balls) and now.standing == "now":
-            said.append(f"{now.block.title} shortened to {clock(now.seconds)}, {now.balls} balls")
+            balls = numbered(now.balls, "ball")
+            said.append(f"{now.block.title} shortened to {clock(now.seconds)}, {balls}")
     return [*said, *(line for line in after.forecast.said if line not in said)]

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.rules.keypad import LOST_INSTEAD
-from drillrunner.rules.units import spoken, text
+from drillrunner.rules.units import numbered, spoken, text
 
 if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
@@ -63,13 +63,33 @@ def setting(as_set: Mapping[str, Any]) -> str:
     return " · ".join(parts) or "as it comes"
 
 
+SINGLE = {"lives": "life"}
+COUNTED = {"2": "two", "3": "three", "4": "four", "5": "five", "6": "six"}
+
+SETTINGS: dict[str, Callable[[str], str]] = {
+    "length": lambda value: f"{COUNTED.get(value, value)} in a row",
+    "limit": lambda value: f"at most {value} ball{'' if value == '1' else 's'}",
+    "tolerance": lambda value: "exactly" if value == "0" else f"to within {value}",
+    "cap": lambda value: f"counts at most {value}",
+    "direction": lambda value: {"lateral": "left and right", "depth": "short and long"}[value],
+}
+"""How settings of games are said whose names in a drill's file are no golfer's words."""
+
+
 def _setting(name: str, value: Any) -> str:
-    """One setting of a game as it is said: `3 lives`, `cap 40`, `lateral`."""
+    """One setting of a game as it is said: `3 lives`, `counts at most 40`, `left and right`."""
+    plain = value if isinstance(value, str) else _number(value)
+    if name in SETTINGS:
+        return SETTINGS[name](plain)
     if isinstance(value, str):
         return value
-    if isinstance(value, int) and value > 1 and name.endswith("s"):
-        return f"{value} {name}"
-    return f"{name} {_number(value)}"
+    if isinstance(value, int) and name.endswith("s"):
+        return (
+            numbered(value, {"lives": "life"}.get(name, name[:-1]))
+            if value == 1
+            else f"{value} {name}"
+        )
+    return f"{name} {plain}"
 
 
 def _number(value: Any) -> str:
@@ -87,7 +107,7 @@ def takes(drill: Drill | Listed) -> str:
     """What a drill takes, roughly: `about 10 balls, 5 min`; empty if its file does not say."""
     parts = []
     if drill.balls is not None:
-        parts.append(f"{drill.balls} balls")
+        parts.append(f"{numbered(drill.balls, 'ball')}")
     if drill.minutes is not None:
         parts.append(f"{drill.minutes} min")
     return f"about {', '.join(parts)}" if parts else ""
@@ -105,7 +125,7 @@ def when(moment: datetime, now: datetime) -> str:
 
 def ending(run: StoredRun) -> str:
     """How a run stands, in words."""
-    balls = f"{run.counted} ball{'' if run.counted == 1 else 's'}"
+    balls = numbered(run.counted, "ball")
     void = f", {run.voided} void" if run.voided else ""
     return f"{run.stands} · {balls}{void}"
 
@@ -155,5 +175,14 @@ def off(miss: float, across: bool, unit: str = "") -> str:
 
 
 def dial(field: str) -> str:
-    """What a dial turns, in words: `width` for `aim.width`."""
-    return field.rpartition(".")[2].replace("_", " ")
+    """What makes a drill easier or harder, in words: `width` for `aim.width`."""
+    name = field.rpartition(".")[2]
+    return {"tolerance": "how near", "length": "how many in a row"}.get(name, name)
+
+
+def dialled(field: str, value: Any) -> str:
+    """A drill at one value of that, after `play it`: `at width 25`, `to within 2`."""
+    name = field.rpartition(".")[2]
+    if name in SETTINGS:
+        return SETTINGS[name](_number(value))
+    return f"at {dial(field)} {_number(value)}"

@@ -21,6 +21,7 @@ from drillrunner.cli.options import (
     words,
 )
 from drillrunner.cli.terminal import put, say
+from drillrunner.rules.units import numbered
 
 if TYPE_CHECKING:
     from drillrunner.practice.carries.columns import ColumnMap, Reading, Sheet, UnreadableRow
@@ -123,7 +124,7 @@ def _sheet(args: argparse.Namespace, content: bytes) -> int:
         say("no row can be read")
         return NOTHING
     name = f"{args.player}, a new player" if whose is None else whose.name
-    if not confirmed(args, f"Import {len(readings)} shots for {name}?"):
+    if not confirmed(args, f"Import {numbered(len(readings), 'shot')} for {name}?"):
         return NOTHING
     with known or open_store(args) as store:
         brought = bring_in(

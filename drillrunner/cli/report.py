@@ -19,6 +19,7 @@ from drillrunner.cli.options import (
     words,
 )
 from drillrunner.cli.terminal import say
+from drillrunner.rules.units import numbered
 
 if TYPE_CHECKING:
     from drillrunner.practice.looking_back.report.parts import Covered, Report
@@ -75,7 +76,7 @@ def _held(report: Report) -> str:
         "finished run": runs,
         "ball": sum(day.balls for day in report.days),
     }
-    return ", ".join(f"{n} {name}{'' if n == 1 else 's'}" for name, n in counts.items() if n)
+    return ", ".join(f"{numbered(n, name)}" for name, n in counts.items() if n)
 
 
 def _day(typed: str) -> datetime:

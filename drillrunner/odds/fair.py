@@ -202,7 +202,7 @@ def level(sides: Sequence[FairSide]) -> Fair:
     chances = bands(found)
     off = max(abs(band.median - 1.0 / len(sides)) for band in chances)
     if why is None and off > CLOSE:
-        why = f"no setting of the dial comes nearer than {off * 100:.0f} points to even"
+        why = f"no setting of it comes nearer than {off * 100:.0f} points to even"
     elif why is not None and off <= CLOSE:
         why = None
     return Fair(

@@ -39,6 +39,11 @@ def text(value: Decimal | int | float) -> str:
     return str(int(value)) if value == int(value) else str(value)
 
 
+def numbered(count: int, thing: str) -> str:
+    """So many of a thing, by its regular plural: `1 ball`, `20 balls`."""
+    return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
+
+
 def spoken(unit: Unit) -> str:
     """The unit's name in a sentence, in the plural."""
     return "yards" if unit == "yd" else "metres"

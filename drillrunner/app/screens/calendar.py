@@ -24,6 +24,7 @@ from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.lists import BlockList, heading
 from drillrunner.practice.looking_back.progress import BALL_EVENTS, Week, balls_of_days, weeks
+from drillrunner.rules.units import numbered
 
 if TYPE_CHECKING:
     from textual.style import Style
@@ -133,7 +134,7 @@ class CalendarScreen(AsksOdds, BaseScreen):
             self._open_day(played[0][0])
         else:
             rows = [
-                (day.isoformat(), f"{day:%A} {day.day} {day:%B}: {balls} balls", "")
+                (day.isoformat(), f"{day:%A} {day.day} {day:%B}: {numbered(balls, 'ball')}", "")
                 for day, balls in played
             ]
             self.app.push_screen(Choice("Which day?", rows), answered)
@@ -151,9 +152,9 @@ def headline(found: tuple[Week, ...], by_day: dict[date, int], today: date) -> s
         return "No balls yet."
     lately = [count for day, count in by_day.items() if 0 <= (today - day).days < 28]
     before = [count for day, count in by_day.items() if 28 <= (today - day).days < 56]
-    said = f"{sum(lately)} balls on {_days(len(lately))} in the last four weeks"
+    said = f"{numbered(sum(lately), 'ball')} on {_days(len(lately))} in the last four weeks"
     return f"{said}, {sum(before)} on {_days(len(before))} in the four before"
 
 
 def _days(count: int) -> str:
-    return f"{count} day{'' if count == 1 else 's'}"
+    return f"{numbered(count, 'day')}"

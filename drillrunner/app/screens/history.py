@@ -21,6 +21,7 @@ from drillrunner.app.screens.which_runs import EVERYONE, Shown, WhichScreen, ask
 from drillrunner.app.widgets.charts import EVERYONES_KEY, KEY, ScoreChart
 from drillrunner.app.widgets.lists import BlockList, ListRow
 from drillrunner.practice.looking_back.progress import Point, points
+from drillrunner.rules.units import numbered
 
 if TYPE_CHECKING:
     from drillrunner.store.shapes import StoredRun
@@ -200,7 +201,7 @@ class HistoryScreen(AsksOdds, WhichScreen):
             what = "setting" if self.shown.drill is not None else "drill as set"
             parts.append(f"{what} {at + 1} of {len(self.settings)}")
         lines = [" · ".join(parts), *filtered]
-        runs = f"{count} run{'' if count == 1 else 's'}"
+        runs = f"{numbered(count, 'run')}"
         newest = f" (the newest {NEWEST})" if count == NEWEST else ""
         steps = [point.run.score for point in self.points if point.record]
         if self.player_id is None:

@@ -20,6 +20,7 @@ from drillrunner.app.odds_worker import AsksOdds, offer
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.lists import BlockList, ListRow, heading
 from drillrunner.catalogue.clubs import CLUBS
+from drillrunner.rules.units import numbered
 
 if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
@@ -164,7 +165,7 @@ class HomeScreen(AsksOdds, BaseScreen):
 
     def _open_row(self, run: StoredRun) -> Option:
         when = words.when(run.started, self.drillrunner.clock())
-        balls = f"{run.counted} ball{'' if run.counted == 1 else 's'}"
+        balls = f"{numbered(run.counted, 'ball')}"
         return Option(ListRow(f"▶ {run.title}", "go on", f"{balls} · {when}"), id=OPEN + run.run)
 
     def _detail(self) -> None:
@@ -276,7 +277,7 @@ class HomeScreen(AsksOdds, BaseScreen):
         self.drillrunner.open(doors.History(drill.id, drill.title, fingerprint))
 
     def action_session(self) -> None:
-        """Half an hour and one bucket, block by block, on the clock."""
+        """Half an hour and one bucket, on the clock."""
         self.drillrunner.sessions.plan()
 
     def action_stock(self) -> None:
@@ -306,15 +307,19 @@ class HomeScreen(AsksOdds, BaseScreen):
         self.drillrunner.open(doors.Pattern(drill.club, drill.swing))
 
     def action_tune(self) -> None:
-        """Where the dial of the drill stands for the chance that you want."""
+        """How hard the drill is for you, and what would fit."""
         drill = self.highlighted
         if drill is None or drill.dial is None:
-            self.say("this drill has no dial: nothing to tune" if drill else "first a drill: 8, 2")
+            self.say(
+                "this drill is as it is: nothing in it can be made harder or easier"
+                if drill
+                else "first a drill: 8, 2"
+            )
             return
         self.drillrunner.open(doors.Tuning(self.drillrunner.drills.fitted(drill)))
 
     def action_match(self) -> None:
-        """Play the drill under the cursor with friends: 2 to 8, one terminal."""
+        """Play the drill under the cursor with friends, 2 to 8."""
         drill = self.highlighted
         if drill is None:
             self.say("first move to a drill: 8 and 2")

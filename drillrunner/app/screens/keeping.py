@@ -135,7 +135,7 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
         self.keep(Entry(Kind.VOID, "/"))
 
     def action_lost(self) -> None:
-        """Lost, side not seen: it counts the drill's cap."""
+        """Lost, side not seen: it counts the most that one ball can."""
         self.keep(keypad.read("lost", self.playing.run.ask))
 
     def action_give_up(self) -> None:

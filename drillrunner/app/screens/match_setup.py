@@ -79,7 +79,7 @@ class MatchSetupScreen(BaseScreen):
                 "Fair fight",
                 "yes" if setup.fair else "no",
                 "fair",
-                "dials turned so that everyone has the same chance; shown before the start",
+                "harder or easier, so that all have the same chance; shown first",
             ),
         ]
         self.query_one(BlockList).fill(rows)

@@ -184,7 +184,10 @@ class PlayScreen(AsksOdds, KeepingScreen):
     # ---- what is typed ----
 
     def on_key(self, event: events.Key) -> None:
-        if keypad.belongs(event.key, event.character) or event.key not in self.active_bindings:
+        # While a number is being typed no letter does anything of its own.
+        amid = bool(self.typed) and event.is_printable
+        bound = event.key in self.active_bindings and not amid
+        if keypad.belongs(event.key, event.character) or not bound:
             event.stop()
             event.prevent_default()
             self.press(event.key, event.character)

@@ -164,5 +164,5 @@ class ResultScreen(AsksOdds, ScrollScreen, KeepingScreen):
         self.drillrunner.open(doors.Pattern(drill.club, drill.swing))
 
     def action_tune(self) -> None:
-        """Where the dial of this drill stands for the chance that you want."""
+        """How hard this drill is for you, and what would fit."""
         self.drillrunner.open(doors.Tuning(self.playing.drill))

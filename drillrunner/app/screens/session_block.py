@@ -23,6 +23,7 @@ from drillrunner.catalogue.drill import BadDrill, NeedsStock
 from drillrunner.practice.sessions.plan import reason
 from drillrunner.practice.sessions.refit import balls, clock
 from drillrunner.rules import keypad
+from drillrunner.rules.units import numbered
 
 if TYPE_CHECKING:
     from drillrunner.app.session_desk import Desk
@@ -214,8 +215,9 @@ class SessionScreen(ScrollScreen):
         if block.kind == "find":
             parts.insert(
                 0,
-                f"{words.club(block.club or '')}, {block.swing} swing: {block.shots} balls, each "
-                "the same. Their carries stay hidden until the end.",
+                f"{words.club(block.club or '')}, {block.swing} swing: "
+                f"{numbered(block.shots or 0, 'ball')}, each the same. "
+                "Their carries stay hidden until the end.",
             )
         if block.kind == "drill":
             parts.append(self.drill.about if self.drill is not None else self._trouble)

@@ -15,6 +15,7 @@ from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.lists import BlockList, ListRow
 from drillrunner.practice.looking_back.progress import SettingFacts
+from drillrunner.rules.units import numbered
 
 if TYPE_CHECKING:
     from drillrunner.store.store import Store
@@ -70,7 +71,7 @@ class SettingsBesideScreen(AsksOdds, BaseScreen):
     def _row(self, facts: SettingFacts) -> Option:
         run = facts.newest
         told = self.told.get(run.fingerprint)
-        runs = f"{facts.runs} run{'' if facts.runs == 1 else 's'}"
+        runs = f"{numbered(facts.runs, 'run')}"
         row = ListRow(
             words.setting(words.whole_setting(run)),
             f"best {words.score(facts.best)} · {runs}",

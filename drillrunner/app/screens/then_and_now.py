@@ -16,6 +16,7 @@ from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.charts import ThenNowChart
 from drillrunner.app.widgets.lists import BlockList, ListRow
+from drillrunner.rules.units import numbered
 
 if TYPE_CHECKING:
     from drillrunner.store.store import Store
@@ -105,6 +106,7 @@ def half_words(name: str, half: Half, across: bool, unit: str) -> str:
     days = first if first == last else f"{first} to {last}"
     bias = half.bias
     return (
-        f"{name:<4} {half.shots} balls, {days}: centre {words.off(bias.median, across, unit)} "
+        f"{name:<4} {numbered(half.shots, 'ball')}, {days}: centre "
+        f"{words.off(bias.median, across, unit)} "
         f"({words.off(bias.low, across)} to {words.off(bias.high, across)})"
     )

@@ -107,11 +107,11 @@ class TuningScreen(AsksOdds, BaseScreen):
         if found is None:
             return Option(ListRow("…" if not self.trouble else "-"), id="play", disabled=True)
         if found.tuned.chance.chance == 0.0:
-            row = ListRow("No value of the dial gives a chance", "", "a lower score to beat may")
+            row = ListRow("However easy, it has no chance", "", "a lower score to beat may")
             return Option(row, id="play", disabled=True)
         chance = share(found.tuned.chance.chance)
         row = ListRow(
-            f"Play it at {words.dial(found.tuned.dial)} {text(found.tuned.value)}",
+            f"Play it {words.dialled(found.tuned.dial, found.tuned.value)}",
             f"{chance} to beat {text(found.beat)}",
             "another setting is a record of its own; the drill itself stays as it is",
             "" if found.tuned.chance.exact else "an estimate",

@@ -176,6 +176,10 @@ def _pattern_words(balls: Sequence[Ball]) -> list[str]:
     return said
 
 
+FEW = 6
+"""Balls under which it is said how far apart they were, and not how they spread."""
+
+
 def _bias(ask: Ask, misses: Sequence[Decimal]) -> Iterator[str]:
     centre, spread = mean_and_spread(misses)
     assert spread is not None
@@ -183,7 +187,11 @@ def _bias(ask: Ask, misses: Sequence[Decimal]) -> Iterator[str]:
     off = round(abs(centre), 1)
     way = f"{text(off)} {ask.unit} {low if centre < 0 else high}" if off else "dead on"
     yield f"on average {way}, over {_balls(len(misses))}"
-    yield f"spread {text(round(spread, 1))} {spoken(ask.unit)} (standard deviation)"
+    if len(misses) < FEW:
+        apart = text(round(max(misses) - min(misses), 1))
+        yield f"{_balls(len(misses))}, {apart} {spoken(ask.unit)} apart at most"
+    else:
+        yield f"about two in three within {text(round(spread, 1))} {spoken(ask.unit)} of that"
 
 
 def _sides(balls: Sequence[Ball]) -> Iterator[str]:

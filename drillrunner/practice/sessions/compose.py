@@ -31,7 +31,7 @@ from drillrunner.catalogue.plans import TITLES, Block, Plan
 from drillrunner.practice.sessions.refit import minutes as minute_words
 from drillrunner.practice.sessions.session import Limits
 from drillrunner.rules.game import Score
-from drillrunner.rules.units import text
+from drillrunner.rules.units import numbered, text
 
 COMPOSED = "composed"
 """The id of a plan that was composed."""
@@ -261,7 +261,7 @@ def _left(drill: DrillFact, now: datetime) -> str:
     days = max((now - drill.last_played).days, 0)
     if days == 0:
         return "left longest, though played today"
-    return f"left longest: {days} day{'' if days == 1 else 's'}"
+    return f"left longest: {numbered(days, 'day')}"
 
 
 def _stake(drill: DrillFact) -> str:

@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from drillrunner.catalogue.plans import Block
+from drillrunner.rules.units import numbered
 
 SHORTEST = 60
 """Seconds under which a block is not worth starting."""
@@ -120,9 +121,9 @@ def clock(seconds: float) -> str:
 
 def minutes(count: int) -> str:
     """A number of minutes in words."""
-    return f"{count} minute{'' if count == 1 else 's'}"
+    return f"{numbered(count, 'minute')}"
 
 
 def balls(count: int) -> str:
     """A number of balls in words."""
-    return f"{count} ball{'' if count == 1 else 's'}"
+    return f"{numbered(count, 'ball')}"

@@ -13,7 +13,7 @@ from drillrunner.practice.looking_back.report import charts
 from drillrunner.practice.looking_back.report.parts import DrillPart, PatternPart, Report, name_of
 from drillrunner.practice.sessions.summary import Summary
 from drillrunner.rules.game import Score
-from drillrunner.rules.units import spoken, text
+from drillrunner.rules.units import numbered, spoken, text
 
 STYLE = """
 :root { color-scheme: light; }
@@ -139,7 +139,7 @@ def _practice(report: Report, names: Iterator[str]) -> Iterator[str]:
     if not report.days:
         return
     balls = sum(day.balls for day in report.days)
-    said = f"{balls} balls on {_count(len(report.days), 'day')}."
+    said = f"{numbered(balls, 'ball')} on {_count(len(report.days), 'day')}."
     yield _p(said)
     weeks = [f"week of {w.monday.day} {w.monday:%B}: {w.total}" for w in report.weeks]
     if len(report.weeks) > 1:
@@ -279,7 +279,7 @@ def _day_of(day: date, made: datetime) -> str:
 
 
 def _count(number: int, what: str) -> str:
-    return f"{number} {what}{'' if number == 1 else 's'}"
+    return f"{numbered(number, what)}"
 
 
 def _score(value: Score) -> str:
