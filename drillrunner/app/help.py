@@ -145,8 +145,8 @@ WRITTEN: dict[str, str] = {
         "scores are shared, or settled by a decider: a fresh run each, until a round parts them; "
         "it is never a record. In a fair fight who has the widest pattern plays the drill as "
         "written, and it is made harder or easier for the others until everyone has the same "
-        "chance; you see that before it starts. All play in one unit: your own if you share one, else the "
-        f"drill's. Each run counts for its player's own best.\n\n{LISTS}"
+        "chance; you see that before it starts. All play in one unit: your own if you share one, "
+        f"else the drill's. Each run counts for its player's own best.\n\n{LISTS}"
     ),
     "match_fair": (
         "What everyone plays, and their chance to win with equal scores shared. It is worked out "
