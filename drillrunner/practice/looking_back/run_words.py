@@ -189,7 +189,7 @@ def _bias(ask: Ask, misses: Sequence[Decimal]) -> Iterator[str]:
     yield f"on average {way}, over {_balls(len(misses))}"
     if len(misses) < FEW:
         apart = text(round(max(misses) - min(misses), 1))
-        yield f"{_balls(len(misses))}, {apart} {spoken(ask.unit)} apart at most"
+        yield f"at most {apart} {spoken(ask.unit)} apart"
     else:
         yield f"about two in three within {text(round(spread, 1))} {spoken(ask.unit)} of that"
 

@@ -95,10 +95,15 @@ def said(ask: Ask, typed: str) -> tuple[str, ...]:
 
 
 def test_bias_and_spread_speak_only_of_what_was_typed() -> None:
-    # Mean of -15 +5 0 -10 is -5; deviations -10 10 5 -5, so sd = sqrt(250 / 3) = 9.13.
+    # From six balls on: mean -5, deviations -10 10 5 -5 -10 10, so sd = sqrt(450 / 5) = 9.49,
+    # which holds about two in three (68 %) of a normal law.
+    assert said(MISS, "-15 +5 0 -10 -15 +5") == (
+        "on average 5 yd left, over 6 balls",
+        "about two in three within 9.5 yards of that",
+    )
     assert said(MISS, "-15 +5 0 -10") == (
         "on average 5 yd left, over 4 balls",
-        "spread 9.1 yards (standard deviation)",
+        "at most 20 yards apart",
     )
     assert said(MISS, "-15 +5 0 -10 15 lost") == (
         *said(MISS, "-15 +5 0 -10"),
@@ -106,7 +111,7 @@ def test_bias_and_spread_speak_only_of_what_was_typed() -> None:
     )
     assert said(NUMBER, "43 44 48") == (
         "on average dead on, over 3 balls",
-        "spread 2.6 yards (standard deviation)",
+        "at most 5 yards apart",
     )
     assert said(MISS, "-15") == ("too few balls with a side and a number to tell a bias",)
     assert said(MISS, "15 20 30") == said(MISS, "-15")
@@ -118,7 +123,7 @@ def test_verdicts_are_counted_by_side() -> None:
     assert said(CORRIDOR, "5 +15 -25 +20") == (
         "left 1, in 3, right 0",
         "on average 3.3 yd right, over 3 balls",
-        "spread 24.7 yards (standard deviation)",
+        "at most 45 yards apart",
         "1 ball without a side and a number left out of that",
     )
     assert said(WINDOW, "5 7 9 1 8 0") == (
