@@ -16,7 +16,7 @@ from textual.widgets.option_list import Option
 from drillrunner.app.dialog import Question
 from drillrunner.app.keys import key
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.widgets.lists import BlockList, Row, heading
+from drillrunner.app.widgets.lists import BlockList, ListRow, heading
 
 T = TypeVar("T")
 
@@ -60,7 +60,7 @@ class Item:
         if not self.id:
             return heading(self.label)
         value = f"◀ {self.value} ▶" if self.turn and not self.ask else self.value
-        row = Row(self.label, value, self.about, self.value_about)
+        row = ListRow(self.label, value, self.about, self.value_about)
         return Option(row, id=self.id, disabled=self.off)
 
 

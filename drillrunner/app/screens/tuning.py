@@ -10,13 +10,14 @@ from textual.widgets import Static
 
 from drillrunner.app import odds_words, words
 from drillrunner.app.fields import bad_score, score_of
-from drillrunner.app.odds_worker import AsksOdds, Fit, fit
+from drillrunner.app.odds_worker import AsksOdds, fit
 from drillrunner.app.screens.form import Ask, FormScreen, Item
 from drillrunner.odds.words import share
 from drillrunner.rules.game import Score
 from drillrunner.rules.units import text
 
 if TYPE_CHECKING:
+    from drillrunner.app.odds_worker import DialFit
     from drillrunner.catalogue.drill import Drill
     from drillrunner.store.store import Store
 
