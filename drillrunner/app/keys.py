@@ -138,7 +138,9 @@ def key(
     )
 
 
-def drawn(key: str, action: str, id: str, name: str, *, face: str = "", tip: str = "") -> Binding:
+def drawn_key(
+    key: str, action: str, id: str, name: str, *, face: str = "", tip: str = ""
+) -> Binding:
     """A binding that holds only where a keypad is drawn, which says what its keys mean."""
     return Binding(key, action, name, show=False, key_display=face or key, tooltip=tip, id=id)
 

@@ -61,9 +61,9 @@ def verdict(scores: Sequence[Score], better: Better, days: Sequence[date] | None
 
     days: of each run, so that the runs of one day count once.
     """
-    from drillrunner.odds.luck import LEAST, best_by_luck, look_back, often
+    from drillrunner.odds.luck import LEAST, best_by_luck, judged, often
 
-    luck = look_back(scores, better, days=days)
+    luck = judged(scores, better, days=days)
     return Verdict(
         luck,
         "" if luck.chance is None else often(luck.chance),

@@ -10,7 +10,7 @@ from drillrunner.app import doors
 from drillrunner.app.dialog import Choice, Question
 from drillrunner.app.host import Host
 from drillrunner.catalogue.drill import BadDrill, NeedsStock
-from drillrunner.practice.matches.match import drawn
+from drillrunner.practice.matches.match import drawn_by_lot
 from drillrunner.practice.matches.record import Setup, common_unit
 from drillrunner.rules.run import Refused
 from drillrunner.rules.units import numbered
@@ -65,7 +65,7 @@ def _gather(
 ) -> None:
     names = setup.players
     if setup.draw:
-        names = drawn(names, app.clock().isoformat())
+        names = drawn_by_lot(names, app.clock().isoformat())
     people = [store.player(name) or store.add_player(name) for name in names]
     unit = drill.unit if against else common_unit([one.unit for one in people], drill.unit)
     try:

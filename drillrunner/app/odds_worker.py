@@ -248,7 +248,7 @@ class DialFit(NamedTuple):
     shots: int
 
 
-def fit(store: Store, player: PlayerInfo, drill: Drill, beat: Score, wanted: float) -> DialFit:
+def fit_dial(store: Store, player: PlayerInfo, drill: Drill, beat: Score, wanted: float) -> DialFit:
     """The value of the dial at which the chance to beat `beat` is nearest to the wanted one.
 
     Without a score to beat it is the one that is likely at present: the middle one of all that

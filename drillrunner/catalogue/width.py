@@ -33,7 +33,7 @@ SPACING_SHARE = 0.05
 BEARING_ERROR = 1.0
 """A bearing taken with a phone or a compass: one degree."""
 
-MOST = 1000.0
+FARTHEST = 1000.0
 """The longest distance taken, as for every distance of a drill."""
 
 WIDEST = 120.0
@@ -102,7 +102,7 @@ def by_angle(
     angle_error: float | None = None,
 ) -> Estimate:
     """The width from a distance and an angle."""
-    _positive("distance", distance, MOST)
+    _positive("distance", distance, FARTHEST)
     _positive("angle", angle, WIDEST)
     turn_error = _error("angle error", angle_error, min(angle * ANGLE_SHARE, WIDEST - angle))
     _positive("angle with its error", angle + turn_error, WIDEST)
@@ -115,8 +115,8 @@ def by_angle(
 
 def angle_of(distance: float, width: float, distance_error: float | None = None) -> Estimate:
     """The angle that a wanted width fills at a distance; only the distance carries an error."""
-    _positive("distance", distance, MOST)
-    _positive("width", width, MOST)
+    _positive("distance", distance, FARTHEST)
+    _positive("width", width, FARTHEST)
     far = _error("distance error", distance_error, distance * DISTANCE_SHARE)
     if far >= distance:
         raise BadMeasure(f"distance error {far:g}: expected less than the distance")
@@ -140,7 +140,7 @@ def by_hand(
     hand = hand or Hand()
     if thing not in hand.sizes():
         raise BadMeasure(f"{thing!r}: expected one of {', '.join(hand.sizes())}")
-    _positive("distance", distance, MOST)
+    _positive("distance", distance, FARTHEST)
     _positive(f"number of {thing}s", count, 100)
     each = hand.sizes()[thing] / hand.arm
     usual = Hand()
@@ -157,8 +157,8 @@ def by_hand(
 def how_many(distance: float, width: float, hand: Hand | None = None) -> dict[str, float]:
     """How many fingers, fists or grips a width at a distance is: name to number."""
     hand = hand or Hand()
-    _positive("distance", distance, MOST)
-    _positive("width", width, MOST)
+    _positive("distance", distance, FARTHEST)
+    _positive("width", width, FARTHEST)
     return {
         thing: width / distance * hand.arm / size for thing, size in hand.sizes().items() if size
     }
@@ -178,14 +178,14 @@ def by_posts(
     spacing: from one post to the next. post_distance: from the bay to the posts; the posts stand
     at the target unless it is said.
     """
-    _positive("distance", distance, MOST)
+    _positive("distance", distance, FARTHEST)
     _positive("number of gaps", gaps, 100)
-    _positive("spacing", spacing, MOST)
+    _positive("spacing", spacing, FARTHEST)
     many = (gaps, _error("count error", count_error, COUNT_ERROR))
     each = (spacing, _error("spacing error", spacing_error, spacing * SPACING_SHARE))
     if post_distance is None:
         return _carried(lambda k, s: k * s, many, each)
-    _positive("post distance", post_distance, MOST)
+    _positive("post distance", post_distance, FARTHEST)
     far = (distance, _error("distance error", distance_error, distance * DISTANCE_SHARE))
     near = (post_distance, post_distance * DISTANCE_SHARE)
     return _carried(lambda k, s, d, p: k * s * d / p, many, each, far, near)
@@ -205,7 +205,7 @@ def between_marks(
     that have none of their own.
     """
     for mark in (left, right):
-        _positive("distance of a mark", mark.distance, MOST)
+        _positive("distance of a mark", mark.distance, FARTHEST)
         _finite("bearing", mark.bearing)
     turn = _turn(left.bearing, right.bearing)
     turn_error = sum(

@@ -16,11 +16,11 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Open the app on it. Raises Wrong for a file that does not add up, before any screen."""
-    from drillrunner.practice.matches.challenge import LARGEST, BadChallenge, read
+    from drillrunner.practice.matches.challenge import LARGEST_FILE, BadChallenge, read
 
     try:
         with args.file.open(encoding="utf-8") as file:
-            text = file.read(LARGEST + 1)
+            text = file.read(LARGEST_FILE + 1)
         challenge = read(text, catalogue(args).games)
     except UnicodeDecodeError:
         raise Wrong(f"{args.file}: expected a challenge, and this is no text in UTF-8") from None

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Any
 
-from drillrunner.cli.layout import facts, put_json
+from drillrunner.cli.layout import labelled, put_json
 from drillrunner.cli.options import FINE, Wrong, add_json
 from drillrunner.cli.terminal import put, say
 
@@ -94,7 +94,7 @@ def run(args: argparse.Namespace) -> int:
         lines[f"{thing}s"] = f"{many:.1f}"
     if args.width is not None:
         lines |= _on_the_ranges(distance, wide)
-    put(facts(lines))
+    put(labelled(lines))
     return FINE
 
 

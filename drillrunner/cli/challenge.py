@@ -6,12 +6,14 @@ import argparse
 from pathlib import Path
 
 from drillrunner.cli.lines import put_lines
-from drillrunner.cli.options import FINE, Wrong, catalogue, existing_store, words
+from drillrunner.cli.options import FINE, Wrong, catalogue, existing_store, text_argument
 from drillrunner.cli.terminal import say
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("run", metavar="RUN", type=words, help="its id, as `history` lists it")
+    parser.add_argument(
+        "run", metavar="RUN", type=text_argument, help="its id, as `history` lists it"
+    )
     parser.add_argument("--out", metavar="FILE", type=Path, help="a new file (else stdout)")
 
 

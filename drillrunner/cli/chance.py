@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import argparse
 
-from drillrunner.cli.layout import facts, put_json
+from drillrunner.cli.layout import labelled, put_json
 from drillrunner.cli.odds_options import add_odds, question
 from drillrunner.cli.options import FINE
-from drillrunner.cli.score import fold
+from drillrunner.cli.score import fold_tally
 from drillrunner.cli.terminal import put
 
 
@@ -25,7 +25,7 @@ def run(args: argparse.Namespace) -> int:
     from drillrunner.rules import beats
 
     with question(args) as asked:
-        tally, _ = fold(asked.drill, args.entries)
+        tally, _ = fold_tally(asked.drill, args.entries)
         game, named = tally.game, asked.named
         if tally.over:
             won = tally.finished and beats(game.better, tally.score, asked.beat)
@@ -46,5 +46,5 @@ def run(args: argparse.Namespace) -> int:
     lines = {f"chance to beat {named}": share(found.chance)}
     if not found.exact:
         lines["an estimate, error"] = f"{max(found.error * 100, 0.1):.1f} points"
-    put(facts({**lines, "states walked" if found.exact else "states met": found.states}))
+    put(labelled({**lines, "states walked" if found.exact else "states met": found.states}))
     return FINE

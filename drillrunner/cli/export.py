@@ -55,8 +55,8 @@ def _sheet(store: Store) -> Iterator[str]:
 
 
 def _explain() -> int:
-    from drillrunner.cli.layout import facts
+    from drillrunner.cli.layout import labelled
     from drillrunner.store.shot_list import COLUMNS
 
-    put(facts(COLUMNS))
+    put(labelled(COLUMNS))
     return FINE

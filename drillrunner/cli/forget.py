@@ -5,13 +5,15 @@ from __future__ import annotations
 import argparse
 
 from drillrunner.cli.confirm import confirmed
-from drillrunner.cli.layout import facts
-from drillrunner.cli.options import FINE, NOTHING, existing_store, player, words
+from drillrunner.cli.layout import labelled
+from drillrunner.cli.options import FINE, NOTHING, existing_store, player, text_argument
 from drillrunner.cli.terminal import put
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("player", metavar="PLAYER", type=words, help="who is to be forgotten")
+    parser.add_argument(
+        "player", metavar="PLAYER", type=text_argument, help="who is to be forgotten"
+    )
     parser.add_argument("--yes", action="store_true", help="remove without asking")
 
 
@@ -24,7 +26,7 @@ def run(args: argparse.Namespace) -> int:
     from drillrunner.store import backup, forget
 
     with store:
-        put(facts(forget.holds(store.database, whose.id)))
+        put(labelled(forget.holds(store.database, whose.id)))
         if not confirmed(args, f"Remove {whose.name} and all of this for good?"):
             return NOTHING
         if store.database.path is not None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Any
 
-from drillrunner.cli.layout import facts, put_json, setting_words, table
+from drillrunner.cli.layout import labelled, put_json, setting_words, table
 from drillrunner.cli.options import (
     FINE,
     NOTHING,
@@ -15,7 +15,7 @@ from drillrunner.cli.options import (
     catalogue,
     existing_store,
     player,
-    words,
+    text_argument,
 )
 from drillrunner.cli.terminal import put
 
@@ -25,8 +25,10 @@ if TYPE_CHECKING:
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     what = "only runs of this drill"
-    parser.add_argument("drill", metavar="DRILL", nargs="?", type=words, help=what)
-    parser.add_argument("--run", metavar="ID", type=words, help="this run, with its entries")
+    parser.add_argument("drill", metavar="DRILL", nargs="?", type=text_argument, help=what)
+    parser.add_argument(
+        "--run", metavar="ID", type=text_argument, help="this run, with its entries"
+    )
     add_player(parser)
     add_json(parser)
 
@@ -96,7 +98,7 @@ def _one(args: argparse.Namespace) -> int:
         (entry.seq, f"{entry.at:%H:%M:%S}", entry.kind, entry.text, _standing(entry))
         for entry in entries
     ]
-    put(f"{found.title}\n\n{facts(lines)}\n")
+    put(f"{found.title}\n\n{labelled(lines)}\n")
     put(table(("entry", "at", "kind", "typed", ""), rows))
     return FINE
 

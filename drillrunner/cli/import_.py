@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from drillrunner.catalogue import places
 from drillrunner.cli.confirm import confirmed
-from drillrunner.cli.layout import facts, table
+from drillrunner.cli.layout import labelled, table
 from drillrunner.cli.options import (
     FINE,
     NOTHING,
@@ -18,7 +18,7 @@ from drillrunner.cli.options import (
     catalogue,
     existing_store,
     open_store,
-    words,
+    text_argument,
 )
 from drillrunner.cli.terminal import put, say
 from drillrunner.rules.units import numbered
@@ -38,7 +38,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--column",
         metavar="FIELD=HEAD",
-        type=words,
+        type=text_argument,
         action="append",
         default=[],
         help="which column of a CSV is what: carry, target, lateral, depth, club, swing, at; "
@@ -47,7 +47,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--measure",
         metavar="[FIELD=]UNIT",
-        type=words,
+        type=text_argument,
         action="append",
         default=[],
         help="yd, m or ft: of all distances, or of one column",
@@ -63,7 +63,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--club",
         metavar="[NAME=]ID",
-        type=words,
+        type=text_argument,
         action="append",
         default=[],
         help="the club, where no column says; with NAME what the file calls a club",
@@ -98,7 +98,7 @@ def _told(brought: Brought) -> int:
     for note in brought.notes:
         say(note)
     if brought.added:
-        put(facts({name.replace("_", " "): n for name, n in brought.added.items()}))
+        put(labelled({name.replace("_", " "): n for name, n in brought.added.items()}))
     else:
         put("everything in it is here already")
     return FINE
@@ -144,10 +144,10 @@ def _mapping(args: argparse.Namespace, rows: Sheet, unit: Unit) -> ColumnMap:
     """What the options say, on top of what was kept or can be guessed. Raises Wrong, BadSheet."""
     from pydantic import ValidationError
 
-    from drillrunner.practice.carries.columns import ColumnMap, check, guess
+    from drillrunner.practice.carries.columns import ColumnMap, check_columns, guess_columns
     from drillrunner.services import column_maps
 
-    known = column_maps.find(places.config_dir(), rows.heads) or guess(rows.heads, unit)
+    known = column_maps.find(places.config_dir(), rows.heads) or guess_columns(rows.heads, unit)
     document = known.model_dump(exclude_none=True)
     columns = document["columns"]
     for name, head in _pairs("--column", args.column):
@@ -178,7 +178,7 @@ def _mapping(args: argparse.Namespace, rows: Sheet, unit: Unit) -> ColumnMap:
         first = error.errors(include_url=False)[0]
         where = " ".join(str(part) for part in first["loc"] if part not in ("columns", "[key]"))
         raise Wrong(f"{where}: {first['msg']}") from None
-    check(mapping, rows.heads)
+    check_columns(mapping, rows.heads)
     return mapping
 
 
@@ -205,7 +205,7 @@ def _show(mapping: ColumnMap, readings: Sequence[Reading], faults: Sequence[Unre
         )
         for what, column in mapping.columns.items()
     }
-    put(facts({**means, "distances": mapping.measure}))
+    put(labelled({**means, "distances": mapping.measure}))
     if readings:
         put()
         put(table(("line", "club", "aim", "shot"), preview(readings)))

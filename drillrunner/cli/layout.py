@@ -42,7 +42,7 @@ def _plain(value: Any) -> Any:
     raise TypeError(f"no JSON for {type(value).__name__}")
 
 
-def words(value: Any) -> str:
+def shown_value(value: Any) -> str:
     """A value as a person reads it, on one line; a dash where there is none."""
     if value is None:
         return "-"
@@ -58,7 +58,7 @@ def table(heads: Sequence[str], rows: Iterable[Sequence[Any]]) -> str:
         all(isinstance(row[at], Decimal | int | float | None) for row in body)
         for at in range(len(heads))
     ]
-    lines = [list(heads), *([words(value) for value in row] for row in body)]
+    lines = [list(heads), *([shown_value(value) for value in row] for row in body)]
     widths = [max(width(line[at]) for line in lines) for at in range(len(heads))]
     return "\n".join(
         "  ".join(
@@ -68,10 +68,10 @@ def table(heads: Sequence[str], rows: Iterable[Sequence[Any]]) -> str:
     )
 
 
-def facts(values: Mapping[str, Any]) -> str:
+def labelled(values: Mapping[str, Any]) -> str:
     """Labels and values, one a line, the values aligned."""
     size = max(map(width, values), default=0)
-    return "\n".join(f"{pad(label, size)}  {words(value)}" for label, value in values.items())
+    return "\n".join(f"{pad(label, size)}  {shown_value(value)}" for label, value in values.items())
 
 
 def width(line: str) -> int:
@@ -89,10 +89,10 @@ def setting_words(setting: Mapping[str, Any]) -> str:
     """How a drill is set, in short: `width 40 yd, driver`, what differs from the default."""
     unit = setting["unit"]
     said = [
-        f"{name} {words(value)}" + (f" {unit}" if isinstance(value, int | float) else "")
+        f"{name} {shown_value(value)}" + (f" {unit}" if isinstance(value, int | float) else "")
         for name, value in setting["aim"].items()
     ]
-    said += [f"{name} {words(value)}" for name, value in setting["settings"].items()]
+    said += [f"{name} {shown_value(value)}" for name, value in setting["settings"].items()]
     said.append(setting["club"])
     if setting["between"]:
         said.append(f"{setting['between']} in between")

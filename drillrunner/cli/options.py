@@ -86,7 +86,7 @@ def add_json(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="one JSON document on stdout")
 
 
-def words(value: str) -> str:
+def text_argument(value: str) -> str:
     """An argument that is text, which not all bytes are. For argparse."""
     try:
         value.encode()
@@ -96,13 +96,13 @@ def words(value: str) -> str:
 
 
 def add_player(parser: argparse.ArgumentParser, what: str = "only this player's") -> None:
-    parser.add_argument("--player", metavar="NAME", type=words, help=what)
+    parser.add_argument("--player", metavar="NAME", type=text_argument, help=what)
 
 
 def add_drill(parser: argparse.ArgumentParser) -> None:
     """A drill by its id, and `--set`."""
     what = "its id, as `drillrunner drills` lists it"
-    parser.add_argument("drill", metavar="DRILL", type=words, help=what)
+    parser.add_argument("drill", metavar="DRILL", type=text_argument, help=what)
     add_set(parser)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Any
 
-from drillrunner.cli.layout import facts, put_json
+from drillrunner.cli.layout import labelled, put_json
 from drillrunner.cli.odds_options import stored
 from drillrunner.cli.options import FINE, Wrong, add_json, add_player
 from drillrunner.cli.terminal import put
@@ -77,7 +77,7 @@ def _words(args: argparse.Namespace, picture: Picture, direction: Direction) -> 
         lines["aimed at"] = f"{picture.player.carry:.0f} yd"
     for width in WIDTHS:
         lines[f"inside {width} yd"] = band(pattern.inside(width)) + _aside(remark(pattern, width))
-    return f"{args.club}, {args.swing}, {direction}\n{facts(lines)}"
+    return f"{args.club}, {args.swing}, {direction}\n{labelled(lines)}"
 
 
 def _yards(band: Band) -> str:

@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from drillrunner.cli.app import open_app
-from drillrunner.cli.options import Wrong, add_drill, catalogue, drill, words
+from drillrunner.cli.options import Wrong, add_drill, catalogue, drill, text_argument
 
 if TYPE_CHECKING:
     from drillrunner.practice.matches.record import Setup
@@ -19,7 +19,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--player",
         metavar="NAME",
-        type=words,
+        type=text_argument,
         action="append",
         default=[],
         help="who plays; a new name is created; two to eight of them play a match",
@@ -46,17 +46,22 @@ def run(args: argparse.Namespace) -> int:
 
 def _match(args: argparse.Namespace) -> Setup | None:
     """The match that is wanted; `None` for one player. Raises Wrong."""
-    from drillrunner.practice.matches.match import FEWEST, MOST, Tie
+    from drillrunner.practice.matches.match import FEWEST_PLAYERS, MOST_PLAYERS, Tie
     from drillrunner.practice.matches.record import Setup
 
     names = [name.strip() for name in args.player]
     given = next((name for name in MATCH_ONLY if getattr(args, name)), None)
-    if len(names) < FEWEST:
+    if len(names) < FEWEST_PLAYERS:
         if given is not None:
-            raise Wrong(f"--{given} is for a match: expected {FEWEST} to {MOST} times --player")
+            raise Wrong(
+                f"--{given} is for a match: expected {FEWEST_PLAYERS} to {MOST_PLAYERS} times "
+                "--player"
+            )
         return None
-    if len(names) > MOST:
-        raise Wrong(f"a match takes {FEWEST} to {MOST} players, and these are {len(names)}")
+    if len(names) > MOST_PLAYERS:
+        raise Wrong(
+            f"a match takes {FEWEST_PLAYERS} to {MOST_PLAYERS} players, and these are {len(names)}"
+        )
     seen: set[str] = set()
     for name in names:
         if not name:

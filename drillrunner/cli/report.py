@@ -16,7 +16,7 @@ from drillrunner.cli.options import (
     add_player,
     existing_store,
     player,
-    words,
+    text_argument,
 )
 from drillrunner.cli.terminal import say
 from drillrunner.rules.units import numbered
@@ -32,9 +32,14 @@ LAST = "last"
 def arguments(parser: argparse.ArgumentParser) -> None:
     only = parser.add_mutually_exclusive_group()
     only.add_argument(
-        "--session", metavar="ID", type=words, help="only this session; `last` is the latest"
+        "--session",
+        metavar="ID",
+        type=text_argument,
+        help="only this session; `last` is the latest",
     )
-    only.add_argument("--since", metavar="DATE", type=words, help="from this day on, as 2025-04-01")
+    only.add_argument(
+        "--since", metavar="DATE", type=text_argument, help="from this day on, as 2025-04-01"
+    )
     add_player(parser, "whose practice (else the only player's)")
     parser.add_argument(
         "--out", metavar="FILE", required=True, type=Path, help="a new file; - is stdout"

@@ -6,7 +6,7 @@ import argparse
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
-from drillrunner.cli.layout import facts, put_json, words
+from drillrunner.cli.layout import labelled, put_json, shown_value
 from drillrunner.cli.options import (
     FINE,
     Wrong,
@@ -50,7 +50,7 @@ def run(args: argparse.Namespace) -> int:
         played, tally, unused, best = _save(args, played)
     else:
         played = _aimed(args, played) if played.stock else played
-        tally, unused = fold(played, args.entries)
+        tally, unused = fold_tally(played, args.entries)
     document = _document(played, tally, best, args.save, unused)
     if args.json:
         put_json(document)
@@ -59,7 +59,7 @@ def run(args: argparse.Namespace) -> int:
     return FINE
 
 
-def fold(played: Drill, texts: Sequence[str]) -> tuple[Run, int]:
+def fold_tally(played: Drill, texts: Sequence[str]) -> tuple[Run, int]:
     """The run that these texts make, and how many balls were left after its end.
 
     Raises Wrong, naming the text that can't be taken by its position.
@@ -100,12 +100,12 @@ def _save(args: argparse.Namespace, written: Drill) -> tuple[Drill, Run, int, Be
     """Keep the tally, once all of it is right: the drill as played, its run, what was left over."""
     if not written.stock:
         # A wrong entry must not even make a database.
-        fold(written, args.entries)
+        fold_tally(written, args.entries)
     store = open_store(args)
     try:
         player = _whose(store, args.player)
         played = _fitted(store, player, written)
-        tally, unused = fold(played, args.entries)
+        tally, unused = fold_tally(played, args.entries)
         if player is None:
             player = store.add_player(args.player)
         playing = store.begin(player.id, played, tally=True)
@@ -175,7 +175,7 @@ def _document(
 def _summary(played: Drill, document: dict[str, Any]) -> str:
     score, over = document["score"], document["over"]
     lines = {
-        "score": words(score) + ("" if over else " so far"),
+        "score": shown_value(score) + ("" if over else " so far"),
         **document["readout"],
         "ended": document["ended"] or "not yet",
         "counted": document["counted"],
@@ -187,4 +187,4 @@ def _summary(played: Drill, document: dict[str, Any]) -> str:
     if document["is_best"] is not None:
         lines["best before"] = document["best_before"]
         lines["saved"] = "a new best" if document["is_best"] else "no new best"
-    return f"{played.title} ({played.id})\n\n{facts(lines)}"
+    return f"{played.title} ({played.id})\n\n{labelled(lines)}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from drillrunner.cli.layout import facts, put_json, table
+from drillrunner.cli.layout import labelled, put_json, table
 from drillrunner.cli.options import (
     FINE,
     NOTHING,
@@ -166,7 +166,7 @@ def lines_of(summary: Summary, player: str) -> list[str]:
         )
         for block in summary.blocks
     ]
-    lines = [facts(heads), "", table(("block", "", "minutes", "balls"), rows)]
+    lines = [labelled(heads), "", table(("block", "", "minutes", "balls"), rows)]
     for title, more in (
         ("games", list(summary.games)),
         ("patterns", [change.said for change in summary.changes]),

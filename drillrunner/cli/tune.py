@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from drillrunner.cli.layout import facts, put_json
+from drillrunner.cli.layout import labelled, put_json
 from drillrunner.cli.odds_options import add_odds, decimal, question
 from drillrunner.cli.options import FINE, Wrong
 from drillrunner.cli.terminal import put
@@ -32,7 +32,7 @@ def run(args: argparse.Namespace) -> int:
         put_json({"dial": found.dial, "value": found.value, "chance": found.chance.chance})
     else:
         label = f"chance to beat {asked.named}"
-        put(facts({found.dial: found.value, label: share(found.chance.chance)}))
+        put(labelled({found.dial: found.value, label: share(found.chance.chance)}))
     return FINE
 
 

@@ -74,7 +74,7 @@ class Luck:
     line: str
 
 
-def look_back(
+def judged(
     scores: Sequence[Score],
     better: Better,
     seed: int = 1,

@@ -23,7 +23,7 @@ from drillrunner.services.demo_journal import (
     PlayedSession,
     Typed,
     entry_of,
-    parse,
+    parse_journal,
 )
 from drillrunner.services.ledger import Ledger
 from drillrunner.services.match_desk import MatchDesk, Seat
@@ -55,7 +55,7 @@ def build(path: Path, today: date) -> None:
     """
     catalogue = load([bundled("games")])
     text = (bundled("demo_data") / JOURNAL).read_text(encoding="utf-8")
-    journal = parse(text, catalogue)
+    journal = parse_journal(text, catalogue)
     moved = today - timedelta(days=1) - journal.parts[-1].at.date()
     clock = HandClock(journal.parts[0].at + moved)
     with Store.open(path, clock, throwaway=True) as store:

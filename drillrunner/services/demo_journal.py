@@ -26,7 +26,7 @@ from typing import Any, cast, get_args
 from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import Catalogue
 from drillrunner.catalogue.plans import KINDS, TITLES, Block, BlockKind, Plan
-from drillrunner.practice.matches.match import FEWEST, MOST, Tie, Turns
+from drillrunner.practice.matches.match import FEWEST_PLAYERS, MOST_PLAYERS, Tie, Turns
 from drillrunner.rules import Entry, Refused, Run
 from drillrunner.rules import Kind as EntryKind
 from drillrunner.rules.game import Ask
@@ -164,7 +164,7 @@ def write(journal: Journal, header: str = "") -> str:
     return "\n".join(lines) + "\n"
 
 
-def parse(text: str, catalogue: Catalogue) -> Journal:
+def parse_journal(text: str, catalogue: Catalogue) -> Journal:
     """The journal that a text holds. Raises BadJournal, with the line, at the first fault."""
     people: dict[str, Person] = {}
     parts: list[Anything] = []
@@ -251,8 +251,8 @@ def _match(words: Sequence[str], people: Collection[str], catalogue: Catalogue) 
     turns = cast(Turns, _one_of(words[2], get_args(Turns)))
     tie = cast(Tie, _one_of(words[3], get_args(Tie)))
     names = tuple(_known(name, people) for name in words[4:])
-    if not FEWEST <= len(set(names)) == len(names) <= MOST:
-        raise ValueError(f"expected {FEWEST} to {MOST} players")
+    if not FEWEST_PLAYERS <= len(set(names)) == len(names) <= MOST_PLAYERS:
+        raise ValueError(f"expected {FEWEST_PLAYERS} to {MOST_PLAYERS} players")
     return PlayedMatch(at, drill, turns, tie, names)
 
 

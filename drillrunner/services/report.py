@@ -110,14 +110,14 @@ def _drills(store: Store, player: PlayerInfo, span: Covered) -> Iterator[DrillPa
 
 
 def _drill(store: Store, runs: Sequence[StoredRun], fresh: Sequence[StoredRun]) -> DrillPart:
-    from drillrunner.odds.luck import best_by_luck, look_back
+    from drillrunner.odds.luck import best_by_luck, judged
 
     newest, found = fresh[0], points(runs)
     ids = {run.run for run in fresh}
     before = points([run for run in runs if run.run not in ids])
     scores = [point.run.score for point in found]
     days = [point.run.started.date() for point in found]
-    luck = look_back(scores, newest.better, days=days)
+    luck = judged(scores, newest.better, days=days)
     return DrillPart(
         title=newest.title,
         setting=_whole(newest),

@@ -83,7 +83,7 @@ def home(path: str | Path, name: str | None = None) -> HomeFacts | None:
             return None
         with closing(_open(path, PATIENCE)) as connection:
             connection.execute("BEGIN")
-            return facts(connection.execute, name)
+            return home_facts(connection.execute, name)
     except (sqlite3.Error, OSError, ValueError):
         return None
 
@@ -92,7 +92,7 @@ Ask = Callable[[str, Mapping[str, object]], Iterable[DriverRow]]
 """Asks a database one of the questions of `sql`; the rows."""
 
 
-def facts(ask: Ask, name: str | None = None) -> HomeFacts:
+def home_facts(ask: Ask, name: str | None = None) -> HomeFacts:
     """What the first screen shows of the player of that name; of the owner if none is named."""
     players = tuple(player_info(row) for row in ask(sql.PLAYERS, {}))
     owner = next((id for (id,) in ask(sql.OWNER, {})), None)

@@ -91,7 +91,7 @@ class Store:
     def home(self, name: str | None = None) -> HomeFacts:
         """What the first screen shows, of the player of that name or of the owner."""
         with self.database.reading() as connection:
-            return quick.facts(lambda text, values: asked(connection, text, values), name)
+            return quick.home_facts(lambda text, values: asked(connection, text, values), name)
 
     def players(self, hidden: bool = False) -> tuple[PlayerInfo, ...]:
         """Players in the order in which they came; the hidden ones only if asked for."""

@@ -13,7 +13,7 @@ from textual.dom import DOMNode
 
 import drillrunner.app
 from drillrunner.app.help import WRITTEN
-from drillrunner.app.keys import FACES, TABLE, Keyed, drawn, in_words, key
+from drillrunner.app.keys import FACES, TABLE, Keyed, drawn_key, in_words, key
 
 for _module in pkgutil.walk_packages(drillrunner.app.__path__, "drillrunner.app."):
     importlib.import_module(_module.name)
@@ -75,7 +75,7 @@ def test_what_a_key_does_is_told_by_its_action() -> None:
         BINDINGS = [
             key("note", "some.note"),
             key("gap", "some.gap"),
-            drawn("0", "note", "some.zero", "Zero", tip="Nought"),
+            drawn_key("0", "note", "some.zero", "Zero", tip="Nought"),
         ]
 
         def action_note(self) -> None:

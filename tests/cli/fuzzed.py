@@ -13,7 +13,7 @@ from decimal import Decimal
 from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import bundled, load
 from drillrunner.cli.options import Wrong
-from drillrunner.cli.score import fold
+from drillrunner.cli.score import fold_tally
 from drillrunner.rules.keypad import read
 from drillrunner.rules.run import Refused, Run
 
@@ -72,7 +72,7 @@ def tallies(drill: Drill, count: int) -> None:
         texts = [fuzzed(rng) for _ in range(rng.randint(1, 12))]
         reason = None
         try:
-            run, unused = fold(drill, texts)
+            run, unused = fold_tally(drill, texts)
         except Wrong as error:
             reason = str(error)
         if reason is None:
@@ -82,7 +82,7 @@ def tallies(drill: Drill, count: int) -> None:
         assert 1 <= at <= len(texts)
         assert "\n" not in reason
         if at > 1:
-            fold(drill, texts[: at - 1])
+            fold_tally(drill, texts[: at - 1])
 
 
 if __name__ == "__main__":

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from drillrunner.catalogue.escapes import CONTROL, escaped, without
 from drillrunner.cli import terminal
-from drillrunner.cli.layout import as_json, facts, table
+from drillrunner.cli.layout import as_json, labelled, table
 from drillrunner.cli.lines import sheet
 from tests.catalogue.files import changed, write
 from tests.cli.run import Run
@@ -62,7 +62,7 @@ def test_nothing_is_left_to_obey(text: str) -> None:
 @given(st.text())
 def test_a_table_and_json_hold_what_was_said(text: str) -> None:
     assert not CONTROL.search(table(("a",), [(text,)]).replace("\n", ""))
-    assert len(facts({"a": text}).split("\n")) == 1
+    assert len(labelled({"a": text}).split("\n")) == 1
     document = as_json({"a": text})
     assert json.loads(document) == {"a": text}
     assert not CONTROL.search(document.replace("\n", ""))

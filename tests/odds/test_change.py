@@ -9,7 +9,7 @@ import pytest
 from scipy import stats
 
 from drillrunner.odds.change import CHANGES, ENOUGH, by_day, fortunes, no_more_than
-from drillrunner.odds.luck import LEAST, TOO_EARLY, look_back
+from drillrunner.odds.luck import LEAST, TOO_EARLY, judged
 from tests.odds.power import GAMES, told
 
 PLAYERS = 300
@@ -68,10 +68,10 @@ def test_a_larger_change_than_the_one_named_is_rare(change: float) -> None:
 def test_a_steady_player_hears_so_in_the_end() -> None:
     rng = np.random.default_rng(8)
     scores = np.round(100 + 10 * rng.normal(size=60)).astype(int).tolist()
-    found = look_back(scores, "lower")
+    found = judged(scores, "lower")
     assert found.steady in CHANGES
     assert found.line == f"no change of more than {found.steady} %"
-    assert look_back(scores[:9], "lower").line == TOO_EARLY
+    assert judged(scores[:9], "lower").line == TOO_EARLY
     assert no_more_than([]) is None
     # Coarse scores hide what is less than a step of them.
     assert no_more_than([5.0, 7.0] * 8) in (None, 50)

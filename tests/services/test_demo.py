@@ -15,7 +15,7 @@ from drillrunner.practice.carries.stock import table
 from drillrunner.practice.matches.record import MatchRecord, result
 from drillrunner.practice.sessions.session import fold
 from drillrunner.services.demo import HandClock, Teller, build
-from drillrunner.services.demo_journal import JOURNAL, BadJournal, parse
+from drillrunner.services.demo_journal import JOURNAL, BadJournal, parse_journal
 from drillrunner.services.ledger import events_of, look_back
 from drillrunner.services.match_desk import MatchDesk
 from drillrunner.store.store import Store
@@ -32,7 +32,7 @@ def copy(tmp_path_factory) -> Path:
 
 def test_the_copy_holds_every_run_with_the_score_that_its_entries_give(copy):
     text = (bundled("demo_data") / JOURNAL).read_text(encoding="utf-8")
-    journal = parse(text, load([bundled("games")]))
+    journal = parse_journal(text, load([bundled("games")]))
     with Store.open(copy) as store:
         every = store.history()[::-1]
         stored = [run for run in every if run.session_id is None and run.match_id is None]
@@ -105,7 +105,7 @@ def test_each_match_is_over_and_its_result_is_what_its_runs_give(copy):
 def build_of(text: str, path: Path) -> None:
     """Play a text as the demo's journal is."""
     catalogue = load([bundled("games")])
-    journal = parse(text, catalogue)
+    journal = parse_journal(text, catalogue)
     clock = HandClock(journal.parts[0].at)
     with Store.open(path, clock, throwaway=True) as store:
         people = {name: store.add_player(name) for name in ("Ines", "Tobi")}

@@ -7,7 +7,7 @@ from scipy import stats
 
 from drillrunner.catalogue.loader import Catalogue, bundled, load
 from drillrunner.rules import Kind
-from drillrunner.services.demo_journal import JOURNAL, BadJournal, parse, write
+from drillrunner.services.demo_journal import JOURNAL, BadJournal, parse_journal, write
 from tests.demo import remake
 
 
@@ -28,11 +28,11 @@ def test_the_command_in_its_header_remakes_it_byte_for_byte(text):
 
 
 def test_reading_and_writing_it_is_the_identity(text, catalogue):
-    assert write(parse(text, catalogue), remake.HEADER) == text
+    assert write(parse_journal(text, catalogue), remake.HEADER) == text
 
 
 def test_it_holds_weeks_of_three_players_with_every_kind_of_entry(text, catalogue):
-    journal = parse(text, catalogue)
+    journal = parse_journal(text, catalogue)
     assert len(journal.players) == 3
     assert (journal.runs[-1].at - journal.runs[0].at).days > 40
     assert [part.at for part in journal.parts] == sorted(part.at for part in journal.parts)
@@ -54,7 +54,7 @@ def test_the_better_player_scores_better_and_one_improves(text, catalogue):
         scores = [float(run.score) for run in finished][part]
         return sum(scores) / len(scores)
 
-    journal = parse(text, catalogue)
+    journal = parse_journal(text, catalogue)
     assert average("Ines", "miss-total") < average("Tobi", "miss-total")
     assert average("Tobi", "miss-total") < average("Mara", "miss-total")
     early, late = slice(12), slice(12, None)
@@ -93,15 +93,15 @@ def test_the_spread_is_students_t_with_four_degrees_of_freedom():
 )
 def test_a_line_that_cannot_be_read_is_named(wrong, said, catalogue):
     with pytest.raises(BadJournal, match=said):
-        parse(f"player Ines\n{wrong}\n", catalogue)
+        parse_journal(f"player Ines\n{wrong}\n", catalogue)
 
 
 def test_an_entry_that_cannot_be_taken_is_named(catalogue):
     head = "player Ines\nrun 2026-03-02T17:29:00+02:00 Ines hold-the-corridor\n"
     with pytest.raises(BadJournal, match="line 4: '15'"):
-        parse(f"{head}     0 5\n     9 15\n", catalogue).runs[0].run()
+        parse_journal(f"{head}     0 5\n     9 15\n", catalogue).runs[0].run()
     with pytest.raises(BadJournal, match="line 3: nothing to undo"):
-        parse(f"{head}     0 *\n", catalogue).runs[0].run()
+        parse_journal(f"{head}     0 *\n", catalogue).runs[0].run()
 
 
 @pytest.mark.parametrize(
@@ -116,4 +116,4 @@ def test_an_entry_that_cannot_be_taken_is_named(catalogue):
 def test_a_block_that_cannot_be_read_is_named(block, said, catalogue):
     head = "player Ines\nsession 2026-03-02T17:29:00+02:00 Ines plan\n"
     with pytest.raises(BadJournal, match=said):
-        parse(f"{head}{block}\n", catalogue)
+        parse_journal(f"{head}{block}\n", catalogue)

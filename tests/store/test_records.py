@@ -235,9 +235,13 @@ def test_the_stores_own_queries_sort_nothing(store, path, ines, catalogue):
 def test_the_first_screen_looks_through_no_table_of_runs(store, path):
     asked: list[str] = []
     with closing(sqlite3.connect(path)) as connection:
-        quick.facts(lambda text, values: asked.append(text) or connection.execute(text, values))
+        quick.home_facts(
+            lambda text, values: asked.append(text) or connection.execute(text, values)
+        )
         store.add_player("Ines")
-        quick.facts(lambda text, values: asked.append(text) or connection.execute(text, values))
+        quick.home_facts(
+            lambda text, values: asked.append(text) or connection.execute(text, values)
+        )
         assert len(set(asked)) >= 6
         for query in set(asked):
             values = dict.fromkeys(("player", "fingerprint", "limit", "number"), 1)

@@ -15,7 +15,7 @@ from textual.widgets import Static
 
 from drillrunner.app import words
 from drillrunner.app.dialog import Choice, Question
-from drillrunner.app.keys import drawn, key
+from drillrunner.app.keys import drawn_key, key
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.keypad import Keypad
 from drillrunner.app.widgets.line import TextLine
@@ -51,10 +51,10 @@ class FindScreen(BaseScreen, inherit_bindings=False):
     topic = "find"
     BINDINGS: ClassVar[list[BindingType]] = [
         key("do", "find.next", "next", "Next block", shown=True),
-        drawn("plus,add", "reveal", "find.reveal", "Reveal", face="+"),
-        drawn("slash,divide", "correct", "find.correct", "Correct", face="/"),
+        drawn_key("plus,add", "reveal", "find.reveal", "Reveal", face="+"),
+        drawn_key("slash,divide", "correct", "find.correct", "Correct", face="/"),
         key("undo", "find.take_back", "take_back", shown=True),
-        drawn("minus,subtract", "peek", "find.peek", "Show", face="-"),
+        drawn_key("minus,subtract", "peek", "find.peek", "Show", face="-"),
         key("leave", "find.back", "back", shown=True),
         key("menu", "find.menu", shown=True),
     ]

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.binding import BindingType
 
 from drillrunner.app.dialog import Choice
-from drillrunner.app.keys import drawn, key
+from drillrunner.app.keys import drawn_key, key
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.screens.run_menu import NoteChoice
 from drillrunner.practice.looking_back.run_words import entry_words, last_words, resumed_words
@@ -37,7 +37,7 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
     of_play = True
     BINDINGS: ClassVar[list[BindingType]] = [
         key("undo", "run.undo", shown=True),
-        drawn("slash,divide", "void", "run.void", "Void", face="/"),
+        drawn_key("slash,divide", "void", "run.void", "Void", face="/"),
         key("note", "run.note"),
         key("lost", "run.lost"),
         key("give_up", "run.give_up"),

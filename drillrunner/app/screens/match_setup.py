@@ -17,7 +17,7 @@ from drillrunner.app.fields import bad_name
 from drillrunner.app.keys import key
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.lists import BlockList, ListRow, heading
-from drillrunner.practice.matches.match import FEWEST, MOST
+from drillrunner.practice.matches.match import FEWEST_PLAYERS, MOST_PLAYERS
 from drillrunner.practice.matches.record import Setup
 
 if TYPE_CHECKING:
@@ -88,12 +88,14 @@ class MatchSetupScreen(BaseScreen):
     def _said(self) -> str:
         setting = words.setting(self.drill.setting())
         count = len(self.setup.players)
-        missing = "" if self._enough else f" · {FEWEST} to {MOST} play, Enter marks who"
+        missing = (
+            "" if self._enough else f" · {FEWEST_PLAYERS} to {MOST_PLAYERS} play, Enter marks who"
+        )
         return f"{setting}\n{count} play{'s' if count == 1 else ''}{missing}"
 
     @property
     def _enough(self) -> bool:
-        return FEWEST <= len(self.setup.players) <= MOST
+        return FEWEST_PLAYERS <= len(self.setup.players) <= MOST_PLAYERS
 
     @on(OptionList.OptionSelected)
     def _opened(self, event: OptionList.OptionSelected) -> None:
@@ -111,8 +113,8 @@ class MatchSetupScreen(BaseScreen):
         players = self.setup.players
         if name in players:
             players = tuple(other for other in players if other != name)
-        elif len(players) == MOST:
-            self.say(f"a match takes {MOST} players")
+        elif len(players) == MOST_PLAYERS:
+            self.say(f"a match takes {MOST_PLAYERS} players")
             return
         else:
             players = (*players, name)
@@ -158,7 +160,10 @@ class MatchSetupScreen(BaseScreen):
         if self._enough:
             match_start.start(self.drillrunner, self.drill, self.setup)
         else:
-            self.say(f"expected {FEWEST} to {MOST} players, not {len(self.setup.players)}")
+            self.say(
+                f"expected {FEWEST_PLAYERS} to {MOST_PLAYERS} players, "
+                f"not {len(self.setup.players)}"
+            )
 
 
 def _way(name: str, now: str, ident: str, about: str = "") -> Option:

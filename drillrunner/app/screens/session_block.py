@@ -14,7 +14,7 @@ from textual.widgets import Static
 
 from drillrunner.app import gaps, words
 from drillrunner.app.face import ROOMY
-from drillrunner.app.keys import drawn, key
+from drillrunner.app.keys import drawn_key, key
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.app.widgets.keypad import Keypad
 from drillrunner.app.widgets.line import HidingLine
@@ -64,21 +64,21 @@ class SessionScreen(ScrollScreen):
         ),
         key("go", "session.again", "again", "Once more", shown=True),
         key("undo", "session.take_back", "take_back", shown=True),
-        drawn(
+        drawn_key(
             "0",
             "app.session('next')",
             "session.key_next",
             "Next block",
             tip="This block is done; a game in play is left open",
         ),
-        drawn(
+        drawn_key(
             "7",
             "app.session('pause')",
             "session.key_pause",
             "Pause",
             tip="Stop the session's clock, or let it run again",
         ),
-        drawn(
+        drawn_key(
             "plus,add",
             "app.session('more')",
             "session.key_more",
@@ -86,21 +86,21 @@ class SessionScreen(ScrollScreen):
             face="+",
             tip="Two minutes and five balls more for this block",
         ),
-        drawn(
+        drawn_key(
             "9",
             "app.session('skip')",
             "session.key_skip",
             "Skip block",
             tip="Go on without this block; it can be brought back",
         ),
-        drawn(
+        drawn_key(
             "1",
             "app.session('back')",
             "session.key_put_back",
             "Put back",
             tip="Do this block after the next one",
         ),
-        drawn(
+        drawn_key(
             "3",
             "app.session('stop')",
             "session.key_stop",
@@ -108,7 +108,7 @@ class SessionScreen(ScrollScreen):
             tip="End the session at once; everything is kept",
         ),
         key("gap", "session.gap"),
-        drawn("6", "gap", "session.key_gap", "Gap"),
+        drawn_key("6", "gap", "session.key_gap", "Gap"),
     ]
 
     place = "session"

@@ -10,7 +10,7 @@ from textual.widgets import Static
 
 from drillrunner.app import odds_words, words
 from drillrunner.app.fields import bad_score, score_of
-from drillrunner.app.odds_worker import AsksOdds, fit
+from drillrunner.app.odds_worker import AsksOdds, fit_dial
 from drillrunner.app.screens.form import Ask, FormScreen, Item
 from drillrunner.odds.words import share
 from drillrunner.rules.game import Score
@@ -59,7 +59,7 @@ class TuningScreen(AsksOdds, FormScreen):
         if player is None:
             return
         wanted = self.wanted / 100
-        self.odds.ask(lambda: fit(store, player, drill, beat, wanted), self._found, self._not_found)
+        self.odds.ask(lambda: fit_dial(store, player, drill, beat, wanted), self._found, self._not_found)
 
     def _found(self, found: DialFit) -> None:
         self.fit, self.beat = found, found.beat

@@ -257,4 +257,8 @@ def _bad_number(name: str, typed: str) -> str | None:
         return f"{typed}: expected a number"
     if name.endswith("bearing"):
         return None if -360 <= value <= 360 else f"{typed}: expected degrees from -360 to 360"
-    return None if 0 < value <= w.MOST else f"{typed}: expected more than 0, at most {w.MOST:g}"
+    return (
+        None
+        if 0 < value <= w.FARTHEST
+        else f"{typed}: expected more than 0, at most {w.FARTHEST:g}"
+    )

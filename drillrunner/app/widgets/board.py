@@ -15,7 +15,7 @@ from textual.widgets import Static
 
 from drillrunner.app import odds_words, words
 from drillrunner.app.widgets.readout import BLOCKS, pips
-from drillrunner.app.widgets.readout import words as written
+from drillrunner.app.widgets.readout import value_words as written
 from drillrunner.odds.words import share
 from drillrunner.practice.matches.match import BoardLine
 

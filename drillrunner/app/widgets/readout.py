@@ -87,7 +87,7 @@ class LargeDigits(Digits):
         return Content("\n".join(lines))
 
 
-def words(value: Value) -> str:
+def value_words(value: Value) -> str:
     """A value of a readout as it is written."""
     return value if isinstance(value, str) else text(value)
 
@@ -106,7 +106,7 @@ def lines(readout: Mapping[str, Value], start: Mapping[str, Value]) -> list[str]
     said = []
     for label, value in list(readout.items())[1:]:
         shapes = pips(value, start.get(label)) if label.endswith("left") else ""
-        said.append(f"{label} {words(value)} {shapes}".rstrip())
+        said.append(f"{label} {value_words(value)} {shapes}".rstrip())
     return said
 
 
@@ -124,7 +124,7 @@ class Readout(Horizontal):
     def show(self, readout: Mapping[str, Value], start: Mapping[str, Value]) -> None:
         """Show a game's readout; `start` is the one from before the first ball."""
         label, value = next(iter(readout.items()))
-        said = words(value)
+        said = value_words(value)
         drawable = bool(said) and set(said) <= BLOCKS.keys()
         self.query_one("#plain", TextLine).show(f"{label} {said}")
         digits = self.query_one(LargeDigits)

@@ -165,7 +165,7 @@ def sheet(content: bytes) -> Sheet:
     return Sheet(heads, tuple(rows[1:]))
 
 
-def guess(heads: Sequence[str], measure: Measure) -> ColumnMap:
+def guess_columns(heads: Sequence[str], measure: Measure) -> ColumnMap:
     """An offer of a mapping, from the heads alone; it may be empty.
 
     measure: where no head says yards or metres.
@@ -181,7 +181,7 @@ def guess(heads: Sequence[str], measure: Measure) -> ColumnMap:
     return ColumnMap(columns=columns, measure=said_first or measure)
 
 
-def check(mapping: ColumnMap, heads: Sequence[str]) -> None:
+def check_columns(mapping: ColumnMap, heads: Sequence[str]) -> None:
     """Raise BadSheet where a mapping does not fit the heads of a file, or reads no shot."""
     for what, column in mapping.columns.items():
         if column.head not in heads:
@@ -208,7 +208,7 @@ def read(
 
     zone: of times that name none; `None` is the computer's, with its summer time.
     """
-    check(mapping, table.heads)
+    check_columns(mapping, table.heads)
     readings: list[Reading] = []
     faults: list[UnreadableRow] = []
     for line, row in table.rows:

@@ -30,7 +30,7 @@ from drillrunner.rules import Entry, Kind, Refused, Run
 from drillrunner.rules.keypad import read as read_typed
 from drillrunner.rules.units import plain
 
-LARGEST = 1_000_000
+LARGEST_FILE = 1_000_000
 """Characters in a file; the longest runs need a tenth of it."""
 
 Line = Annotated[str, Field(max_length=500, pattern=r"^[^\x00-\x1f\x7f]*$")]
@@ -164,8 +164,10 @@ def checksum(body: Mapping[str, Any]) -> str:
 
 
 def _validated(text: str) -> ChallengeFile:
-    if len(text) > LARGEST:
-        raise BadChallenge(f"expected a challenge, and this is longer than {LARGEST} characters")
+    if len(text) > LARGEST_FILE:
+        raise BadChallenge(
+            f"expected a challenge, and this is longer than {LARGEST_FILE} characters"
+        )
     try:
         document = json.loads(text)
     except (ValueError, RecursionError) as error:

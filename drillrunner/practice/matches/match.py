@@ -18,7 +18,7 @@ from drillrunner.rules import AnyGame, Better, Entry, Kind, Refused, Run, Score,
 Turns = Literal["ball", "run"]
 Tie = Literal["shared", "decider"]
 
-FEWEST, MOST = 2, 8
+FEWEST_PLAYERS, MOST_PLAYERS = 2, 8
 ANYTHING = Decimal("Infinity")
 """What a run may still reach where more is better: the promise sets no upper end."""
 
@@ -89,7 +89,7 @@ class BoardLine:
         return self.run.now.readout
 
 
-def drawn(players: Sequence[str], seed: int | str) -> tuple[str, ...]:
+def drawn_by_lot(players: Sequence[str], seed: int | str) -> tuple[str, ...]:
     """The players in an order drawn by lot; the same seed draws the same order."""
     return tuple(random.Random(seed).sample(list(players), len(players)))
 
@@ -115,9 +115,10 @@ class Match:
         cls, entrants: Sequence[Entrant], turns: Turns = "ball", tie: Tie = "shared"
     ) -> Match:
         """A match before its first ball. Raises Refused for fewer than 2 or more than 8 players."""
-        if not FEWEST <= len(entrants) <= MOST:
+        if not FEWEST_PLAYERS <= len(entrants) <= MOST_PLAYERS:
             raise Refused(
-                f"a match takes {FEWEST} to {MOST} players, and these are {len(entrants)}"
+                f"a match takes {FEWEST_PLAYERS} to {MOST_PLAYERS} players, "
+                f"and these are {len(entrants)}"
             )
         match = cls(turns, tie, ())
         for entrant in entrants:
@@ -280,8 +281,8 @@ class Match:
     def _seat(self, entrant: Entrant) -> Match:
         if entrant.id in self.runs:
             raise Refused(f"{entrant.name} twice: everyone has one place in a match")
-        if len(self.entrants) == MOST:
-            raise Refused(f"the match is full: it takes {MOST} players")
+        if len(self.entrants) == MOST_PLAYERS:
+            raise Refused(f"the match is full: it takes {MOST_PLAYERS} players")
         run = Run.begin(entrant.game, entrant.between)
         return replace(
             self, entrants=(*self.entrants, entrant), runs={**self.runs, entrant.id: (run,)}

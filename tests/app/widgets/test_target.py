@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillrunner.app.widgets.keypad import BAR, BLOCK, Keypad, meanings
-from drillrunner.app.widgets.readout import BLOCKS, pips, words
+from drillrunner.app.widgets.readout import BLOCKS, pips, value_words
 from drillrunner.app.widgets.target import Canvas, draw, span_of
 from drillrunner.app.words import SPANS
 from drillrunner.rules import Aim, Ball
@@ -176,8 +176,8 @@ def test_drawn_keys_do_not_overlap(keys: tuple) -> None:  # type: ignore[type-ar
 
 
 def test_a_readout_in_words_and_shapes() -> None:
-    assert words(Decimal("60.50")) == "60.5"
-    assert words("none") == "none"
+    assert value_words(Decimal("60.50")) == "60.5"
+    assert value_words("none") == "none"
     assert pips(2, 3) == "●●○"
     assert pips(0, 3) == "○○○"
     assert pips(12, 20) == ""

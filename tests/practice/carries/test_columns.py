@@ -14,7 +14,7 @@ from drillrunner.practice.carries.columns import (
     Column,
     ColumnMap,
     club_of,
-    guess,
+    guess_columns,
     preview,
     read,
     sheet,
@@ -44,7 +44,7 @@ def test_a_file_is_read_by_its_mapping_with_its_dates_and_clubs():
         "2026-05-31T18:31:00+02:00; driver ;;12L\n"
     )
     heads = sheet(text.encode()).heads
-    mapping = guess(heads, "yd")
+    mapping = guess_columns(heads, "yd")
     assert {what: c.head for what, c in mapping.columns.items()} == {
         "at": "Date",
         "club": "Club",
@@ -128,7 +128,7 @@ def test_a_date_with_points_has_the_day_first():
 )
 def test_a_row_that_cannot_be_read_is_named_and_the_next_still_is(row, said):
     text = f"carry,side,club,date\n{row}\n210,3,driver,2026-05-31\n"
-    readings, faults = rows(text, guess(sheet(text.encode()).heads, "yd"))
+    readings, faults = rows(text, guess_columns(sheet(text.encode()).heads, "yd"))
     assert [reading.line for reading in readings] == [3]
     assert len(faults) == 1
     assert said in str(faults[0])
@@ -213,9 +213,9 @@ def test_what_a_file_calls_a_club_in_its_own_way_the_player_says(said):
 def test_only_plain_words_are_offered_for_columns():
     """Heads of other files are theirs to say; nothing is taken for what it may not be."""
     heads = ["Carry", "Target (yd)", "Side", "Depth", "Club", "Swing", "Date"]
-    assert len(guess(heads, "yd").columns) == 7
+    assert len(guess_columns(heads, "yd").columns) == 7
     other = ["Carry Distance", "Offline", "Carry Side", "Club Type", "Total", "Ball Speed", "Aim"]
-    assert guess(other, "yd").columns == {}
+    assert guess_columns(other, "yd").columns == {}
 
 
 @settings(max_examples=300, deadline=None)

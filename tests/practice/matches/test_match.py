@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillrunner.practice.matches.match import Decision, Entrant, Match, Turn, drawn
+from drillrunner.practice.matches.match import Decision, Entrant, Match, Turn, drawn_by_lot
 from drillrunner.rules import AnyGame, Entry, Kind, Refused, Run, beats
 from drillrunner.rules.keypad import read
 from tests.rules.bundled import make
@@ -198,9 +198,9 @@ def test_the_ball_in_between_belongs_to_the_players_own_next_turn():
 
 
 def test_an_order_drawn_by_lot_is_everyone_once_and_the_same_for_a_seed():
-    assert sorted(drawn(NAMES, 4)) == sorted(NAMES)
-    assert drawn(NAMES, 4) == drawn(NAMES, 4)
-    assert len({drawn(NAMES, seed) for seed in range(20)}) > 10
+    assert sorted(drawn_by_lot(NAMES, 4)) == sorted(NAMES)
+    assert drawn_by_lot(NAMES, 4) == drawn_by_lot(NAMES, 4)
+    assert len({drawn_by_lot(NAMES, seed) for seed in range(20)}) > 10
 
 
 # --------------------------------------------------------------- driven by Hypothesis
