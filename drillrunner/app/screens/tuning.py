@@ -59,7 +59,9 @@ class TuningScreen(AsksOdds, FormScreen):
         if player is None:
             return
         wanted = self.wanted / 100
-        self.odds.ask(lambda: fit_dial(store, player, drill, beat, wanted), self._found, self._not_found)
+        self.odds.ask(
+            lambda: fit_dial(store, player, drill, beat, wanted), self._found, self._not_found
+        )
 
     def _found(self, found: DialFit) -> None:
         self.fit, self.beat = found, found.beat
