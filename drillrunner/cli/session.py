@@ -124,9 +124,11 @@ def _show(args: argparse.Namespace) -> int:
             put("no sessions yet")
         return NOTHING
     from drillrunner.practice.sessions.session import routine_of
-    from drillrunner.services.ledger import look_back
+    from drillrunner.services.ledger import faults_of, look_back
 
     routine = routine_of(store.player_of(info.player_id).pace)
+    for fault in faults_of(info):
+        say(fault)
     summary = look_back(store, info, routine, changes=not args.json)
     if args.json:
         put_json(summary.document())

@@ -34,6 +34,8 @@ from drillrunner.practice.sessions.summary import (
     record_before,
     summarise,
 )
+from drillrunner.rules.run import Refused
+from drillrunner.store.errors import DAMAGES, StoreError
 from drillrunner.store.journal import Playing
 from drillrunner.store.shapes import PlayerInfo, SessionInfo
 from drillrunner.store.store import Store
@@ -193,16 +195,40 @@ def end_open(store: Store, player: PlayerInfo, watch: Watch) -> None:
 
 
 def events_of(info: SessionInfo) -> tuple[Event, ...]:
-    """The events of a stored session; empty if it never got under way."""
-    return tuple(
-        Event(
-            event.at,
-            event.kind,
-            event.data["spent"],
-            {name: value for name, value in event.data.items() if name != "spent"},
-        )
-        for event in info.events
-    )
+    """The events of a stored session; empty if it never got under way.
+
+    One that the session can't have had, as another hand may have put it there, is left out:
+    `faults_of` names those. Raises StoreError where nothing can be told without the first.
+    """
+    return _events_and_faults(info)[0]
+
+
+def faults_of(info: SessionInfo) -> tuple[str, ...]:
+    """The events of a session that are damaged, and so left out, a line each."""
+    return _events_and_faults(info)[1]
+
+
+def _events_and_faults(info: SessionInfo) -> tuple[tuple[Event, ...], tuple[str, ...]]:
+    events: list[Event] = []
+    faults: list[str] = []
+    session: Session | None = None
+    for stored in info.events:
+        try:
+            rest = {name: value for name, value in stored.data.items() if name != "spent"}
+            spent = float(stored.data["spent"])
+            if not 0 <= spent < float("inf"):
+                raise ValueError(f"spent: expected seconds, not {spent}")
+            event = Event(stored.at, stored.kind, spent, rest)
+            session = fold([event]) if session is None else session.after(event)
+        except (Refused, *DAMAGES) as error:
+            why = (str(error).splitlines() or [""])[0]
+            line = f"session {info.id}: event {stored.seq} ({stored.kind}) is damaged: {why}"
+            if session is None:
+                raise StoreError(line) from error
+            faults.append(f"{line}: it is left out")
+        else:
+            events.append(event)
+    return tuple(events), tuple(faults)
 
 
 def look_back(

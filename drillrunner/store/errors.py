@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+DAMAGES = (ValueError, TypeError, KeyError, AttributeError, ArithmeticError, IndexError)
+"""What reading a row raises that is not what this program writes."""
+
 
 class StoreError(Exception):
     """The store could not do it; nothing was changed. The message is one line for the player."""

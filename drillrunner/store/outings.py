@@ -22,6 +22,7 @@ from drillrunner.store.shapes import (
     StockCarry,
     parsed,
 )
+from drillrunner.store.sound import sound
 from drillrunner.store.stored import exact, hundredths, moment, stamp
 from drillrunner.store.visits import visit_of_the_day
 
@@ -87,8 +88,8 @@ def sessions(
     s = t.session.c
     query = (
         select(
-            s.number,
             s.id,
+            s.number,
             t.player.c.id.label("player_id"),
             t.player.c.name,
             s.started,
@@ -108,41 +109,33 @@ def sessions(
         query = query.where(t.player.c.id == player)
     if is_open:
         query = query.where(s.ended_at.is_(None))
-    return tuple(
-        SessionInfo(
+
+    def made(row: Any) -> SessionInfo:
+        id, number, player_id, name, started, started_offset, ended, offset, visit, plan = row
+        return SessionInfo(
             id,
             player_id,
             name,
             moment(started, started_offset),
-            _ended(ended, ended_offset),
+            _ended(ended, offset),
             visit,
             parsed(plan),
             _events(connection, number),
         )
-        for (
-            number,
-            id,
-            player_id,
-            name,
-            started,
-            started_offset,
-            ended,
-            ended_offset,
-            visit,
-            plan,
-        ) in connection.execute(query).fetchall()
-    )
+
+    return tuple(sound(connection, "session", connection.execute(query).fetchall(), made))
 
 
 def _events(connection: Connection, session: int) -> tuple[SessionEvent, ...]:
     e = t.event.c
-    rows = connection.execute(
-        select(e.seq, e.at, e.at_offset, e.kind, e.data).where(e.session == session).order_by(e.seq)
-    )
-    return tuple(
-        SessionEvent(seq, moment(at, offset), kind, parsed(data))
-        for seq, at, offset, kind, data in rows
-    )
+    columns = (e.number, e.seq, e.at, e.at_offset, e.kind, e.data)
+    rows = connection.execute(select(*columns).where(e.session == session).order_by(e.seq))
+
+    def made(row: Any) -> SessionEvent:
+        _, seq, at, offset, kind, data = row
+        return SessionEvent(seq, moment(at, offset), kind, parsed(data))
+
+    return tuple(sound(connection, "event of a session", rows, made))
 
 
 def events_by_day(
@@ -163,7 +156,9 @@ def events_by_day(
     if player is not None:
         query = query.where(t.player.c.id == player)
     rows = connection.execute(query)
-    return tuple((str(day), kind, parsed(data)) for day, kind, data in rows)
+    return tuple(
+        sound(connection, "event on", rows, lambda row: (str(row[0]), row[1], parsed(row[2])))
+    )
 
 
 def save_stock_carry(
@@ -226,34 +221,16 @@ def stock_carries(
     if not every:
         newest = select(func.max(s.number)).group_by(s.player, s.club, s.swing)
         query = query.where(s.number.in_(newest))
-    return tuple(
-        StockCarry(
-            player,
-            club,
-            swing,
-            exact(carry),
-            exact(low),
-            exact(high),
-            exact(spread),
-            unit,
-            moment(at, offset),
-            session,
-            parsed(data),
+
+    def made(row: Any) -> StockCarry:
+        club, swing, *lengths, unit, at, offset, session, data = row
+        carry, low, high, spread = map(exact, lengths)
+        at = moment(at, offset)
+        return StockCarry(
+            player, club, swing, carry, low, high, spread, unit, at, session, parsed(data)
         )
-        for (
-            club,
-            swing,
-            carry,
-            low,
-            high,
-            spread,
-            unit,
-            at,
-            offset,
-            session,
-            data,
-        ) in connection.execute(query)
-    )
+
+    return tuple(sound(connection, "stock carry of", connection.execute(query), made))
 
 
 def add_match(
@@ -337,8 +314,9 @@ def matches(
         query = query.where(m.id == id)
     if is_open:
         query = query.where(m.ended_at.is_(None))
-    return tuple(
-        MatchInfo(
+
+    def made(row: Any) -> MatchInfo:
+        return MatchInfo(
             row.id,
             row.drill,
             moment(row.started, row.started_offset),
@@ -346,8 +324,8 @@ def matches(
             parsed(row.data),
             _seats(connection, row.number),
         )
-        for row in connection.execute(query).fetchall()
-    )
+
+    return tuple(sound(connection, "match", connection.execute(query).fetchall(), made))
 
 
 def _seats(connection: Connection, match: int) -> tuple[MatchPlayer, ...]:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable, Iterable, Mapping
-from contextlib import closing
+from contextlib import closing, suppress
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
+from typing import TypeVar
 
 from drillrunner.store import sql
+from drillrunner.store.errors import DAMAGES
 from drillrunner.store.migrations import VERSIONS
 from drillrunner.store.shapes import (
     Best,
@@ -84,10 +86,11 @@ def home(path: str | Path, name: str | None = None) -> HomeFacts | None:
         with closing(_open(path, PATIENCE)) as connection:
             connection.execute("BEGIN")
             return home_facts(connection.execute, name)
-    except (sqlite3.Error, OSError, ValueError):
-        return None
+    except (sqlite3.Error, OSError, *DAMAGES):
+        return None  # the store, once it is open, names what is damaged
 
 
+T = TypeVar("T")
 Ask = Callable[[str, Mapping[str, object]], Iterable[DriverRow]]
 """Asks a database one of the questions of `sql`; the rows."""
 
@@ -105,27 +108,38 @@ def home_facts(ask: Ask, name: str | None = None) -> HomeFacts:
     if whose is None:
         return HomeFacts(players, owner, None, {}, {}, ())
     mine = {"player": whose}
-    bests = [best(row) for row in ask(sql.bests(frozenset(mine)), mine)]
+    bests = _sound(ask(sql.bests(frozenset(mine)), mine), best)
     last_scores = {}
     for (setting,) in list(ask(sql.SETTINGS, {})):
         scores = ask(sql.LAST_SCORES, {**mine, "fingerprint": setting, "limit": LAST})
-        if last := tuple(decimal(score) for (score,) in scores):
+        if last := tuple(_sound(scores, lambda row: decimal(row[0]))):
             last_scores[whose, setting] = last
     opened = list(ask(sql.runs(frozenset({"player", "open"}), False), mine))
     drills = {
-        number: stored_drill(row)
+        number: drill
         for number in {row[0] for row in opened}
-        for row in ask(sql.DRILL, {"number": number})
+        for drill in _sound(ask(sql.DRILL, {"number": number}), stored_drill)
     }
+    runs = _sound(opened, lambda row: stored_run(row[1:], drills[row[0]]))
+    sessions = _sound(
+        ask(sql.OPEN_SESSIONS, mine),
+        lambda row: OpenSession.of(row[0], row[1], parsed(row[2]), moment(row[3], row[4])),
+    )
     return HomeFacts(
         players,
         owner,
         whose,
         {(found.player_id, found.fingerprint): found for found in bests},
         last_scores,
-        tuple(stored_run(row[1:], drills[row[0]]) for row in opened),
-        tuple(
-            OpenSession.of(id, player, parsed(plan), moment(at, offset))
-            for id, player, plan, at, offset in ask(sql.OPEN_SESSIONS, mine)
-        ),
+        tuple(runs),
+        tuple(sessions),
     )
+
+
+def _sound(rows: Iterable[DriverRow], make: Callable[[DriverRow], T]) -> list[T]:
+    """What `make` makes of each row, without the damaged ones: the store names those."""
+    made = []
+    for row in rows:
+        with suppress(*DAMAGES):
+            made.append(make(row))
+    return made

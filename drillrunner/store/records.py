@@ -17,6 +17,7 @@ from drillrunner.rules.run import Entry, Kind, Standing
 from drillrunner.store import shapes, sql
 from drillrunner.store import tables as t
 from drillrunner.store.database import Prepared
+from drillrunner.store.errors import DAMAGES, StoreError
 from drillrunner.store.shapes import (
     AIM_COLUMNS,
     SHOT_COLUMNS,
@@ -31,6 +32,7 @@ from drillrunner.store.shapes import (
     stored_drill,
     stored_run,
 )
+from drillrunner.store.sound import sound
 from drillrunner.store.stored import decimal, moment
 
 PAGE = 500
@@ -73,11 +75,18 @@ def _stored(
     rows = asked.rows(connection, values)
     drill = _prepared(sql.DRILL)
     drills = {
-        number: stored_drill(row)
+        number: row
         for number in {row[0] for row in rows}
         for row in drill.rows(connection, {"number": number})
     }
-    return tuple(stored_run(row[1:], drills[row[0]]) for row in rows)
+    made = {
+        number: next(sound(connection, "drill as set", [row], stored_drill), None)
+        for number, row in drills.items()
+    }
+    usable = ((*row[1:], row[0]) for row in rows if made[row[0]] is not None)
+    return tuple(
+        sound(connection, "run", usable, lambda row: stored_run(row[:-1], made[row[-1]] or ()))
+    )
 
 
 def settings(connection: Connection, **ways: str | None) -> tuple[StoredRun, ...]:
@@ -97,14 +106,15 @@ def best(connection: Connection, player: str, fingerprint: str, but: str = "") -
     """A player's best on a drill as set, leaving out the run `but`."""
     values = {"player": player, "fingerprint": fingerprint, "but": but}
     row = _prepared(sql.BEST).row(connection, values)
-    return None if row is None else shapes.best(row)
+    found = [] if row is None else [row]
+    return next(sound(connection, "best of run", found, shapes.best), None)
 
 
 def bests(connection: Connection, **ways: str | None) -> tuple[Best, ...]:
     """The bests, by drill and then in the order in which they were begun."""
     given = {way: value for way, value in ways.items() if value is not None}
     rows = _prepared(sql.bests(frozenset(given))).rows(connection, given)
-    return tuple(map(shapes.best, rows))
+    return tuple(sound(connection, "best of run", rows, shapes.best))
 
 
 _SHOT = columns(t.entry, SHOT_COLUMNS)
@@ -124,8 +134,19 @@ _ENTRIES = Prepared(
 
 
 def entries(connection: Connection, run: str) -> tuple[StoredEntry, ...]:
-    """The entries of a run in order, each with how it stands."""
+    """The entries of a run in order, each with how it stands. Raises StoreError for a damaged one.
+
+    None can be left out of a run: the others would mean something else.
+    """
     rows = _ENTRIES.rows(connection, {"run": run})
+    try:
+        return _made(rows)
+    except DAMAGES as error:
+        said = (str(error).splitlines() or [type(error).__name__])[0]
+        raise StoreError(f"run {run}: an entry of it is damaged: {said}") from error
+
+
+def _made(rows: Sequence[Any]) -> tuple[StoredEntry, ...]:
     stands = Standing.of([Kind(row[3]) for row in rows])
     return tuple(
         StoredEntry(
@@ -197,8 +218,8 @@ def recent_shots(
     connection: Connection, player: str, club: str, swing: str, limit: int | None
 ) -> tuple[StoredShot, ...]:
     """A player's balls that count, with one club and swing, newest first."""
-    found = (_stored_shot(row) for row in _counting(connection, player, club, swing, limit))
-    return tuple(islice(found, limit))
+    counting = _counting(connection, player, club, swing, limit)
+    return tuple(islice(sound(connection, "entry", counting, _stored_shot), limit))
 
 
 def _counting(

@@ -333,9 +333,30 @@ DriverRow = Sequence[Any]
 
 @lru_cache(maxsize=512)
 def parsed(text: str) -> Mapping[str, Any]:
-    """Stored JSON; the same text gives the same object, which nobody changes."""
-    found: Mapping[str, Any] = json.loads(text)
+    """Stored JSON; the same text gives the same object, which nobody changes.
+
+    Raises ValueError for what is no object.
+    """
+    found = json.loads(text)
+    if not isinstance(found, dict):
+        raise ValueError(f"expected an object, not {text!r:.40}")
     return found
+
+
+def _setting(text: str) -> Mapping[str, Any]:
+    """A setting as the fingerprint covers it. Raises ValueError for what is none."""
+    found = parsed(text)
+    for name in ("aim", "settings"):
+        if not isinstance(found.get(name, {}), dict):
+            raise ValueError(f"{name}: expected an object in what a drill was set to")
+    return found
+
+
+def _whole(value: Any) -> Any:
+    """A whole number or nothing. Raises ValueError for anything else that lies in its place."""
+    if value is not None and not isinstance(value, int):
+        raise ValueError(f"expected a whole number, not {value!r:.40}")
+    return value
 
 
 def player_info(row: DriverRow) -> PlayerInfo:
@@ -347,7 +368,8 @@ def player_info(row: DriverRow) -> PlayerInfo:
 def stored_drill(row: DriverRow) -> DriverRow:
     """From `DRILL_COLUMNS`: the last fields of every `StoredRun` of that drill as set."""
     *fields, setting = row
-    return (*fields, parsed(setting))
+    parsed(row[DRILL_COLUMNS.index("drill_as_set.as_set")])
+    return (*fields, _setting(setting))
 
 
 def stored_run(row: DriverRow, drill: DriverRow) -> StoredRun:
@@ -362,10 +384,10 @@ def stored_run(row: DriverRow, drill: DriverRow) -> StoredRun:
         None if ended_at is None else moment(ended_at, ended_offset),
         bool(finished),
         ended,
-        decimal(score),
-        counted,
-        voided,
-        undone,
+        decimal(_whole(score)),
+        _whole(counted),
+        _whole(voided),
+        _whole(undone),
         bool(tally),
         broken,
         bool(decider),
@@ -377,7 +399,7 @@ def stored_run(row: DriverRow, drill: DriverRow) -> StoredRun:
 def best(row: DriverRow) -> Best:
     """From `BEST_COLUMNS`."""
     *fields, score, at, offset, setting = row
-    return Best._make((*fields, exact(score), moment(at, offset), parsed(setting)))
+    return Best._make((*fields, exact(_whole(score)), moment(at, offset), _setting(setting)))
 
 
 @lru_cache(maxsize=1024)

@@ -232,7 +232,8 @@ def trial(folder: Path, kills: int, seed: int, least: int = 0) -> Tally:
         for _ in range(kills):
             known, waits = killed(path, rng.random() * 0.1, rng.randint(least, MOST))
             there = on_disk(path)
-            assert there == list(range(len(there))), "a prefix of what was typed"
+            missing = sorted(set(range(max(there, default=-1) + 1)) - set(there))
+            assert there == list(range(len(there))), ("no prefix of what was typed", missing)
             lost += max(known - len(there), 0)
             waited += waits
     return Tally(kills, len(on_disk(path)), locks.count, waited, lost)
