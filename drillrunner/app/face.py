@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-ROOMY = 70
+WIDE = 70
 """Columns from which the numbers say what they count."""
 
 
@@ -31,7 +31,7 @@ class Face:
         """The first line, to the edges of a width; the block's name gives way to the numbers."""
         (used, given), (out, whole) = self.balls, self.bucket
         left, after = f"{self.mark}{self.clock} · ", f" {self.block_clock}"
-        if width < ROOMY:
+        if width < WIDE:
             right = f" {out}/{whole}"
         else:
             left = f"{self.mark}session {self.clock} · "

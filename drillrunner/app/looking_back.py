@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 NEWEST = 1000
 """Runs of a drill as set that are looked at: years of practice at it."""
 
-LEAST = 20
+LEAST_BALLS = 20
 """Balls before the older half is told from the newer one."""
 
 MOST = 2000
@@ -61,13 +61,13 @@ def verdict(scores: Sequence[Score], better: Better, days: Sequence[date] | None
 
     days: of each run, so that the runs of one day count once.
     """
-    from drillrunner.odds.luck import LEAST, best_by_luck, judged, often
+    from drillrunner.odds.luck import LEAST_DAYS, best_by_luck, judged, often
 
     luck = judged(scores, better, days=days)
     return Verdict(
         luck,
         "" if luck.chance is None else often(luck.chance),
-        LEAST,
+        LEAST_DAYS,
         best_by_luck(scores, better),
         () if luck.trend is None else trend_line(scores, luck.trend.slope),
     )
@@ -233,7 +233,7 @@ def then_and_now(store: Store, player: PlayerInfo) -> tuple[ThenNow, ...]:
         records = store.recent_shots(player.id, club, swing, MOST)
         for direction in ("lateral", "depth"):
             told = _told(picture, records, direction)
-            if len(told) < LEAST:
+            if len(told) < LEAST_BALLS:
                 continue
             middle = len(told) // 2
             then, now = told[middle:], told[:middle]

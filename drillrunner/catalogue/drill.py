@@ -30,7 +30,7 @@ from drillrunner.catalogue.settable import get, locate, locate_in, put, value_of
 from drillrunner.catalogue.stations import (
     MOST,
     STOCK,
-    Grid,
+    GridField,
     StationFields,
     Swing,
     aim_setting,
@@ -351,7 +351,7 @@ class _Document(Strict):
     asks: Asks | None = None
     between: str | None = None
     unit: Unit = "yd"
-    grid: Grid | None = None
+    grid: GridField | None = None
     aim: Aim = Aim()
     stations: Annotated[list[StationFields], Field(max_length=MOST)] = Field(default_factory=list)
     settings: dict[str, Any] = Field(default_factory=dict)

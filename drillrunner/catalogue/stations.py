@@ -23,7 +23,7 @@ STAND_IN = Decimal(100)
 """The carry that an aim at a stock carry is checked with."""
 
 Swing = Annotated[str, Field(max_length=40), AfterValidator(line)]
-Grid = Annotated[PositiveDistance, Field(le=50)]
+GridField = Annotated[PositiveDistance, Field(le=50)]
 
 
 class StationFields(Strict):
@@ -33,7 +33,7 @@ class StationFields(Strict):
     club: str | None = None
     swing: Swing | None = None
     asks: Asks | None = None
-    grid: Grid | None = None
+    grid: GridField | None = None
     aim: Aim = Aim()
 
 

@@ -21,8 +21,8 @@ import numpy as np
 
 from drillrunner.odds.tails import LIKELIHOODS, TWO_IN_THREE, Floats, Likelihood, tail
 
-Kind = Literal["even", "leaning", "two-way"]
-KINDS: tuple[Kind, ...] = ("even", "leaning", "two-way")
+BendKind = Literal["even", "leaning", "two-way"]
+BEND_KINDS: tuple[BendKind, ...] = ("even", "leaning", "two-way")
 
 MISHITS, WIDER = 0.12, 3.5
 """Of the even shape with mishits: the share of them, and how many times wider they fly."""
@@ -50,7 +50,7 @@ class Family:
     """A shape with mean 0 and scale 1. half: holds two in three either side of the mean."""
 
     name: str
-    kind: Kind
+    kind: BendKind
     base: Likelihood
     bells: tuple[Bell, ...]
     half: float
@@ -81,7 +81,7 @@ _MEAN_SIZE: dict[Likelihood, float] = {
 """The mean of |Z| for a scale of 1: 2 sqrt(n) / ((n - 1) B(n/2, 1/2)) for Student t."""
 
 
-def _made(name: str, kind: Kind, base: Likelihood, bells: list[Bell]) -> Family:
+def _made(name: str, kind: BendKind, base: Likelihood, bells: list[Bell]) -> Family:
     """A family moved to mean 0, with the half-width that holds two in three by bisection."""
     mean = sum(b.share * (b.at + (b.right - b.left) * _MEAN_SIZE[base]) for b in bells)
     moved = tuple(b._replace(at=b.at - mean) for b in bells)

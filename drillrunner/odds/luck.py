@@ -26,7 +26,7 @@ SHUFFLES = 4_000
 CELLS = 4_000_000
 """Scores shuffled in all, so that a long history takes no longer than a short one."""
 
-LEAST = 10
+LEAST_DAYS = 10
 """Days of play, or runs where the days are not known, before a change is spoken of."""
 
 FEWEST = 5
@@ -114,7 +114,7 @@ def _change(
     daily: Sequence[float], seed: int
 ) -> tuple[float | None, Literal["better", "worse"] | None, int | None]:
     """How far luck alone gets at most, which way the scores went, and what is ruled out."""
-    if len(daily) < LEAST:
+    if len(daily) < LEAST_DAYS:
         return None, None, None
     risen, fallen = (course[-1] for course in fortunes(daily, seed))
     most = max(risen, fallen)

@@ -18,7 +18,7 @@ import numpy as np
 
 from drillrunner.odds import bend, fit
 from drillrunner.odds.drift import HALF_LIFE
-from drillrunner.odds.families import KINDS, Kind, families
+from drillrunner.odds.families import BEND_KINDS, BendKind, families
 from drillrunner.odds.fit import Grid
 from drillrunner.odds.observe import Observation
 from drillrunner.odds.prior import Prior
@@ -203,12 +203,12 @@ class Pattern:
         return dict(zip(self.grid.names, weights, strict=True))
 
     @property
-    def kinds(self) -> dict[Kind, float]:
+    def kinds(self) -> dict[BendKind, float]:
         """How plausible it is that the shots are even, leaning, or two-way."""
         shapes = self.shapes
         return {
             kind: sum(w for name, w in shapes.items() if families()[name].kind == kind)
-            for kind in KINDS
+            for kind in BEND_KINDS
         }
 
     @cached_property

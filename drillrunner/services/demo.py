@@ -21,7 +21,7 @@ from drillrunner.services.demo_journal import (
     PlayedMatch,
     PlayedRun,
     PlayedSession,
-    Typed,
+    TypedLine,
     entry_of,
     parse_journal,
 )
@@ -138,7 +138,7 @@ class Teller:
                 raise _at(typed, error) from None
 
 
-def _at(typed: Typed, error: Refused) -> BadJournal:
+def _at(typed: TypedLine, error: Refused) -> BadJournal:
     return BadJournal(f"line {typed.line}: {error}")
 
 

@@ -48,7 +48,7 @@ class Person:
 
 
 @dataclass(frozen=True, slots=True)
-class Typed:
+class TypedLine:
     """What was typed, in seconds after the start, and the line it stands in."""
 
     seconds: int
@@ -61,7 +61,7 @@ class Part:
     """One thing that was played: when it began, and what was typed."""
 
     at: datetime
-    typed: list[Typed] = field(default_factory=list, kw_only=True)
+    typed: list[TypedLine] = field(default_factory=list, kw_only=True)
 
     def times(self) -> tuple[datetime, ...]:
         """When each entry was typed."""
@@ -177,7 +177,7 @@ def parse_journal(text: str, catalogue: Catalogue) -> Journal:
                 if not parts:
                     raise ValueError("expected a run, session or match before its entries")
                 what = line.split(None, 1)[1].rstrip()
-                parts[-1].typed.append(Typed(int(words[0]), what, number))
+                parts[-1].typed.append(TypedLine(int(words[0]), what, number))
             elif words[0] == "player":
                 people[words[1]] = Person(words[1], tuple(_pairs(words[2:])))
             elif words[0] == "run":

@@ -19,7 +19,7 @@ from drillrunner.store.shapes import (
     OpenSession,
     PlayerInfo,
     StoredRun,
-    best,
+    best_of,
     parsed,
     player_info,
     stored_drill,
@@ -108,7 +108,7 @@ def home_facts(ask: Ask, name: str | None = None) -> HomeFacts:
     if whose is None:
         return HomeFacts(players, owner, None, {}, {}, ())
     mine = {"player": whose}
-    bests = _sound(ask(sql.bests(frozenset(mine)), mine), best)
+    bests = _sound(ask(sql.bests(frozenset(mine)), mine), best_of)
     last_scores = {}
     for (setting,) in list(ask(sql.SETTINGS, {})):
         scores = ask(sql.LAST_SCORES, {**mine, "fingerprint": setting, "limit": LAST})

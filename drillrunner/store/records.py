@@ -107,14 +107,14 @@ def best(connection: Connection, player: str, fingerprint: str, but: str = "") -
     values = {"player": player, "fingerprint": fingerprint, "but": but}
     row = _prepared(sql.BEST).row(connection, values)
     found = [] if row is None else [row]
-    return next(sound(connection, "best of run", found, shapes.best), None)
+    return next(sound(connection, "best of run", found, shapes.best_of), None)
 
 
 def bests(connection: Connection, **ways: str | None) -> tuple[Best, ...]:
     """The bests, by drill and then in the order in which they were begun."""
     given = {way: value for way, value in ways.items() if value is not None}
     rows = _prepared(sql.bests(frozenset(given))).rows(connection, given)
-    return tuple(sound(connection, "best of run", rows, shapes.best))
+    return tuple(sound(connection, "best of run", rows, shapes.best_of))
 
 
 _SHOT = columns(t.entry, SHOT_COLUMNS)

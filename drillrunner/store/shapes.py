@@ -396,7 +396,7 @@ def stored_run(row: DriverRow, drill: DriverRow) -> StoredRun:
     )
 
 
-def best(row: DriverRow) -> Best:
+def best_of(row: DriverRow) -> Best:
     """From `BEST_COLUMNS`."""
     *fields, score, at, offset, setting = row
     return Best._make((*fields, exact(_whole(score)), moment(at, offset), _setting(setting)))

@@ -32,7 +32,7 @@ from drillrunner.services.demo_journal import (
     PlayedMatch,
     PlayedRun,
     PlayedSession,
-    Typed,
+    TypedLine,
     entry_of,
     write,
 )
@@ -188,7 +188,7 @@ def play(played: PlayedRun, golfer: Golfer, progress: float, rng: random.Random,
     def typed(text: str, least: int, most: int) -> None:
         nonlocal run, clock
         run = run.add(entry_of(text, run.game.ask))
-        played.typed.append(Typed(clock, text))
+        played.typed.append(TypedLine(clock, text))
         clock += least + int((most - least) * rng.random())
 
     while not run.over:
@@ -265,7 +265,7 @@ def practise(
     def typed(text: str, least: int, most: int) -> None:
         nonlocal clock
         clock += least + int((most - least) * rng.random())
-        told.typed.append(Typed(clock, text))
+        told.typed.append(TypedLine(clock, text))
 
     for block in told.blocks:
         if block.kind == "find":
@@ -277,7 +277,7 @@ def practise(
             run = PlayedRun(told.at, golfer.name, catalogue.drill(block.drill))
             seconds = play(run, golfer, 1, rng, "")
             clock += 30
-            told.typed += [Typed(clock + entry.seconds, entry.text) for entry in run.typed]
+            told.typed += [TypedLine(clock + entry.seconds, entry.text) for entry in run.typed]
             clock += seconds
         else:
             for _ in range(block.balls):
@@ -324,7 +324,7 @@ def fight(told: PlayedMatch, rng: random.Random) -> Decision | None:
     while (turn := match.turn) is not None:
         text = said(told.drill, golfers[turn.player], 0.9, rng)
         match = match.add(turn.player, entry_of(text, told.drill.game().ask))
-        told.typed.append(Typed(clock, text))
+        told.typed.append(TypedLine(clock, text))
         clock += 25 + int(25 * rng.random())
     return match.decision
 

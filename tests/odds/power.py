@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drillrunner.odds.change import ENOUGH, fortunes, no_more_than
-from drillrunner.odds.luck import LEAST
+from drillrunner.odds.luck import LEAST_DAYS
 
 Scores = NDArray[np.float64]
 """One player's scores, oldest first, higher being better."""
@@ -41,7 +41,7 @@ GAMES: dict[str, Game] = {"ten-ball total": totals, "three lives": lives}
 def told(scores: Scores) -> tuple[bool, bool]:
     """Whether the line in use tells of better, and of worse, at any look."""
     risen, fallen = fortunes(scores.tolist())
-    return max(risen[LEAST - 1 :]) >= ENOUGH, max(fallen[LEAST - 1 :]) >= ENOUGH
+    return max(risen[LEAST_DAYS - 1 :]) >= ENOUGH, max(fallen[LEAST_DAYS - 1 :]) >= ENOUGH
 
 
 def linear(scores: Scores, rng: np.random.Generator) -> bool:
@@ -51,13 +51,13 @@ def linear(scores: Scores, rng: np.random.Generator) -> bool:
         before = scores[:k]
         rank = ((before < score).sum() + rng.random() * ((before == score).sum() + 1)) / (k + 1)
         stakes *= 1 + np.array([0.3, 0.6, 1.0]) * (2 * rank - 1)
-        best = max(best, float(stakes.mean())) if k >= LEAST - 1 else best
+        best = max(best, float(stakes.mean())) if k >= LEAST_DAYS - 1 else best
     return best >= ENOUGH
 
 
 def halves(scores: Scores) -> bool:
     """Better at any look, by the late half's ranks against the early one's, once a look."""
-    for n in range(LEAST, len(scores) + 1):
+    for n in range(LEAST_DAYS, len(scores) + 1):
         order = scores[:n].argsort(kind="stable").argsort(kind="stable") + 1.0
         _, group, sizes = np.unique(scores[:n], return_inverse=True, return_counts=True)
         ranks = (np.cumsum(sizes) - (sizes - 1) / 2)[group] if len(sizes) < n else order

@@ -9,7 +9,7 @@ import pytest
 from scipy import stats
 
 from drillrunner.odds.change import CHANGES, ENOUGH, by_day, fortunes, no_more_than
-from drillrunner.odds.luck import LEAST, TOO_EARLY, judged
+from drillrunner.odds.luck import LEAST_DAYS, TOO_EARLY, judged
 from tests.odds.power import GAMES, told
 
 PLAYERS = 300
@@ -46,7 +46,7 @@ def test_form_that_comes_by_the_day_is_no_progress() -> None:
         days = np.repeat(np.arange(30), counts)
         scores = np.round(100 + 10 * rng.normal(size=30)[days] + 10 * rng.normal(size=len(days)))
         risen, fallen = fortunes(by_day(scores.tolist(), days.tolist()))
-        wrong += [max(risen[LEAST:]) >= ENOUGH, max(fallen[LEAST:]) >= ENOUGH]
+        wrong += [max(risen[LEAST_DAYS:]) >= ENOUGH, max(fallen[LEAST_DAYS:]) >= ENOUGH]
     assert (wrong / PLAYERS).max() <= most_often(0.1)
 
 

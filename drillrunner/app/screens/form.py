@@ -26,7 +26,7 @@ def taken(text: str) -> None:
 
 
 @dataclass(frozen=True)
-class Ask:
+class AskItem:
     """A text to type. check: why it can't be taken, or `None`. take: given what was typed anew."""
 
     title: str
@@ -50,7 +50,7 @@ class Item:
     about: str = ""
     value_about: str = ""
     turn: Callable[[int], object] | None = None
-    ask: Ask | None = None
+    ask: AskItem | None = None
     act: Callable[[], object] | None = None
     off: bool = False
 
@@ -124,7 +124,7 @@ class FormScreen(BaseScreen):
         elif item.turn is not None:
             item.turn(1)
 
-    def _ask(self, ask: Ask) -> None:
+    def _ask(self, ask: AskItem) -> None:
         def answered(text: str | None) -> None:
             if text is not None and text != ask.now:
                 ask.take(text)

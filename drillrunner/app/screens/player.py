@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from drillrunner.app import doors
 from drillrunner.app.fields import bad_index, bad_name, bad_pace, index_of, index_text, pace_of
-from drillrunner.app.screens.form import Ask, FormScreen, Item, turned
+from drillrunner.app.screens.form import AskItem, FormScreen, Item, turned
 
 if TYPE_CHECKING:
     from drillrunner.store.shapes import PlayerInfo
@@ -95,11 +95,11 @@ class PlayerScreen(FormScreen):
         now: str,
         check: Callable[[str], str | None],
         meaning: Callable[[str], Any] = str,
-    ) -> Ask:
+    ) -> AskItem:
         def take(text: str) -> None:
             self._change(**{field: meaning(text)})
 
-        return Ask(TITLES[field], now, take, check)
+        return AskItem(TITLES[field], now, take, check)
 
     def _bad_name(self, text: str) -> str | None:
         if why := bad_name(text):

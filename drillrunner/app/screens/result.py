@@ -21,7 +21,7 @@ from drillrunner.app.widgets.keypad import BAR, Keypad
 from drillrunner.app.widgets.line import HidingLine
 from drillrunner.app.widgets.readout import LargeDigits
 from drillrunner.app.widgets.target import TargetWidget
-from drillrunner.practice.looking_back.run_words import against_best, pattern_words, rows
+from drillrunner.practice.looking_back.run_words import against_best, pattern_words, run_lines
 from drillrunner.rules import keypad
 from drillrunner.rules.game import Score, beats
 from drillrunner.rules.run import Run
@@ -37,7 +37,7 @@ def listed(run: Run) -> Content:
 
 
 def _lines(run: Run) -> Iterator[Content]:
-    for row in rows(run):
+    for row in run_lines(run):
         number = f"{row.number:>3}" if row.number is not None else "  -"
         if row.state == "undone":
             said = Content.styled(row.words, "strike")

@@ -13,7 +13,7 @@ from textual.containers import Container, Vertical, VerticalScroll
 from textual.widgets import Static
 
 from drillrunner.app import gaps, words
-from drillrunner.app.face import ROOMY
+from drillrunner.app.face import WIDE
 from drillrunner.app.keys import drawn_key, key
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.app.widgets.keypad import Keypad
@@ -243,7 +243,7 @@ class SessionScreen(ScrollScreen):
     def _why(self, state: BlockState) -> Iterable[str]:
         """Why the block is there, as of now; and its balls where the clock has no room for them."""
         balls = f"balls {self.session.block_balls} of {state.balls}"
-        said = [] if self.size.width >= ROOMY else [balls]
+        said = [] if self.size.width >= WIDE else [balls]
         if why := reason(state, self._played):
             said.append(why)
         return [" · ".join(said)] if said else []

@@ -11,7 +11,7 @@ from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from drillrunner.app import doors, odds_words, words
-from drillrunner.app.looking_back import LEAST, Half, ThenNow, then_and_now
+from drillrunner.app.looking_back import LEAST_BALLS, Half, ThenNow, then_and_now
 from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.charts import ThenNowChart
@@ -76,7 +76,7 @@ class ThenAndNowScreen(AsksOdds, BaseScreen):
         self.query_one("#headline", Static).update("" if one is None else one.said)
         if self.found is None:
             return
-        text = f"No club with {LEAST} balls yet: so many it takes to tell older from newer."
+        text = f"No club with {LEAST_BALLS} balls yet: so many it takes to tell older from newer."
         if one is not None:
             across = one.direction == "lateral"
             text = "\n".join(

@@ -11,7 +11,7 @@ from textual.widgets import Static
 from drillrunner.app import odds_words, words
 from drillrunner.app.fields import bad_score, score_of
 from drillrunner.app.odds_worker import AsksOdds, fit_dial
-from drillrunner.app.screens.form import Ask, FormScreen, Item
+from drillrunner.app.screens.form import AskItem, FormScreen, Item
 from drillrunner.odds.words import share
 from drillrunner.rules.game import Score
 from drillrunner.rules.units import text
@@ -94,7 +94,7 @@ class TuningScreen(AsksOdds, FormScreen):
                 beat or odds_words.WAITING,
                 "your best" if self.beat == self.best else "Enter types another",
                 turn=self._turn_beat,
-                ask=Ask(
+                ask=AskItem(
                     "Score to beat", beat, lambda typed: self._beat(score_of(typed)), bad_score
                 ),
             ),

@@ -222,7 +222,7 @@ class RunLine:
     state: Literal["counts", "between", "void", "undone", "note", "left over"]
 
 
-def rows(run: Run) -> Iterator[RunLine]:
+def run_lines(run: Run) -> Iterator[RunLine]:
     """Every shot, ball in between and note of a run, in order, with how each stands."""
     number = 0
     for at, entry in enumerate(run.entries):

@@ -21,7 +21,7 @@ from drillrunner.practice.looking_back.run_words import (
     mean_and_spread,
     pattern_words,
     resumed_words,
-    rows,
+    run_lines,
     time_played,
     to_beat,
 )
@@ -192,7 +192,7 @@ def test_the_last_entry_in_words() -> None:
 
 def test_every_shot_is_listed_with_its_state() -> None:
     run = played("miss-total", "-15 +35 undo 0 void +5").add(Entry(Kind.NOTE, "wind"))
-    assert [(row.number, row.words, row.state) for row in rows(run)] == [
+    assert [(row.number, row.words, row.state) for row in run_lines(run)] == [
         (1, "15 left", "counts"),
         (None, "35 right", "undone"),
         (None, "dead on", "void"),

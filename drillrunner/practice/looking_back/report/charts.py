@@ -90,7 +90,7 @@ def _inline(figure: Figure, name: str, says: str) -> str:
     return re.sub(r'xlink:href="#', f'xlink:href="#{name}-', svg)
 
 
-def scores(name: str, part: DrillPart, says: str) -> str:
+def score_chart(name: str, part: DrillPart, says: str) -> str:
     """Scores run by run, the best as a step line, the trend and what luck would do."""
     with drawing(name, says, 250) as drawn:
         axes = drawn.axes

@@ -10,7 +10,12 @@ from typing import Any
 
 from drillrunner.odds.words import band
 from drillrunner.practice.looking_back.report import charts
-from drillrunner.practice.looking_back.report.parts import DrillPart, PatternPart, Report, name_of
+from drillrunner.practice.looking_back.report.parts import (
+    DrillPart,
+    PatternPart,
+    Report,
+    club_named,
+)
 from drillrunner.practice.sessions.summary import Summary
 from drillrunner.rules.game import Score
 from drillrunner.rules.units import numbered, spoken, text
@@ -186,7 +191,7 @@ def _drill(part: DrillPart, describe: Describe, names: Iterator[str]) -> str:
     chart = ""
     if sum(point.run.score is not None for point in part.points) > 1:
         says = f"Scores of {part.title}, oldest first: {scores}"
-        chart = _figure(charts.scores(next(names), part, says), "")
+        chart = _figure(charts.score_chart(next(names), part, says), "")
     last = ", ".join(_score(point.run.score) for point in part.fresh[-LAST:])
     which = "These days" if len(part.fresh) <= LAST else f"The last {LAST} of these days"
     notes = [f"{moment.day} {moment:%B}: {note}" for moment, note in part.notes]
@@ -208,7 +213,7 @@ def _pattern(report: Report, part: PatternPart, names: Iterator[str]) -> str:
     across = side.direction == "lateral"
     sides = ("left", "right") if across else ("short", "long")
     unit = report.unit
-    where = f"{name_of(part.club, part.swing, report.clubs)}, "
+    where = f"{club_named(part.club, part.swing, report.clubs)}, "
     where += "left and right" if across else "short and long"
     if side.carry is not None:
         where += f" of {side.carry:.0f} {unit}"
@@ -238,7 +243,7 @@ def _stocks(report: Report, names: Iterator[str]) -> Iterator[str]:
     rows, unit = report.stocks, report.unit
     if not rows:
         return
-    named = [name_of(row.stock.club, row.stock.swing, report.clubs) for row in rows]
+    named = [club_named(row.stock.club, row.stock.swing, report.clubs) for row in rows]
     labels = [f"{row.stock.carry:.0f}" for row in rows]
     says = "; ".join(f"{name}: {label} {unit}" for name, label in zip(named, labels, strict=True))
     svg = charts.carries(next(names), rows, labels, f"Stock carries. {says}")

@@ -124,19 +124,19 @@ def look_at(
     for part in patterns:
         side = part.side
         if not side.guess and " sure" in side.said and "no side" not in side.said:
-            named = name_of(part.club, part.swing, clubs)
+            named = club_named(part.club, part.swing, clubs)
             yield f"{named}: {side.said}, on average {abs(side.bias.median):.1f} off"
     if sessions:
         yield from sessions[0].next_time
     for row in stocks:
         if row.stale:
-            named = name_of(row.stock.club, row.stock.swing, clubs)
+            named = club_named(row.stock.club, row.stock.swing, clubs)
             yield f"find the stock carry of {named} again: {row.stock.at:%d %B} is long ago"
     for drill in drills:
         if drill.luck.way == "better" and drill.best is not None:
             yield f"{drill.title}: {drill.luck.line}; the best is {text(drill.best)} now"
 
 
-def name_of(club: str, swing: str, clubs: Mapping[str, str]) -> str:
+def club_named(club: str, swing: str, clubs: Mapping[str, str]) -> str:
     """A club and a swing as they are called."""
     return clubs.get(club, club) + ("" if swing == "full" else f", {swing}")
