@@ -141,7 +141,7 @@ class HolePlayed:
         }
         lengths = {
             "approach": (self.approach, 700),
-            "left": (self.left, 300),
+            "left": (self.left, 700),
             "putt": (self.putt, 300),
         }
         for name, (length, longest) in lengths.items():

@@ -57,11 +57,11 @@ def _card(**told: object) -> CardHole:
 
 
 def test_a_hole_worked_out_by_hand() -> None:
-    """A drive out of bounds: two strokes and a penalty before 150 yards from the fairway."""
+    """A drive out of bounds: two strokes and a penalty before 150 yards, from where is not told."""
     wanted = level(18)
     hole = _card(tee="lost", score=6)
     found = gains(hole, wanted)
-    assert found["driving"] == pytest.approx(wanted.of(380, "tee") - wanted.of(150, "fairway") - 3)
+    assert found["driving"] == pytest.approx(wanted.of(380, "tee") - wanted.of(150, "rough") - 3)
     assert found["140-180"] == pytest.approx(wanted.of(150, "fairway") - wanted.green(30) - 1)
     assert found["putting"] == pytest.approx(wanted.green(30) - 2)
 

@@ -53,7 +53,7 @@ _TEE_LIE: Mapping[str, Lie] = {
     "right-trees": "recovery",
     "short": "rough",
     "penalty": "rough",
-    "lost": "fairway",
+    "lost": "rough",
 }
 
 
@@ -137,8 +137,8 @@ def _approach(hole: CardHole) -> tuple[float, Lie]:
     assert played.tee is not None
     assert played.approach is not None
     # Only the stroke after the tee shot is played from where that lay; later ones were meant to
-    # lie well, as was a tee shot played again.
-    next_one = played.strokes_before(hole.par) == 1
+    # lie well.
+    next_one = played.strokes_before(hole.par) == 1 + int(played.tee == "lost")
     lie = _TEE_LIE[played.tee] if next_one else "fairway"
     return float(played.approach) * hole.yards, lie
 
