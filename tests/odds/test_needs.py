@@ -62,7 +62,7 @@ def test_a_hole_worked_out_by_hand() -> None:
     hole = _card(tee="lost", score=6)
     found = gains(hole, wanted)
     assert found["driving"] == pytest.approx(wanted.of(380, "tee") - wanted.of(150, "rough") - 3)
-    assert found["140-180"] == pytest.approx(wanted.of(150, "fairway") - wanted.green(30) - 1)
+    assert found["140-180"] == pytest.approx(wanted.of(150, "rough") - wanted.green(30) - 1)
     assert found["putting"] == pytest.approx(wanted.green(30) - 2)
 
 
