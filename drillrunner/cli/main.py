@@ -25,6 +25,7 @@ COMMANDS = {
     "pattern": ("pattern", "where your shots with a club finish, and how sure that is"),
     "chance": ("chance", "how likely a run beats a score from here"),
     "tune": ("tune", "the setting of a drill's dial that fits a player"),
+    "strokes": ("strokes", "how many strokes a golfer of an index takes from somewhere"),
     "session": ("session", "half an hour, one bucket: a timed session, or what one came to"),
     "report": ("report", "one page to send to a coach: scores, patterns, carries, what is next"),
     "aim": ("aim", "how wide a target is, or how many fingers a width is"),
