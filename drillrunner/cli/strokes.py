@@ -6,7 +6,7 @@ import argparse
 import math
 
 from drillrunner.cli.layout import put_json
-from drillrunner.cli.options import FINE, Wrong, add_json, words
+from drillrunner.cli.options import FINE, Wrong, add_json, text_argument
 from drillrunner.cli.terminal import put
 
 LOWEST, HIGHEST = -10.0, 54.0
@@ -18,9 +18,11 @@ LIES = ("tee", "fairway", "rough", "sand", "recovery", GREEN)
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     far = "yards to the middle of the green; on the green feet to the hole"
-    parser.add_argument("distance", metavar="DISTANCE", type=words, help=far)
-    parser.add_argument("lie", metavar="LIE", type=words, help=f"one of {', '.join(LIES)}")
-    parser.add_argument("--index", metavar="N", type=words, required=True, help="handicap index")
+    parser.add_argument("distance", metavar="DISTANCE", type=text_argument, help=far)
+    parser.add_argument("lie", metavar="LIE", type=text_argument, help=f"one of {', '.join(LIES)}")
+    parser.add_argument(
+        "--index", metavar="N", type=text_argument, required=True, help="handicap index"
+    )
     parser.add_argument("--women", action="store_true", help="of the women's rating model")
     add_json(parser)
 
