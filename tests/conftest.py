@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import asyncio
+import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -16,3 +19,23 @@ def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.delenv("DRILLRUNNER_GAMES", raising=False)
     monkeypatch.setenv("HOME", str(tmp_path))
     return tmp_path
+
+
+@pytest.fixture(autouse=True)
+def answered_keys(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let a Pilot wait for what was typed: it is taken in turn, and written by another thread."""
+    if "textual.pilot" not in sys.modules:
+        return
+    from textual.pilot import Pilot
+
+    whole = Pilot._wait_for_screen
+
+    async def wait(pilot: Pilot[Any], timeout: float = 30.0) -> bool:
+        done = await whole(pilot, timeout)
+        app = pilot.app
+        while getattr(app, "is_answering", False):
+            await asyncio.sleep(0.001)
+            done = await whole(pilot, timeout)
+        return done
+
+    monkeypatch.setattr(Pilot, "_wait_for_screen", wait)

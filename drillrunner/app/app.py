@@ -18,14 +18,14 @@ from textual.screen import Screen
 from drillrunner.app import doors, facts, gaps, opener, sessions
 from drillrunner.app.actions import acts
 from drillrunner.app.bare import BREAKPOINTS, HEIGHTS, BareScreen
-from drillrunner.app.dialog import Choice
+from drillrunner.app.dialog import Choice, Unwritten
 from drillrunner.app.drills import Drills
 from drillrunner.app.gate import LOOK
 from drillrunner.app.host import Host
 from drillrunner.app.keys import key
 from drillrunner.app.people import People
 from drillrunner.app.plain import PLAIN
-from drillrunner.app.records import Records, StoreOpened, StoreRefused
+from drillrunner.app.records import Records, Settled, StoreOpened, StoreRefused
 from drillrunner.app.runs import Runs
 from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.sessions import Sessions
@@ -135,7 +135,7 @@ class DrillrunnerApp(Host):
                 self._end_batch()
                 painted = True
             if asks:
-                self.gate.go()
+                self.gate.await_screen(screen)
             elif not home:
                 self.gate.release()
             elif self._tried and not self.is_waiting():
@@ -187,8 +187,25 @@ class DrillrunnerApp(Host):
     def _store_refused(self, event: StoreRefused) -> None:
         self.records.refused(event.why)
 
+    @on(Settled)
+    def _settled(self, event: Settled) -> None:
+        self.records.written(event.news)
+
     def on_unmount(self) -> None:
         self.records.close()
+
+    async def action_quit(self) -> None:
+        """Close the app; all is kept. What still waits for the disk is asked about first."""
+        waiting = self.records.unwritten
+        if waiting.kept or isinstance(self.screen, Unwritten):
+            self.exit(message=None if waiting.kept else f"drillrunner: not written: {waiting}")
+            return
+
+        def answered(choice: str | None) -> None:
+            if choice == "leave":
+                self.exit(message=f"drillrunner: not written: {waiting}")
+
+        self.push_screen(Unwritten(waiting), answered)
 
     # ---- what is opened ----
 

@@ -75,7 +75,7 @@ class Bare(Keyed, App[None]):
         self.preferences, self.start_trouble = preferences.load(places.config_dir())
         """start_trouble: one line, to be said once the first screen stands."""
 
-        self.gate = Gate(self, super().on_event, self.is_waiting, self.is_question)
+        self.gate = Gate(self, super().on_event, self.is_waiting, self.is_question, self.is_writing)
 
     def get_driver_class(self) -> type[Driver]:
         from drillrunner.app.driver import made_fit
@@ -93,8 +93,17 @@ class Bare(Keyed, App[None]):
         if not self._exit:
             super()._handle_exception(error)
 
+    @property
+    def is_answering(self) -> bool:
+        """Whether something typed is not answered yet, and will be without anything else."""
+        return (self.gate.busy and not self.is_waiting()) or self.is_writing()
+
     def is_waiting(self) -> bool:
         """Whether something asked for is still to come, so that what is typed waits for it."""
+        return False
+
+    def is_writing(self) -> bool:
+        """Whether something typed is being written."""
         return False
 
     def is_question(self, screen: Screen[Any]) -> bool:

@@ -61,6 +61,7 @@ class Choice(Dialog):
     """One of a few: the answer is the id of the chosen row, or `None`.
 
     choices: id, name, and a line of what it does. current: the id under the cursor at first.
+    arrows: no digit moves or answers, since one that is typed is meant for a ball.
     keys: what does the same without the list, by id; it stands at the edge of its row.
     """
 
@@ -72,8 +73,10 @@ class Choice(Dialog):
         current: str | None = None,
         back: str = "back",
         keys: Mapping[str, str] | None = None,
+        arrows: bool = False,
     ) -> None:
         super().__init__(title, text)
+        self.arrows = arrows
         self.choices = tuple(choices)
         self.current = current
         self.back = back
@@ -84,10 +87,12 @@ class Choice(Dialog):
             Option(ListRow(name, self.keys.get(ident, ""), tip), id=ident)
             for ident, name, tip in self.choices
         ]
-        yield BlockList(*rows, Option(ListRow(self.back, "/"), id=BACK), id="choices")
+        back = Option(ListRow(self.back, "/"), id=BACK)
+        kind = OptionList if self.arrows else BlockList
+        yield kind(*rows, back, id="choices")
 
     def on_mount(self) -> None:
-        rows = self.query_one(BlockList)
+        rows = self.query_one(OptionList)
         rows.focus()
         if self.current is not None:
             rows.highlighted = rows.get_option_index(self.current)
@@ -96,6 +101,21 @@ class Choice(Dialog):
     def _chosen(self, event: OptionList.OptionSelected) -> None:
         event.stop()
         self.dismiss(None if event.option_id == BACK else event.option_id)
+
+
+class Unwritten(Choice):
+    """Asks before what still waits for the disk is left behind: `leave`, else it is waited for."""
+
+    def __init__(self, waiting: object) -> None:
+        super().__init__(
+            "Not on disk yet",
+            (
+                ("wait", "wait", "what was typed is tried again and again"),
+                ("leave", "leave it behind", "what is not on disk is lost"),
+            ),
+            f"{waiting}.",
+            arrows=True,
+        )
 
 
 class Question(Dialog):

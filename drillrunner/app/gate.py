@@ -25,6 +25,8 @@ PATIENCE = 2.0
 """Seconds after which the next event is taken all the same."""
 ALWAYS = ("ctrl+q", "ctrl+c")
 """Keys that are never kept waiting: the app can be left at any time."""
+DISK = 0.25
+"""Seconds that the next event waits for the disk at most: then what is typed queues up there."""
 LOOK = 0.005
 """Seconds between two looks at whether a screen stands."""
 HELD_MOST = 4000
@@ -35,7 +37,8 @@ TYPED = (events.Key, events.Paste, events.MouseDown, events.MouseUp)
 
 class Gate:
     """deliver: hands an event on to the screen. waits: whether something is still to come that
-    what is typed was meant for. asks: whether a screen is a question.
+    what is typed was meant for. asks: whether a screen is a question. writes: whether something
+    is being written, so that it will be shown in a moment.
 
     While `held`, what is typed is kept for the screen that the app was started for; only a question
     that stands already is answered by what is typed after that.
@@ -47,12 +50,14 @@ class Gate:
         deliver: Callable[[events.Event], Any],
         waits: Callable[[], bool],
         asks: Callable[[Screen[Any]], bool],
+        writes: Callable[[], bool],
     ) -> None:
         self.app = app
         self.held = False
         self._deliver = deliver
         self._waits = waits
         self._asks = asks
+        self._writes = writes
         self._queue: deque[events.Event] = deque()
         self._for_later: deque[events.Event] = deque()
         self._task: asyncio.Task[None] | None = None
@@ -97,6 +102,11 @@ class Gate:
         return dropped
 
     @property
+    def busy(self) -> bool:
+        """Whether an event is being answered, or waits for that."""
+        return self._task is not None
+
+    @property
     def _answers_now(self) -> bool:
         """Whether a question stands, so that what is typed now was typed with it seen."""
         screen = self.app.screen
@@ -113,6 +123,8 @@ class Gate:
             while self._queue and self.app.is_running:
                 self.app.call_later(self._deliver, self._queue.popleft())
                 await self._answered()
+                if await self._written():
+                    await self._answered()
                 await self._stands()
         except ScreenStackError:
             # The app is being left: its screens are gone.
@@ -121,6 +133,15 @@ class Gate:
             self._task = None
         if self._queue:
             self.go()
+
+    async def _written(self) -> bool:
+        """Give the disk a moment, so that what is typed next sees it; whether that was needed."""
+        until = asyncio.get_running_loop().time() + DISK
+        needed = False
+        while self._writes() and asyncio.get_running_loop().time() < until:
+            needed = True
+            await asyncio.sleep(0.001)
+        return needed
 
     async def _answered(self) -> None:
         """Wait until what an event led to is done: from the widget that had it up to the app."""
@@ -174,10 +195,10 @@ class Gate:
                 return
             await asyncio.sleep(LOOK)
 
-    async def stands(self) -> Screen[Any]:
-        """The screen on top, once it is laid out."""
-        await self._stands()
-        return self.app.screen
+    def await_screen(self, screen: Screen[Any]) -> None:
+        """Learn when a screen that just came is laid out, if that is not known."""
+        if screen not in self._laid_out:
+            self.go()
 
 
 def _as_typed(event: events.Event) -> events.Event:

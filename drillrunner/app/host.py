@@ -22,6 +22,9 @@ class Host(Bare):
     def is_waiting(self) -> bool:
         return self.records.waiting
 
+    def is_writing(self) -> bool:
+        return self.records.writing
+
     def open_menu(self, screen: BareScreen) -> None:
         """Everything that can be done on a screen, as a list."""
         raise NotImplementedError

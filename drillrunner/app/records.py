@@ -11,6 +11,7 @@ from drillrunner.app import facts
 from drillrunner.app.bare import Bare, BareScreen
 from drillrunner.app.dialog import Choice
 from drillrunner.store.errors import StoreError
+from drillrunner.store.writer import News, State, Writer
 
 if TYPE_CHECKING:
     from drillrunner.store.shapes import MatchInfo
@@ -25,12 +26,24 @@ class StoreOpened(Message):
         self.store = store
 
 
+class Settled(Message):
+    """What became of something that was to be written."""
+
+    def __init__(self, news: News) -> None:
+        super().__init__()
+        self.news = news
+
+
 class StoreRefused(Message):
     """The records could not be opened; `why` is one line."""
 
     def __init__(self, why: str) -> None:
         super().__init__()
         self.why = why
+
+
+LAST = 1.0
+"""Seconds that what waits for the disk is still tried for when the app is left."""
 
 
 class Records:
@@ -50,6 +63,8 @@ class Records:
         self.facts = facts.first(database, name)
         """What is known of them without asking."""
         self.open_matches: tuple[MatchInfo, ...] = ()
+        self._writer = Writer(lambda news: app.post_message(Settled(news)))
+        self._to_tell: dict[int, Callable[[News], object]] = {}
         self._settle = settle
         self._opening = False
         self._waiting: Callable[[Store], object] | None = None
@@ -93,10 +108,56 @@ class Records:
         self.app.say("your records are not open")
         self.trouble(why, self.open)
 
-    def close(self) -> None:
-        """Close them, if they are open."""
-        if self.store is not None:
+    def close(self) -> tuple[str, ...]:
+        """Close them; in words, what could not be written."""
+        left = self._writer.close(LAST)
+        if self.store is not None and not left:
             self.store.close()
+        return left
+
+    # ---- what is written ----
+
+    @property
+    def unwritten(self) -> State:
+        """What stands between what was typed and the disk."""
+        return self._writer.state
+
+    @property
+    def writing(self) -> bool:
+        """Whether something is being written, and nothing is known to be in its way."""
+        return bool(self._to_tell) and not self.unwritten.why
+
+    def write(self, words: str, do: Callable[[], object], told: Callable[[News], object]) -> None:
+        """Write one thing in the order typed, off the screen's own thread. told: what became of it.
+
+        What waits is told as often as the reason changes; the end of it comes once.
+        """
+        number = self._writer.put(words, do)
+        self._to_tell[number] = told
+
+    def written(self, news: News) -> None:
+        """Hand news on to whoever wrote that."""
+        told = self._to_tell.get(news.number)
+        if news.outcome != "waiting":
+            self._to_tell.pop(news.number, None)
+        if news.dropped:
+            # All that waited behind it is not written either, and this news tells of it.
+            gone = range(news.number + 1, news.number + 1 + len(news.dropped))
+            self._to_tell = {n: tell for n, tell in self._to_tell.items() if n not in gone}
+        if told is not None:
+            told(news)
+
+    def give_up_unwritten(self) -> None:
+        """Let go of all that waits for the disk."""
+        self._writer.drop()
+
+    def try_again(self) -> None:
+        """Try at once what waits for the disk."""
+        self._writer.again()
+
+    def moved_to(self, store: Store) -> None:
+        """Go on with other records, as of a file that came in the place of the old one."""
+        self.store = store
 
     def refresh(self) -> None:
         """Read what the home screen tells again, and let it show that; a failure is a line."""

@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar
+from contextlib import suppress
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.binding import BindingType
 
-from drillrunner.app.dialog import Choice
+from drillrunner.app.dialog import Choice, Unwritten
 from drillrunner.app.keys import drawn_key, key
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.screens.run_menu import NoteChoice
 from drillrunner.practice.looking_back.run_words import entry_words, last_words, resumed_words
 from drillrunner.rules import keypad
-from drillrunner.rules.run import Entry, Kind, Refused
-from drillrunner.store.errors import BrokenGame, PlayedElsewhere, StoreError
+from drillrunner.rules.run import Entry, Kind, Refused, Run
+from drillrunner.store.errors import BrokenGame, Moved, StoreError
 
 if TYPE_CHECKING:
     from drillrunner.store.journal import Playing
+    from drillrunner.store.writer import News
 
 BAR_WORDS = {
     "enter": "again",
@@ -50,6 +52,8 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
         self.playing = playing
         self.last = ""
         """The latest entry in words."""
+        self.unwritten: tuple[Entry, ...] = ()
+        """Entries that wait for the disk, in the order typed."""
 
     def refresh_from(self, playing: Playing) -> None:
         """Show the run as it stands. The one place that draws it."""
@@ -63,49 +67,117 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
         """Show the run as it stands."""
         self.refresh_from(self.playing)
 
-    def take(self, entry: Entry) -> str:
-        """Write one entry; what it says. Raises as `Playing.append`."""
+    @property
+    def ahead(self) -> Run:
+        """The run as it will stand once all that was typed is on disk: what is typed next is read
+        against that, and shown is only what is there.
+        """
+        run = self.playing.run
+        for entry in self.unwritten:
+            with suppress(Refused):
+                run = run.add(entry)
+        return run
+
+    def write(self, entry: Entry) -> Any:
+        """Write one entry, on the writer's thread; what `took` is given. As `Playing.append`."""
         before = self.playing.run
         return last_words(before, self.playing.append(entry))
 
+    def took(self, written: Any) -> str:
+        """An entry is on disk: what it says."""
+        return str(written)
+
     def keep(self, entry: Entry) -> None:
-        """Take one entry: written first, shown after. What fails is said, and nothing changes."""
-        before = self.playing.run
-        said = entry_words(entry, before.game.unit, before.between)
-        try:
-            last = self.take(entry)
-        except Refused as refused:
-            self.say(str(refused))
-        except PlayedElsewhere as elsewhere:
-            self.last = resumed_words(self.playing.run)
-            self.redraw()
-            self.say(f"{said} was NOT kept: {elsewhere}")
-        except BrokenGame as broken:
-            self.report_fault(broken)
-        except StoreError as error:
-            self._not_kept(entry, said, str(error))
+        """Take one entry: written first, in the order typed, and shown after."""
+        run = self.ahead
+        said = entry_words(entry, run.game.unit, run.between)
+        self.unwritten = (*self.unwritten, entry)
+        self.drillrunner.records.write(said, lambda: self.write(entry), self._became)
+
+    def _became(self, news: News) -> None:
+        """What became of an entry."""
+        if news.outcome == "waiting":
+            self._waits(news)
+            return
+        self.unwritten = () if news.dropped else self.unwritten[1:]
+        if news.outcome == "kept":
+            self.last = self.took(news.value)
+            if self.is_attached:
+                self.say(self._still())
+                self.kept()
+            return
+        if self.is_attached:
+            self._refused(news)
+
+    def _still(self) -> str:
+        state = self.drillrunner.records.unwritten
+        return "" if state.kept else str(state)
+
+    def _waits(self, news: News) -> None:
+        """The disk does not take it yet: say so, and go on taking what is typed."""
+        if not self.is_attached:
+            return
+        self.say(self._still())
+        if isinstance(news.error, Moved):
+            self.file_moved(str(news.error))
+
+    def _refused(self, news: News) -> None:
+        error, after = news.error, len(news.dropped)
+        more = f", nor the {after} typed after it" if after else ""
+        if isinstance(error, BrokenGame):
+            self.report_fault(error)
+        elif isinstance(error, Refused):
+            self.say(str(error))
         else:
-            self.last = last
-            self.say()
-            self.kept()
+            self.last = resumed_words(self.playing.run)
+            self.turned_back()
+            self.redraw()
+            why = f": {error}" if error is not None else ""
+            self.say(f"{news.words} was NOT kept{more}{why}")
 
-    def _not_kept(self, entry: Entry, said: str, why: str) -> None:
+    def turned_back(self) -> None:
+        """The run may be another than it was: it was played elsewhere, or not written."""
+
+    def file_moved(self, why: str) -> None:
+        """The file is gone or another one: offer to write what is known here to the new one."""
+        known = len(self.playing.run.entries) + len(self.unwritten)
+
         def answered(choice: str | None) -> None:
-            if choice == "again":
-                self.keep(entry)
-            else:
-                self.say(f"{said} was NOT kept")
+            if choice == "write":
+                self._write_anew()
+            elif choice == "again":
+                self.drillrunner.records.try_again()
 
-        self.say(f"{said} is NOT kept")
-        self.app.push_screen(
-            Choice(
-                f"Not kept: {said}",
-                (("again", "try again", "write it once more"),),
-                why,
-                back="go on without it",
-            ),
-            answered,
+        rows = (
+            ("again", "try again", "once the file is back where it was"),
+            ("write", "write it to the file that is there now", f"this run, {known} entries"),
         )
+        self.app.push_screen(
+            Choice("The database is another one", rows, why, arrows=True), answered
+        )
+
+    def _write_anew(self) -> None:
+        """Write this run, as it is known here, to the file that lies there now."""
+        from drillrunner.store.store import Store
+
+        records, playing = self.drillrunner.records, self.playing
+        entries = (*playing.run.entries, *self.unwritten)
+        try:
+            store = Store.open(records.database, self.drillrunner.clock)
+            name = playing.player.name
+            player = store.player(name) or store.add_player(name)
+            anew = store.begin(player.id, playing.drill)
+            anew.append_all(entries)
+        except (StoreError, Refused) as error:
+            self.say(f"not written: {error}")
+            return
+        self.unwritten = ()
+        records.give_up_unwritten()
+        records.moved_to(store)
+        self.drillrunner.player = player
+        self.playing = anew
+        self.redraw()
+        self.say(f"{len(entries)} entries are on disk, in the file that is there now")
 
     def report_fault(self, broken: BrokenGame) -> None:
         """Say that the game itself failed, and where; the run is left once that is read."""
@@ -153,5 +225,18 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
 
     def action_back(self) -> None:
         """Nothing is lost: an open run stays open."""
+        state = self.drillrunner.records.unwritten
+        if self.unwritten and not state.kept:
+            self.app.push_screen(Unwritten(state), self._left_behind)
+        else:
+            self.left()
+
+    def _left_behind(self, choice: str | None) -> None:
+        if choice == "leave":
+            self.drillrunner.records.give_up_unwritten()
+            self.left()
+
+    def left(self) -> None:
+        """Go back to where the run was opened from."""
         self.drillrunner.instead_of_play()
         self.drillrunner.records.refresh()

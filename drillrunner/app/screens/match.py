@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import BindingType
@@ -46,13 +46,19 @@ class MatchScreen(KeepingScreen):
         decision = self.desk.match.decision
         return "" if decision is None else f"★ {won(decision, self.desk.names)}"
 
-    def take(self, entry: Entry) -> str:
-        decided = self.desk.match.decision
-        try:
-            name, before, after = self.desk.keep(entry)
-        except PlayedElsewhere:
-            self.turned("")
-            raise
+    @property
+    def ahead(self) -> Run:
+        # Whose turn it is once all is written, only the writing says.
+        return self.playing.run
+
+    def write(self, entry: Entry) -> Any:
+        return self.desk.match.decision, self.desk.keep(entry)
+
+    def turned_back(self) -> None:
+        self.turned("")
+
+    def took(self, written: Any) -> str:
+        decided, (name, before, after) = written
         if self.drillrunner.sessions.desk is not None:
             self.drillrunner.sessions.desk.beside(name, balls_hit(after) - balls_hit(before))
         said = f"{name}: {last_words(before, after)}"

@@ -201,7 +201,7 @@ class PlayScreen(AsksOdds, KeepingScreen):
         """One key, from the block or drawn."""
         if keypad.is_modifier(key):
             return
-        run = self.playing.run
+        run = self.ahead
         pressed = keypad.press(self.typed, key, character, run.ask, run.between_due)
         self.typed = pressed.typed
         self.say(pressed.say or "")
@@ -217,7 +217,7 @@ class PlayScreen(AsksOdds, KeepingScreen):
     def _submit(self, text: str) -> None:
         """Take a typed text. One that is refused stays in the line, to be corrected."""
         try:
-            entry = keypad.read(text, self.playing.run.ask, sure=text == self._unsure)
+            entry = keypad.read(text, self.ahead.ask, sure=text == self._unsure)
         except keypad.TooFar as far:
             self._unsure = self.typed = text
             self.say(f"{far}. Enter takes it all the same, Backspace corrects")

@@ -23,9 +23,9 @@ class InSession(KeepingScreen):
             desk.attempt(partial(desk.ledger.entered, self.playing))
         super().kept()
 
-    def action_back(self) -> None:
+    def left(self) -> None:
         """Leave the run, and come back to the session."""
-        super().action_back()
+        super().left()
         if self.drillrunner.sessions.desk is not None:
             self.drillrunner.sessions.desk.left(self.playing)
 

@@ -11,7 +11,7 @@ from textual.pilot import Pilot
 from textual.widgets import Digits, Static
 
 from drillrunner.app.app import DrillrunnerApp
-from drillrunner.app.dialog import Choice, Question
+from drillrunner.app.dialog import Choice, Question, Unwritten
 from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.screens.result import ResultScreen
@@ -22,7 +22,7 @@ from drillrunner.catalogue.allowed import allow
 from drillrunner.catalogue.loader import bundled, load
 from drillrunner.rules import Kind, Run
 from drillrunner.rules.keypad import read
-from drillrunner.store.errors import StoreError
+from drillrunner.store.errors import DiskTrouble
 from drillrunner.store.journal import Playing
 from drillrunner.store.store import Store
 from tests.app.conftest import Clock, ready, shown
@@ -337,7 +337,7 @@ async def test_a_note_by_the_block_alone_and_in_words(make_app: MakeApp) -> None
         assert "noted: the wind got up" in shown(app)
 
 
-async def test_what_could_not_be_written_is_shown_as_not_kept(
+async def test_what_can_not_be_written_yet_waits_in_order_and_is_not_shown_as_kept(
     make_app: MakeApp, store: Store, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     app = make_app(player="Ada", drill="miss-total")
@@ -347,28 +347,39 @@ async def test_what_could_not_be_written_is_shown_as_not_kept(
         with monkeypatch.context() as patch:
 
             def full(*_: object) -> Run:
-                raise StoreError("the disk is full: make room, then try again")
+                raise DiskTrouble("the disk is full: make room")
 
             patch.setattr(Playing, "append", full)
             await keys(pilot, "-15E")
-            assert isinstance(app.screen, Choice)
-            assert "Not kept: 15 left" in shown(app)
-            assert "the disk is full" in shown(app)
-            await keys(pilot, "E")
-            assert isinstance(app.screen, Choice)
-        await keys(pilot, "E")
-        assert isinstance(app.screen, PlayScreen)
-        assert line(app, "last") == "last: 15 left"
-        assert line(app, "say") == ""
-        with monkeypatch.context() as patch:
-            patch.setattr(Playing, "append", full)
+            await said(pilot, "waiting for the disk: 1 to write (the disk is full: make room)")
             await keys(pilot, "+35E")
-            await keys(pilot, "/")
-        assert line(app, "say") == "35 right was NOT kept"
-        assert line(app, "last") == "last: 15 left"
-        assert line(app, "plain") == "yards so far 20"
+            assert isinstance(app.screen, PlayScreen)
+            assert line(app, "plain") == "yards so far 5"
+            assert line(app, "last") == "last: 5 left"
+            # Leaving asks, and what is typed for a ball is no answer.
+            await pilot.press("escape")
+            assert isinstance(app.screen, Unwritten)
+            await pilot.press("8", "7", "9", "3", "2")
+            assert isinstance(app.screen, Unwritten)
+            await pilot.press("enter")
+            assert isinstance(app.screen, PlayScreen)
+            assert len(store.entries(playing(app).id)) == 1
+        app.records.try_again()
+        await pilot.pause()
+        await said(pilot, "")
+        assert line(app, "last") == "last: 35 right"
+        assert line(app, "plain") == "yards so far 55"
     (run,) = store.history()
-    assert [entry.text for entry in store.entries(run.run)] == ["-5", "-15"]
+    assert [entry.text for entry in store.entries(run.run)] == ["-5", "-15", "+35"]
+
+
+async def said(pilot: Pilot[None], wanted: str) -> None:
+    """Wait until a line is said."""
+    for _ in range(2000):
+        if line(pilot.app, "say") == wanted:
+            return
+        await pilot.pause(0.005)
+    raise AssertionError(f"{wanted!r} was not said, but {line(pilot.app, 'say')!r}")
 
 
 async def test_a_run_played_elsewhere_is_read_again(make_app: MakeApp, store: Store) -> None:
