@@ -123,12 +123,15 @@ class DrillrunnerApp(Host):
 
         self.people.waiting = begin
         self.records.open()
-        self.run_worker(self._until_first())
+        # Not a worker: a question may stay open for as long as it likes.
+        self._first = asyncio.create_task(self._until_first())
 
     async def _until_first(self) -> None:
         painted = False
         while self.gate.held:
             await asyncio.sleep(LOOK)
+            if not (self.is_running and self.screen_stack):
+                return
             screen = self.screen
             home, asks = self.at == "home", self.is_question(screen)
             if not painted and (not home or self._tried):
