@@ -15,6 +15,7 @@ from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import bundled, load
 from drillrunner.rules.keypad import read
 from drillrunner.rules.run import Run
+from drillrunner.rules.station import Ask
 
 HERE = Path(__file__).parent
 LONGEST = 60
@@ -25,9 +26,8 @@ def file_of(drill: Drill) -> Path:
     return HERE / f"{drill.id}.txt"
 
 
-def typed(drill: Drill, rng: random.Random) -> str:
+def typed(ask: Ask, rng: random.Random) -> str:
     """One ball as a player types it: mostly good, now and then far off."""
-    ask = drill.game().ask
     if ask.asks == "verdict":
         return rng.choice("5555555468295137" if len(ask.aim.judged) == 2 else "555555554680")
     if ask.asks == "carry":
@@ -35,7 +35,7 @@ def typed(drill: Drill, rng: random.Random) -> str:
         return str(round(rng.gauss(float(ask.aim.carry), 3)))
     if ask.lost_counts is not None and rng.random() < 0.15:
         return rng.choice(("lost", "+", "-"))
-    grid = int(drill.grid)
+    grid = int(ask.grid)
     miss = round(rng.gauss(4, 14) / grid) * grid
     return rng.choice((f"{miss:+d}", f"{miss:+d}", str(abs(miss))))
 
@@ -53,11 +53,11 @@ def _drawn(drill: Drill, rng: random.Random) -> Iterator[str]:
     for _ in range(LONGEST):
         if run.over:
             break
-        word = "between" if run.between_due else typed(drill, rng)
+        word = "between" if run.between_due else typed(run.ask, rng)
         if run.counted and rng.random() < 0.12:
             word = rng.choice(("undo", "void"))
         yield word
-        run = run.add(read(word, run.game.ask))
+        run = run.add(read(word, run.ask))
     yield "undo"
 
 
@@ -66,7 +66,7 @@ def playthrough(drill: Drill) -> str:
     run = Run.begin(drill.game(), drill.between)
     lines = [f"drill {drill.as_set()}", _standing("start", run)]
     for word in entries(drill):
-        run = run.add(read(word, run.game.ask))
+        run = run.add(read(word, run.ask))
         lines.append(_standing(word, run))
     return "\n".join(lines) + "\n"
 

@@ -9,8 +9,9 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from drillrunner.rules import Aim, AnyGame, Game
+from drillrunner.rules import Aim, AnyGame, Game, Station
 
+CLUB = "sand-wedge"
 FOLDER = Path(__file__).parents[2] / "games"
 IDS = tuple(sorted(path.stem for path in FOLDER.glob("*.py")))
 
@@ -40,7 +41,11 @@ def make(stem: str, aim: Aim | None = None, grid: str | None = None, **settings:
     if aim is None:
         aim = Aim(carry=Decimal(45)) if cls.asks == "carry" else Aim(width=Decimal(40))
     step = Decimal(grid) if grid else Decimal(1 if cls.asks == "carry" else 5)
-    return cls(cls.Settings(**settings), aim, step)
+    stations = [Station(aim, cls.asks, step, CLUB)]
+    if cls.several:
+        rungs = (Aim(carry=Decimal(60)), Aim(carry=Decimal("72.5")))
+        stations += [Station(rung, cls.asks, step, CLUB, "half") for rung in rungs]
+    return cls(cls.Settings(**settings), aim, step, stations=stations)
 
 
 def variants() -> list[AnyGame]:
@@ -52,6 +57,10 @@ def variants() -> list[AnyGame]:
         make("lives", depth, lives=1),
         make("miss_total", balls=4, cap=Decimal(40)),
         make("miss_total", depth, grid="1", balls=5, axis="depth"),
+        make("narrowing", lives=1, narrower=Decimal("7.5"), floor=Decimal(25)),
+        make("narrowing", both, lives=2, floor=Decimal(20)),
+        make("ladder", limit=4),
+        make("ladder", grid="0.5", tolerance=Decimal(10), limit=3),
         make("on_the_number", limit=3),
         make("on_the_number", Aim(carry=Decimal("52.5")), grid="0.5", tolerance=Decimal(3)),
     ]
