@@ -126,7 +126,7 @@ def beside(
 
 def _beside(store: Store, player: PlayerInfo, catalogue: Catalogue, facts: SettingFacts) -> Beside:
     from drillrunner.catalogue.drill import from_stored
-    from drillrunner.odds.desk import ask, picture_of
+    from drillrunner.odds import desk
     from drillrunner.rules import Run
 
     run = facts.newest
@@ -135,16 +135,13 @@ def _beside(store: Store, player: PlayerInfo, catalogue: Catalogue, facts: Setti
         return Beside(facts, None, None, True, True, 0)
     drill = from_stored(run.as_set, loaded.cls, loaded.hash)
     game = drill.game()
-    picture = picture_of(store, player, drill.club, drill.swing, drill.aim, drill.unit)
-    judged, holds = game.aim.judged, None
-    if len(judged) == 1 and game.ask.asks == "verdict":
-        edge = game.aim.edge(judged[0])
-        assert edge is not None
-        holds = picture.of(judged[0]).inside(float(convert(2 * edge, game.unit, "yd")))
-    answer = ask(game, Run.begin(game), picture, facts.best)
+    bag, begun = desk.bag_of(store, player), Run.begin(game)
+    # Where the target moves, one chance to hold it would not be true of the next ball.
+    holds = desk.holds(bag, begun.ask) if not game.moves else None
+    answer = desk.ask(game, begun, bag, facts.best)
     if answer is None:
-        pattern = picture.of(run.direction)
-        return Beside(facts, holds, None, True, pattern.guess, pattern.shots)
+        guess, shots = desk.rests_on(game, bag)
+        return Beside(facts, holds, None, True, guess, shots)
     return Beside(facts, holds, answer.chance, answer.exact, answer.guess, answer.shots)
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from drillrunner.app.odds_worker import Follower, density, patterns_of, rests_on
+from drillrunner.app.odds_worker import Follower, backdrop, patterns_of, rests_on
 from drillrunner.practice.matches.match import BoardLine, Turn
 from drillrunner.rules import Run
 
@@ -72,18 +72,18 @@ class MatchFollower:
 
     def tell(self, at: MatchMoment) -> MatchTold:
         """What the odds say of a match that stands so. Raises StoreError."""
+        from drillrunner.odds import desk
         from drillrunner.odds.fair import shares
 
         everyone = [self._finals(line, at) for line in at.lines]
         chances = dict(zip((line.entrant.id for line in at.lines), shares(everyone), strict=True))
         run = at.runs[at.up]
-        picture = self._follower(at.playings[at.up]).picture(run)
-        window = run.game.asks == "verdict" and "depth" in run.game.aim.judged
+        bag = self._follower(at.playings[at.up]).bag(run)
         return MatchTold(
             chances,
             all(one.exact for one in everyone),
-            None if window else density(picture.of(run.ask.direction), at.span, run.game.unit),
-            *picture.behind(run.game),
+            backdrop(bag, run.ask, at.span),
+            *desk.rests_on(run.game, bag),
         )
 
     def _follower(self, playing: Playing) -> Follower:
@@ -103,8 +103,8 @@ class MatchFollower:
         key = (run.state, run.shots)
         known = self._known.get(player)
         if known is None or known[0] != key:
-            picture = self._follower(at.playings[player]).picture(run)
-            known = key, finals(game, picture.patterns(game), run.state)
+            bag = self._follower(at.playings[player]).bag(run)
+            known = key, finals(game, bag, run.state)
             self._known[player] = known
         return known[1]
 

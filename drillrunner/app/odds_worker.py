@@ -6,7 +6,7 @@ numpy and all of `drillrunner.odds` are imported here only inside a question, so
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
@@ -20,14 +20,14 @@ if TYPE_CHECKING:
 
     from drillrunner.catalogue.drill import Drill
     from drillrunner.catalogue.loader import Catalogue
-    from drillrunner.odds.chance import Patterns
-    from drillrunner.odds.desk import Answer, Behind, Picture
+    from drillrunner.odds.desk import Answer, Bag, Behind
     from drillrunner.odds.pattern import Band, Pattern
     from drillrunner.odds.portrait import PatternSide
     from drillrunner.odds.tune import Tuned
+    from drillrunner.odds.weigh import PatternsAt
     from drillrunner.rules.game import AnyGame, Score
-    from drillrunner.rules.run import Run
-    from drillrunner.rules.shot import Aim, Shot
+    from drillrunner.rules.run import Ball, Run
+    from drillrunner.rules.station import Ask
     from drillrunner.rules.units import Unit
     from drillrunner.store.journal import Playing
     from drillrunner.store.shapes import PlayerInfo
@@ -141,15 +141,6 @@ class AsksOdds:
 # ---- the run in play ----
 
 
-class Ball(NamedTuple):
-    """A ball of the run in play, as the odds read one."""
-
-    shot: Shot
-    aim: Aim
-    unit: Unit
-    lost_counts: Decimal | None
-
-
 @dataclass(frozen=True)
 class Told:
     """What the odds say of a run in play.
@@ -167,7 +158,7 @@ class Told:
 
 
 class Follower:
-    """A player's picture that follows one run, ball by ball and back again. One thread at a time.
+    """A player's pictures that follow one run, ball by ball and back again. One thread at a time.
 
     What was worked out for the balls that still stand is kept, so that one more costs little.
     """
@@ -175,54 +166,48 @@ class Follower:
     def __init__(self, store: Store, playing: Playing) -> None:
         self._store = store
         self._playing = playing
-        self._pictures: dict[int, Picture] = {}
-        self._shots: tuple[Shot, ...] = ()
+        self._bags: dict[int, Bag] = {}
+        self._balls: tuple[Ball, ...] = ()
 
     def tell(self, run: Run, beat: Score, span: Decimal) -> Told:
         """What the odds say of this run. span: half the width of the target's picture."""
         from drillrunner.odds import desk
 
-        picture, game = self.picture(run), run.game
-        ask, judged = game.ask, game.aim.judged
-        holds = None
-        if beat is None and len(judged) == 1 and ask.asks == "verdict":
-            edge = game.aim.edge(judged[0])
-            assert edge is not None
-            holds = picture.of(judged[0]).inside(float(convert(2 * edge, game.unit, "yd")))
-        window = ask.asks == "verdict" and "depth" in judged
+        bag, ask = self.bag(run), run.ask
         return Told(
-            desk.ask(game, run, picture, beat),
-            holds,
-            None if window else density(picture.of(ask.direction), span, game.unit),
-            *picture.behind(game),
+            desk.ask(run.game, run, bag, beat),
+            desk.holds(bag, ask) if beat is None else None,
+            backdrop(bag, ask, span),
+            *desk.rests_on(run.game, bag),
         )
 
-    def picture(self, run: Run) -> Picture:
-        from drillrunner.odds.desk import picture_of
+    def bag(self, run: Run) -> Bag:
+        """The pictures after the balls of the run as it stands."""
+        from drillrunner.odds.desk import bag_of
 
-        playing = self._playing
-        drill = playing.drill
-        if not self._pictures:
+        if not self._bags:
             # The balls of this run are followed one by one: here they are left out.
-            whole = picture_of(
-                self._store, playing.player, drill.club, drill.swing, drill.aim, drill.unit
-            )
-            before = [r for r in whole.records if getattr(r, "run", None) != playing.id]
-            self._pictures[0] = replace(whole, records=before)
+            self._bags[0] = bag_of(self._store, self._playing.player, self._playing.id)
         same = 0
-        for old, new in zip(self._shots, run.shots, strict=False):
+        for old, new in zip(self._balls, run.balls, strict=False):
             if old != new:
                 break
             same += 1
-        for gone in [balls for balls in self._pictures if balls > same]:
-            del self._pictures[gone]
-        for balls in range(max(self._pictures), len(run.shots)):
-            ball = Ball(run.shots[balls], drill.aim, drill.unit, run.game.lost_counts)
-            self._pictures[balls + 1] = self._pictures[balls].after(ball)
+        for gone in [balls for balls in self._bags if balls > same]:
+            del self._bags[gone]
+        for balls in range(max(self._bags), len(run.balls)):
+            self._bags[balls + 1] = self._bags[balls].after(run.balls[balls])
             if balls >= KEPT:
-                del self._pictures[balls + 1 - KEPT]
-        self._shots = run.shots
-        return self._pictures[len(run.shots)]
+                del self._bags[balls + 1 - KEPT]
+        self._balls = run.balls
+        return self._bags[len(run.balls)]
+
+
+def backdrop(bag: Bag, ask: Ask, span: Decimal) -> tuple[float, ...] | None:
+    """The pattern behind a target (see `target.draw`); a window has none."""
+    if ask.asks == "verdict" and "depth" in ask.aim.judged:
+        return None
+    return density(bag.picture(ask).of(ask.direction), span, ask.unit)
 
 
 def density(pattern: Pattern, span: Decimal, unit: Unit) -> tuple[float, ...]:
@@ -286,7 +271,7 @@ def offer(store: Store, player: PlayerInfo, drill: Drill, beat: Score) -> str | 
     return None if found is None else found[0]
 
 
-def middle(game: AnyGame, patterns: Patterns) -> Decimal:
+def middle(game: AnyGame, patterns: PatternsAt) -> Decimal:
     """The score that half of all runs reach; a run without a score stands behind every score."""
     from drillrunner.odds.chance import score_distribution
 
@@ -301,34 +286,24 @@ def middle(game: AnyGame, patterns: Patterns) -> Decimal:
 
 
 def _states(game: AnyGame) -> int:
-    from drillrunner.odds.desk import BALLS
+    from drillrunner.odds.desk import BALLS, states_for
 
-    return max(BALLS // len(game.outcomes()), 1)
+    return states_for(game, BALLS)
 
 
-def patterns_of(store: Store, player: PlayerInfo) -> Callable[[Drill], Patterns]:
+def patterns_of(store: Store, player: PlayerInfo) -> Callable[[Drill], Bag]:
     """The player's patterns for a drill as set; drills at one carry share a picture."""
-    from drillrunner.odds.desk import picture_of
+    from drillrunner.odds.desk import bag_of
 
-    pictures: dict[tuple[str, str, Decimal | None], Picture] = {}
-
-    def of(drill: Drill) -> Patterns:
-        key = (drill.club, drill.swing, drill.aim.carry)
-        if key not in pictures:
-            pictures[key] = picture_of(
-                store, player, drill.club, drill.swing, drill.aim, drill.unit
-            )
-        return pictures[key].patterns(drill.game())
-
-    return of
+    bag = bag_of(store, player)
+    return lambda _: bag
 
 
 def rests_on(store: Store, player: PlayerInfo, drill: Drill) -> Behind:
     """What a figure of this drill would rest on."""
-    from drillrunner.odds.desk import picture_of
+    from drillrunner.odds import desk
 
-    picture = picture_of(store, player, drill.club, drill.swing, drill.aim, drill.unit)
-    return picture.behind(drill.game())
+    return desk.rests_on(drill.game(), desk.bag_of(store, player))
 
 
 # ---- the pattern screen ----

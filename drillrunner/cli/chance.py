@@ -31,7 +31,7 @@ def run(args: argparse.Namespace) -> int:
             won = tally.finished and beats(game.better, tally.score, asked.beat)
             found = Chance(float(won), True, 1, 0.0)
         else:
-            patterns = asked.patterns(asked.drill, tally.shots)
+            patterns = asked.patterns(asked.drill, tally.balls)
             found = chance(game, tally.state, patterns, asked.beat)
     if args.json:
         put_json(

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import argparse
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import cache, partial
 from typing import TYPE_CHECKING
 
 from drillrunner.cli.options import (
@@ -22,13 +21,16 @@ from drillrunner.cli.options import (
     player,
 )
 from drillrunner.cli.terminal import say
-from drillrunner.rules.shot import Aim, Shot
-from drillrunner.rules.units import Unit, convert, text
+from drillrunner.rules.units import convert, text
 
 if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
     from drillrunner.odds.chance import Patterns
-    from drillrunner.odds.desk import Picture
+    from drillrunner.odds.desk import Bag
+    from drillrunner.odds.weigh import PatternsAt
+    from drillrunner.rules.run import Ball
+    from drillrunner.rules.shot import Direction
+    from drillrunner.rules.station import Ask
     from drillrunner.store.shapes import PlayerInfo
     from drillrunner.store.store import Store
 
@@ -55,6 +57,13 @@ def add_odds(parser: argparse.ArgumentParser) -> None:
         metavar="YARDS",
         help="the step on which numbers are read (else the drill's: 5 for misses, 1 for carries)",
     )
+    parser.add_argument(
+        "--pattern",
+        metavar="CLUB[:SWING]=BIAS,SPREAD[,DEPTH_BIAS,DEPTH_SPREAD]",
+        action="append",
+        default=[],
+        help="a known pattern, in yards; one for each club and swing that the drill asks for",
+    )
     add_json(parser)
 
 
@@ -69,7 +78,7 @@ class Question:
     drill: Drill
     beat: Decimal
     named: str
-    patterns: Callable[[Drill, Sequence[Shot]], Patterns]
+    patterns: Callable[[Drill, Sequence[Ball]], PatternsAt]
 
 
 @contextmanager
@@ -77,22 +86,24 @@ def question(args: argparse.Namespace) -> Iterator[Question]:
     """What the arguments ask. Raises Wrong, BadDrill, StoreError."""
     beat = None if args.beat is None else decimal("--beat", args.beat)
     asked = drill(catalogue(args), args)
-    if any(getattr(args, name) is not None for name in KNOWN):
+    if any(getattr(args, name) is not None for name in KNOWN) or args.pattern:
         asked = _read_on(asked, args.grid)
         known = _known(args, asked)
         if beat is None:
             with stored(args) as (store, whose):
                 beat = _best(store, whose, asked)
-        yield Question(asked, beat, _named(args, beat), lambda _drill, _shots: known)
+        yield Question(asked, beat, _named(args, beat), lambda _drill, _balls: known)
         return
+    from drillrunner.odds.desk import bag_of
+
     with stored(args) as (store, whose):
         if whose is not None:
             asked = _resolved(store, whose, asked)
         asked = _read_on(asked, args.grid)
-        before = cache(partial(_picture, store, whose, asked.club, asked.swing, asked.unit))
+        bag = bag_of(store, whose)
         beat = _best(store, whose, asked) if beat is None else beat
         yield Question(
-            asked, beat, _named(args, beat), lambda turned, shots: _of(before, turned, shots)
+            asked, beat, _named(args, beat), lambda turned, balls: _after(bag, turned, balls)
         )
 
 
@@ -135,60 +146,93 @@ def _resolved(store: Store | None, whose: PlayerInfo, asked: Drill) -> Drill:
     )
 
 
-@dataclass(frozen=True)
-class _Ball:
-    """A ball typed on the command line, as the odds read one."""
+def _after(bag: Bag, turned: Drill, balls: Sequence[Ball]) -> Bag:
+    """The pictures after these balls, followed one by one as the screen does: the same figure."""
+    from drillrunner.odds.weigh import asks_of
 
-    shot: Shot
-    aim: Aim
-    unit: Unit
-    lost_counts: Decimal | None
-
-
-def _picture(
-    store: Store | None,
-    whose: PlayerInfo | None,
-    club: str,
-    swing: str,
-    unit: Unit,
-    carry: Decimal | None,
-) -> Picture:
-    from drillrunner.odds.desk import picture_of, stranger
-
-    aim = Aim(carry=carry)
-    if store is None or whose is None:
-        return stranger(club, aim, unit)
-    return picture_of(store, whose, club, swing, aim, unit)
+    for ask in asks_of(turned.game()):
+        bag.at(ask)
+    for ball in balls:
+        bag = bag.after(ball)
+    return bag
 
 
-def _of(
-    before: Callable[[Decimal | None], Picture], turned: Drill, shots: Sequence[Shot]
-) -> Patterns:
-    """The patterns after these balls, followed one by one as the screen does: the same figure."""
-    picture, game = before(turned.aim.carry), turned.game()
-    picture.patterns(game)
-    for shot in shots:
-        picture = picture.after(_Ball(shot, turned.aim, turned.unit, game.lost_counts))
-    return picture.patterns(game)
-
-
-def _known(args: argparse.Namespace, asked: Drill) -> Patterns:
-    from drillrunner.odds.chance import Patterns, directions
-    from drillrunner.odds.shape import Plausible
+def _known(args: argparse.Namespace, asked: Drill) -> PatternsAt:
+    """The patterns that are known, not learnt. Raises Wrong."""
+    from drillrunner.odds.weigh import asks_of, needed
 
     if args.player is not None:
         raise Wrong("--player and --bias: expected a player's pattern or a known one, not both")
+    asks = asks_of(asked.game())
+    swings = dict.fromkeys((ask.club, ask.swing) for ask in asks)
     values = {name: getattr(args, name) for name in KNOWN[:4]}
-    both = directions(asked.game().outcomes()) == ("lateral", "depth")
-    needed = KNOWN[:4] if both else KNOWN[:2]
-    missing = [_option(name) for name in needed if values[name] is None]
+    given = [_option(name) for name in KNOWN[:4] if values[name] is not None]
+    if args.pattern and given:
+        raise Wrong(f"--pattern and {given[0]}: expected one or the other")
+    if args.pattern:
+        return _known_by_club(args, asked, asks)
+    if len(swings) > 1:
+        named = ", ".join(":".join(swing) for swing in swings)
+        raise Wrong(f"--bias: {asked.id} asks for several: expected --pattern for each of {named}")
+    both = any(len(needed(ask)) == 2 for ask in asks)
+    wanted = KNOWN[:4] if both else KNOWN[:2]
+    missing = [_option(name) for name in wanted if values[name] is None]
     if missing:
         why = "judges both directions" if both else "has one pattern"
         raise Wrong(f"{', '.join(missing)} missing: {asked.id} {why}, and all of it must be given")
     extra = [_option(name) for name in KNOWN[2:4] if not both and values[name] is not None]
     if extra:
         raise Wrong(f"{', '.join(extra)}: {asked.id} judges one direction, --bias is for that one")
-    numbers = [float(decimal(_option(name), values[name])) for name in needed]
+    numbers = [float(decimal(_option(name), values[name])) for name in wanted]
+    return _patterns(args, needed(asks[0]), numbers)
+
+
+class _ByClub:
+    """Known patterns, each with its club and swing; `None` is any swing of that club."""
+
+    def __init__(self, known: Mapping[tuple[str, str | None], Patterns]) -> None:
+        self._known = known
+
+    def at(self, ask: Ask) -> Patterns:
+        """The pattern of what is asked."""
+        exact = self._known.get((ask.club, ask.swing))
+        return exact or self._known[ask.club, None]
+
+
+def _known_by_club(args: argparse.Namespace, asked: Drill, asks: Sequence[Ask]) -> _ByClub:
+    from drillrunner.odds.weigh import needed
+
+    typed: dict[tuple[str, str | None], list[float]] = {}
+    for said in args.pattern:
+        named, equals, numbers = said.partition("=")
+        club, _, swing = (part.strip() for part in named.partition(":"))
+        parts = numbers.split(",")
+        if not equals or not club or len(parts) not in (2, 4):
+            form = "CLUB=BIAS,SPREAD or CLUB:SWING=BIAS,SPREAD,DEPTH_BIAS,DEPTH_SPREAD"
+            raise Wrong(f"--pattern {said.strip()!r}: expected {form}, with decimal points")
+        typed[club, swing or None] = [float(decimal("--pattern", part)) for part in parts]
+    known: dict[tuple[str, str | None], Patterns] = {}
+    for ask in asks:
+        key = next((k for k in ((ask.club, ask.swing), (ask.club, None)) if k in typed), None)
+        if key is None:
+            raise Wrong(f"--pattern missing for {ask.club}:{ask.swing}, which {asked.id} asks for")
+        numbers, wanted = typed[key], needed(ask)
+        if len(numbers) != 2 * len(wanted):
+            judged = "both directions: four numbers" if len(wanted) == 2 else "one: two numbers"
+            raise Wrong(f"--pattern {ask.club}: expected for {' and '.join(wanted)}, {judged}")
+        known[key] = _patterns(args, wanted, numbers)
+    for club, swing in typed.keys() - known.keys():
+        said = club if swing is None else f"{club}:{swing}"
+        raise Wrong(f"--pattern {said}: {asked.id} asks for no ball with it")
+    return _ByClub(known)
+
+
+def _patterns(
+    args: argparse.Namespace, wanted: Sequence[Direction], numbers: Sequence[float]
+) -> Patterns:
+    from drillrunner.odds.chance import Patterns
+    from drillrunner.odds.shape import Plausible
+
     try:
         parts = [
             Plausible.known(bias, spread, args.likelihood or "t4")
@@ -196,7 +240,6 @@ def _known(args: argparse.Namespace, asked: Drill) -> Patterns:
         ]
     except ValueError as error:
         raise Wrong(str(error)) from None
-    wanted = directions(asked.game().outcomes())
     return Patterns(**dict(zip(wanted, parts, strict=True)))
 
 
@@ -209,7 +252,7 @@ def _read_on(asked: Drill, grid: str | None) -> Drill:
     if grid is None:
         return asked
     step = decimal("--grid", grid)
-    if asked.game_class.asks == "verdict":
+    if all(station.asks == "verdict" for station in asked.stations):
         say(f"drillrunner: {asked.id} asks in or out and reads no number: --grid changes nothing")
         return asked
     read = round(convert(step, "yd", asked.unit), 2)

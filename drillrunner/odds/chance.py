@@ -18,12 +18,13 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from drillrunner.odds.graph import Graph, Layer, TooMany, graph_of
-from drillrunner.odds.observe import span_of
-from drillrunner.odds.shape import Floats, Plausible
-from drillrunner.rules import AnyGame, Direction, Outcome, Score, beats
-from drillrunner.rules.outcome import EVERYWHERE
-from drillrunner.rules.shot import Interval
+from drillrunner.odds.graph import Graph, Layer, TooMany, asker, graph_of
+from drillrunner.odds.shape import Floats
+from drillrunner.odds.weigh import POINTS, Grown, Lines, PatternsAt, Table, asks_of
+from drillrunner.odds.weigh import Patterns as Patterns
+from drillrunner.odds.weigh import directions as directions
+from drillrunner.odds.weigh import weigh as weigh
+from drillrunner.rules import AnyGame, Ask, Outcome, Score, beats
 
 STATES = 10_000
 """Above so many states, rollouts answer."""
@@ -38,34 +39,20 @@ LONGEST = 2_000
 ROLLED = 400_000
 """Balls rolled in all, so that long games take no longer: a second or two on a small machine."""
 
+FINE_ENOUGH = 0.0025
+"""Joint draws go on until their error is below this: twice that is half a point."""
+
 REMAINDER = 1e-12
 """An endless game is walked until less than this of the chance is still in play."""
-
-_FAINT = 1e-4
-"""Pairs of a lateral and a depth pattern weighing less than this of the heaviest are left out."""
-
-
-@dataclass(frozen=True)
-class Patterns:
-    """A player's plausible patterns with one club and swing; independent of each other."""
-
-    lateral: Plausible | None = None
-    depth: Plausible | None = None
-
-    def of(self, direction: Direction) -> Plausible:
-        """The patterns in one direction. Raises ValueError where there are none."""
-        found = self.lateral if direction == "lateral" else self.depth
-        if found is None:
-            raise ValueError(f"this game needs a pattern in {direction}")
-        return found
 
 
 @dataclass(frozen=True)
 class Chance:
     """The chance to beat a score.
 
-    exact: walked, not estimated. states: how many were walked. error: the standard error of an
-    estimate and what its rollouts left open, 0 where exact.
+    exact: walked under every plausible pattern, not estimated. states: how many were walked. error:
+    the standard error of an estimate (of joint draws of several patterns, or of rollouts with what
+    they left open), 0 where exact.
     """
 
     chance: float
@@ -89,52 +76,10 @@ class NextBall:
     within: Decimal | None
 
 
-class Weights(NamedTuple):
-    """Chances of every outcome (outcomes x K) under K patterns, and the weights of those."""
-
-    chances: Floats
-    weight: Floats
-
-
-def directions(outcomes: tuple[Outcome, ...]) -> tuple[Direction, ...]:
-    """The directions that the outcomes of a game depend on."""
-    both: tuple[Direction, ...] = ("lateral", "depth")
-    return tuple(d for d in both if any(getattr(o, d) != EVERYWHERE for o in outcomes))
-
-
-def weigh(game: AnyGame, outcomes: tuple[Outcome, ...], patterns: Patterns) -> Weights:
-    """How likely each outcome is. Raises ValueError where a pattern is missing."""
-    needed = directions(outcomes)
-    if not needed:
-        return Weights(np.ones((1, 1)), np.ones(1))
-    parts = [
-        _part(game, [getattr(o, direction) for o in outcomes], patterns.of(direction))
-        for direction in needed
-    ]
-    if len(parts) == 1:
-        return parts[0]
-    (lateral, across), (depth, along) = parts
-    if all(patterns.of(direction).drawn for direction in needed):
-        # Two samples of alike many: each law of the one meets one of the other, by chance.
-        met = np.random.default_rng(1).permutation(len(along))
-        return Weights(lateral * depth[:, met], across)
-    pairs = across[:, None] * along
-    left, right = np.nonzero(pairs > _FAINT * pairs.max())
-    weight = pairs[left, right]
-    return Weights(lateral[:, left] * depth[:, right], weight / weight.sum())
-
-
-def _part(game: AnyGame, intervals: list[Interval], pattern: Plausible) -> Weights:
-    distinct = list(dict.fromkeys(intervals))
-    rows = pattern.chances([span_of(interval, game.unit) for interval in distinct])
-    place = {interval: row for row, interval in enumerate(distinct)}
-    return Weights(rows[[place[interval] for interval in intervals]], pattern.weight)
-
-
 def chance(
     game: AnyGame,
     state: Any,
-    patterns: Patterns,
+    patterns: PatternsAt,
     beat: Score,
     *,
     states: int = STATES,
@@ -144,7 +89,9 @@ def chance(
     """The chance that a run in this state ends with a score strictly better than `beat`.
 
     beat: `None` asks for the chance to end with any score. Above `states` states, or where the
-    walk would not end, seeded rollouts answer. Raises ValueError where a pattern is missing.
+    walk would not end, seeded rollouts answer. Where a run involves several patterns, the walk is
+    averaged over joint draws of them until the error is below half a point. Raises ValueError where
+    a pattern is missing.
     """
     return next_ball(game, state, patterns, beat, states=states, rollouts=rollouts, seed=seed).now
 
@@ -152,7 +99,7 @@ def chance(
 def next_ball(
     game: AnyGame,
     state: Any,
-    patterns: Patterns,
+    patterns: PatternsAt,
     beat: Score,
     *,
     states: int = STATES,
@@ -161,22 +108,55 @@ def next_ball(
 ) -> NextBall:
     """The chance from here, and what the next ball does to it. Arguments as for `chance`."""
     graph = graph_of(game)
-    weights = weigh(game, graph.outcomes, patterns)
     with graph.lock:
         settled = _Settled(graph, beat)
         start = graph.number(state)
         done = settled(start)
         if done is not None:
             return NextBall(Chance(float(done), True, 1, 0.0), None, None, None)
-        most = min(states, TRIED // len(graph.outcomes))
+        most = min(states, TRIED // len(graph.outcomes_of(graph.ask(start))))
+        asks = dict.fromkeys(asks_of(game))
+        for points in POINTS:
+            try:
+                table, walked = _walked(graph, start, settled, patterns, most, points, seed, asks)
+            except TooMany:
+                break
+            groups = table.groups(graph)
+            layers, sinks, seen = walked
+            now, after = _backward(layers, sinks, groups)
+            if table.error(now) < FINE_ENOUGH or points == POINTS[-1]:
+                return _split(graph, table, now, after, layers[0], seen)
+    met = dict.fromkeys((*asks, *graph.asks))
+    table = Table(game, tuple(met), patterns, POINTS[1], seed)
+    return _rolled(game, state, table, settled.score, rollouts, seed)
+
+
+_Walked = tuple[list[Layer], dict[Any, int], int]
+
+
+def _walked(
+    graph: Graph,
+    start: int,
+    sink_of: Callable[[int], Any],
+    patterns: PatternsAt,
+    most: int,
+    points: int,
+    seed: int,
+    asks: dict[Ask, None],
+) -> tuple[Table, _Walked]:
+    """The walk, and the patterns that it involves. asks: what is asked on it, which may grow."""
+    while True:
+        table = Table(graph.game, tuple(asks), patterns, points, seed)
         try:
-            layers, sinks, seen = _explore(graph, start, settled, weights, most)
-        except TooMany:
-            pass
+            walked = _explore(graph, start, sink_of, table, most)
+            table.groups(graph)
+        except Grown:
+            known = len(asks)
+            asks.update(dict.fromkeys(graph.asks))
+            if len(asks) == known:
+                raise
         else:
-            groups = graph.group_chances(weights.chances)
-            return _split(graph, weights, *_backward(layers, sinks, groups), layers[0], seen)
-    return _rolled(game, state, graph.outcomes, weights, settled.score, rollouts, seed)
+            return table, walked
 
 
 class _Settled:
@@ -202,9 +182,9 @@ def _explore(
     graph: Graph,
     start: int,
     sink_of: Callable[[int], Any],
-    weights: Weights,
+    table: Table,
     most: int,
-) -> tuple[list[Layer], dict[Any, int], int]:
+) -> _Walked:
     """Every state in reach, ball by ball. Raises TooMany.
 
     Only an endless game needs the mass that is still in play, to know when to stop.
@@ -212,7 +192,7 @@ def _explore(
     sinks: dict[Any, int] = {}
     layers: list[Layer] = []
     states, seen = [start], {start}
-    mass = np.ones((1, len(weights.weight)))
+    mass = np.ones((1, len(table.weight)))
     groups = np.empty((0, 0))
     while states:
         layer, nexts = graph.layer(states, sink_of, sinks)
@@ -222,9 +202,9 @@ def _explore(
             raise TooMany
         if graph.game.endless:
             if int(layer.by.max()) >= len(groups):
-                groups = graph.group_chances(weights.chances)
+                groups = table.groups(graph)
             mass = _flow(layer, mass, groups, len(nexts), 0)
-            if float(mass.sum(axis=0) @ weights.weight) < REMAINDER:
+            if float(mass.sum(axis=0) @ table.weight) < REMAINDER:
                 break
         states = nexts
     return layers, sinks, len(seen)
@@ -264,19 +244,19 @@ def _backward(layers: list[Layer], sinks: dict[Any, int], groups: Floats) -> tup
 
 
 def _split(
-    graph: Graph, weights: Weights, now: Floats, after: Floats, first: Layer, seen: int
+    graph: Graph, table: Table, now: Floats, after: Floats, first: Layer, seen: int
 ) -> NextBall:
-    groups = graph.group_chances(weights.chances)[first.by]
-    share = groups @ weights.weight
-    won = (groups * after) @ weights.weight
-    total = min(max(float(now @ weights.weight), 0.0), 1.0)
+    groups = table.groups(graph)[first.by]
+    share = groups @ table.weight
+    won = (groups * after) @ table.weight
+    total = min(max(float(now @ table.weight), 0.0), 1.0)
     helps = won >= (total - 1e-12) * share
     shots = [outcome for group in first.by[helps].tolist() for outcome in graph.members(group)]
     return NextBall(
-        Chance(total, True, seen, 0.0),
+        Chance(total, not table.drawn, seen, table.error(now)),
         _given(won, share, helps),
         _given(won, share, ~helps),
-        _furthest(graph.game, shots),
+        _furthest(graph.ask(first.states[0]), shots),
     )
 
 
@@ -285,12 +265,12 @@ def _given(won: Floats, share: Floats, which: NDArray[np.bool_]) -> float | None
     return min(float(won[which].sum()) / whole, 1.0) if whole > 0.0 else None
 
 
-def _furthest(game: AnyGame, helping: list[Outcome]) -> Decimal | None:
-    if game.asks == "verdict":
+def _furthest(ask: Ask, helping: list[Outcome]) -> Decimal | None:
+    if ask.asks == "verdict":
         return None
-    carry = game.aim.carry or Decimal(0)
+    carry = ask.aim.carry or Decimal(0)
     sizes = (
-        abs(o.shot.carry - carry) if o.shot.carry is not None else o.shot.miss(game.direction)
+        abs(o.shot.carry - carry) if o.shot.carry is not None else o.shot.miss(ask.direction)
         for o in helping
     )
     return max((size for size in sizes if size is not None), default=None)
@@ -299,8 +279,7 @@ def _furthest(game: AnyGame, helping: list[Outcome]) -> Decimal | None:
 def _rolled(
     game: AnyGame,
     state: Any,
-    outcomes: tuple[Outcome, ...],
-    weights: Weights,
+    table: Table,
     settled: Callable[[Score, bool], bool | None],
     rollouts: int,
     seed: int,
@@ -313,9 +292,10 @@ def _rolled(
     """
     rng = random.Random(seed)
     places = (np.arange(rollouts) + rng.random()) / rollouts
-    drawn = np.searchsorted(np.cumsum(weights.weight), places * weights.weight.sum()).tolist()
+    drawn = np.searchsorted(np.cumsum(table.weight), places * table.weight.sum()).tolist()
     rng.shuffle(drawn)
-    reached = np.cumsum(weights.chances.T, axis=1)
+    asked, lines = asker(game), Lines(table)
+    first = asked(state)
     firsts: list[int] = []
     results: list[float] = []
     seen = set()
@@ -323,10 +303,11 @@ def _rolled(
     for pattern in drawn:
         if balls >= ROLLED:
             break
-        line = reached[min(pattern, len(reached) - 1), :-1]
+        pattern = min(pattern, len(table.weight) - 1)
         now, result = state, None
         for ball in range(LONGEST):
-            place = bisect_right(line, rng.random())
+            outcomes, reached = lines.of(asked(now))
+            place = bisect_right(reached[pattern], rng.random())
             if ball == 0:
                 firsts.append(place)
             now = game.after(now, outcomes[place].shot)
@@ -337,9 +318,9 @@ def _rolled(
                 break
         results.append(0.5 if result is None else float(result))
     total = _estimate(results, len(seen))
-    if game.asks != "verdict":
+    if first.asks != "verdict":
         return NextBall(total, None, None, None)
-    count, half = len(outcomes), slice(1, None, 2)
+    count, half = len(first.outcomes()), slice(1, None, 2)
     tried = np.bincount(firsts[half], minlength=count).astype(float)
     held = np.bincount(firsts[half], results[half], minlength=count)
     helps = held * sum(tried) >= sum(results[half]) * tried
@@ -361,7 +342,7 @@ def _estimate(results: list[float], seen: int) -> Chance:
 
 
 def score_distribution(
-    game: AnyGame, patterns: Patterns, state: Any = None, *, states: int | None = None
+    game: AnyGame, patterns: PatternsAt, state: Any = None, *, states: int | None = None
 ) -> dict[Score, float]:
     """The chance of every final score, from `state` or from the start, by the exact walk.
 
@@ -370,35 +351,57 @@ def score_distribution(
     play then is left out, so that much is missing from a sum of 1. In an endless game those runs
     go on beyond every score walked to. Raises ValueError where a pattern is missing.
     """
-    found, weight = final_scores(game, patterns, state, states=states)
+    found, weight, _ = final_scores(game, patterns, state, states=states)
     return {score: float(chances @ weight) for score, chances in found.items()}
 
 
+class FinalScores(NamedTuple):
+    """`score_distribution` under each of K plausible patterns apart, and their weights.
+
+    drawn: the patterns are several and were drawn together, so that an average is an estimate.
+    """
+
+    found: dict[Score, Floats]
+    weight: Floats
+    drawn: bool
+
+
 def final_scores(
-    game: AnyGame, patterns: Patterns, state: Any = None, *, states: int | None = None
-) -> tuple[dict[Score, Floats], Floats]:
-    """`score_distribution` under each plausible pattern apart (K chances), and their weights."""
+    game: AnyGame, patterns: PatternsAt, state: Any = None, *, states: int | None = None
+) -> FinalScores:
+    """`score_distribution` under each plausible pattern apart."""
     graph = graph_of(game)
-    weights = weigh(game, graph.outcomes, patterns)
-    most = states or (STATES if game.endless else 10 * STATES)
-    found: dict[Score, Floats] = {}
-    mass = np.ones((1, len(weights.weight)))
+    asks = dict.fromkeys(asks_of(game))
     with graph.lock:
         start = graph.number(game.start() if state is None else state)
-        if graph.over[start]:
-            return {graph.scores[start]: mass[0]}, weights.weight
-        now, seen = [start], {start}
-        while now and len(seen) <= most:
-            if float(mass.sum(axis=0) @ weights.weight) < REMAINDER:
-                break
-            sinks: dict[Any, int] = {}
-            layer, now = graph.layer(
-                now, lambda at: (graph.scores[at],) if graph.over[at] else None, sinks
-            )
-            seen.update(now)
-            groups = graph.group_chances(weights.chances)
-            reached = _flow(layer, mass, groups, len(now), len(sinks))
-            for (score,), place in sinks.items():
-                found[score] = found.get(score, 0.0) + reached[-1 - place]
-            mass = reached[: len(now)]
-    return found, weights.weight
+        while True:
+            table = Table(game, tuple(asks), patterns, POINTS[1])
+            try:
+                return FinalScores(_ends(graph, start, table, states), table.weight, table.drawn)
+            except Grown:
+                known = len(asks)
+                asks.update(dict.fromkeys(graph.asks))
+                if len(asks) == known:
+                    raise
+
+
+def _ends(graph: Graph, start: int, table: Table, states: int | None) -> dict[Score, Floats]:
+    most = states or (STATES if graph.game.endless else 10 * STATES)
+    found: dict[Score, Floats] = {}
+    mass = np.ones((1, len(table.weight)))
+    if graph.over[start]:
+        return {graph.scores[start]: mass[0]}
+    now, seen = [start], {start}
+    while now and len(seen) <= most:
+        if float(mass.sum(axis=0) @ table.weight) < REMAINDER:
+            break
+        sinks: dict[Any, int] = {}
+        layer, now = graph.layer(
+            now, lambda at: (graph.scores[at],) if graph.over[at] else None, sinks
+        )
+        seen.update(now)
+        reached = _flow(layer, mass, table.groups(graph), len(now), len(sinks))
+        for (score,), place in sinks.items():
+            found[score] = found.get(score, 0.0) + reached[-1 - place]
+        mass = reached[: len(now)]
+    return found

@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal
 from functools import cache, cached_property
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple, Protocol
 
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.odds import drift
-from drillrunner.odds.chance import STATES, Patterns, directions, next_ball
+from drillrunner.odds.chance import STATES, next_ball
 from drillrunner.odds.drift import Dated
-from drillrunner.odds.graph import graph_of
 from drillrunner.odds.observe import Held, Hit, observations, of_either, spoken, yards
-from drillrunner.odds.pattern import Pattern
+from drillrunner.odds.pattern import Band, Pattern
 from drillrunner.odds.prior import COLUMNS, SHORTEST, Column, guess, tee_shot
-from drillrunner.rules import Aim, AnyGame, Direction, Run, Score, Unit, beats
+from drillrunner.odds.weigh import Patterns, PatternsAt, asks_of, needed
+from drillrunner.rules import Aim, AnyGame, Ask, Ball, Direction, Run, Score, Unit, beats
 
 if TYPE_CHECKING:
     from drillrunner.store.shapes import PlayerInfo
@@ -149,24 +149,114 @@ class Picture:
         return later
 
     def patterns(self, game: AnyGame) -> Patterns:
-        """The plausible patterns in the directions that a game depends on."""
-        needed = directions(graph_of(game).outcomes)
-        if needed not in self._thinned:
-            parts = {direction: self.of(direction).plausible() for direction in needed}
-            self._thinned[needed] = Patterns(**parts)
-        return self._thinned[needed]
+        """The plausible patterns in the directions that the first ball of a game depends on."""
+        return self.at(game.ask)
 
-    def behind(self, game: AnyGame) -> Behind:
-        """What a figure of this game rests on."""
-        needed = [self.of(direction) for direction in directions(graph_of(game).outcomes)]
-        return Behind(
-            any(pattern.guess for pattern in needed),
-            min((pattern.shots for pattern in needed), default=0),
-        )
+    def at(self, ask: Ask) -> Patterns:
+        """The plausible patterns in the directions that the answers to a question depend on."""
+        wanted = needed(ask)
+        if wanted not in self._thinned:
+            parts = {direction: self.of(direction).plausible() for direction in wanted}
+            self._thinned[wanted] = Patterns(**parts)
+        return self._thinned[wanted]
+
+    def picture(self, ask: Ask) -> Picture:
+        """The picture before what is asked: this one, whatever it is."""
+        return self
 
     @cached_property
     def _thinned(self) -> dict[tuple[Direction, ...], Patterns]:
         return {}
+
+
+class Pictures(PatternsAt, Protocol):
+    """A player's pictures of all that a game asks."""
+
+    def picture(self, ask: Ask) -> Picture:
+        """The picture with the club and swing, and at the number, of what is asked."""
+        ...
+
+
+class Bag:
+    """A player's pictures of every club, swing and number, each worked out when first asked for.
+
+    find: how one was before the balls that are followed. balls: those that were hit since.
+    """
+
+    def __init__(self, find: Callable[[Ask], Picture], balls: Sequence[Ball] = ()) -> None:
+        self._find = find
+        self._balls = tuple(balls)
+        self._pictures: dict[tuple[str, str, Decimal | None], Picture] = {}
+        self._patterns: dict[tuple[int, tuple[Direction, ...]], Patterns] = {}
+
+    def picture(self, ask: Ask) -> Picture:
+        key = (ask.club, ask.swing, ask.aim.carry)
+        if key not in self._pictures:
+            found = self._find(ask)
+            for ball in self._balls:
+                if (ball.ask.club, ball.ask.swing) == key[:2]:
+                    found = found.after(ball)
+            self._pictures[key] = found
+        return self._pictures[key]
+
+    def at(self, ask: Ask) -> Patterns:
+        picture = self.picture(ask)
+        key = (id(picture), needed(ask))
+        if key not in self._patterns:
+            # Of one club and swing, whatever the number: drawn with one another.
+            self._patterns[key] = replace(picture.at(ask), label=(ask.club, ask.swing))
+        return self._patterns[key]
+
+    def after(self, ball: Ball) -> Bag:
+        """The bag one ball later; what was worked out is carried on."""
+        later = Bag(self._find, (*self._balls, ball))
+        for key, picture in self._pictures.items():
+            hit = (ball.ask.club, ball.ask.swing) == key[:2]
+            later._pictures[key] = picture.after(ball) if hit else picture
+        return later
+
+
+def bag_of(store: Store | None, player: PlayerInfo | None, but: str | None = None) -> Bag:
+    """A stored player's bag; of someone not known the starting guesses. Raises StoreError.
+
+    but: a run whose balls are left out, because they are followed one by one.
+    """
+
+    def find(ask: Ask) -> Picture:
+        if store is None:
+            return stranger(ask.club, ask.aim, ask.unit)
+        whole = picture_of(store, player, ask.club, ask.swing, ask.aim, ask.unit)
+        if but is None:
+            return whole
+        return replace(whole, records=[r for r in whole.records if getattr(r, "run", None) != but])
+
+    return Bag(find)
+
+
+def rests_on(game: AnyGame, pictures: Pictures) -> Behind:
+    """What a figure of this game rests on: one guess is enough, and the fewest shots count."""
+    patterns = [
+        pictures.picture(ask).of(direction) for ask in asks_of(game) for direction in needed(ask)
+    ]
+    return Behind(
+        any(pattern.guess for pattern in patterns),
+        min((pattern.shots for pattern in patterns), default=0),
+    )
+
+
+def holds(pictures: Pictures, ask: Ask) -> Band | None:
+    """The chance that a ball holds the aim, where that is one direction and asked in or out."""
+    judged = ask.aim.judged
+    if len(judged) != 1 or ask.asks != "verdict":
+        return None
+    edge = ask.aim.edge(judged[0])
+    assert edge is not None
+    return pictures.picture(ask).of(judged[0]).inside(yards(2 * edge, ask.unit))
+
+
+def states_for(game: AnyGame, balls: int) -> int:
+    """How many states may be walked where so many balls may be tried."""
+    return min(max(balls // max(len(ask.outcomes()) for ask in asks_of(game)), 1), STATES)
 
 
 def picture_of(
@@ -250,7 +340,7 @@ class Answer:
 
 
 def ask(
-    game: AnyGame, run: Run, picture: Picture, beat: Score, *, balls: int = BALLS, seed: int = 1
+    game: AnyGame, run: Run, pictures: Pictures, beat: Score, *, balls: int = BALLS, seed: int = 1
 ) -> Answer | None:
     """The chance that a run ends strictly better than `beat`; `None` without a score to beat.
 
@@ -258,12 +348,12 @@ def ask(
     """
     if beat is None:
         return None
-    behind = picture.behind(game)
+    behind = rests_on(game, pictures)
     if run.over:
         won = run.finished and beats(game.better, run.score, beat)
         return Answer(float(won), True, 0.0, 1, None, None, None, *behind)
-    most = min(max(balls // len(graph_of(game).outcomes), 1), STATES)
-    found = next_ball(game, run.state, picture.patterns(game), beat, states=most, seed=seed)
+    most = states_for(game, balls)
+    found = next_ball(game, run.state, pictures, beat, states=most, seed=seed)
     now = found.now
     return Answer(
         now.chance,

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import random
+from bisect import bisect_right
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -16,10 +17,12 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from drillrunner.catalogue.drill import BadDrill, Drill
-from drillrunner.odds.chance import LONGEST, Patterns, directions, final_scores, weigh
+from drillrunner.odds.chance import LONGEST, final_scores
+from drillrunner.odds.graph import asker, graph_of
 from drillrunner.odds.pattern import Band, quantiles
 from drillrunner.odds.shape import Floats, Plausible
 from drillrunner.odds.tune import TRIED, standing
+from drillrunner.odds.weigh import POINTS, Lines, PatternsAt, Table, asks_of, needed
 from drillrunner.rules import AnyGame, Better, Score
 
 CLOSE = 0.04
@@ -68,37 +71,40 @@ def settled(score: Score, better: Better) -> Finals:
     return Finals((worth(score, better),), np.ones((1, 1)), np.ones(1))
 
 
-def finals(game: AnyGame, patterns: Patterns, state: Any = None, seed: int = 1) -> Finals:
+def finals(game: AnyGame, patterns: PatternsAt, state: Any = None, seed: int = 1) -> Finals:
     """How a run ends from a state, or from the start. Raises ValueError for a missing pattern."""
-    found, weight = final_scores(game, patterns, state, states=STATES if game.endless else None)
+    found, weight, drawn = final_scores(
+        game, patterns, state, states=STATES if game.endless else None
+    )
     rows = {worth(score, game.better): chances for score, chances in found.items()}
     left = 1.0 - sum(rows.values(), np.zeros(len(weight)))
-    exact = float(left @ weight) < LEFT_OUT
-    if not exact:
+    walked = float(left @ weight) < LEFT_OUT
+    if not walked:
         if not game.endless:
             return _rolled(game, patterns, state, seed)
         beyond = math.inf if game.better == "higher" else -math.inf
         rows[beyond] = rows.get(beyond, 0.0) + left
     values = sorted(rows)
-    return Finals(tuple(values), np.array([rows[value] for value in values]), weight, exact)
+    return Finals(
+        tuple(values), np.array([rows[value] for value in values]), weight, walked and not drawn
+    )
 
 
-def _rolled(game: AnyGame, patterns: Patterns, state: Any, seed: int) -> Finals:
+def _rolled(game: AnyGame, patterns: PatternsAt, state: Any, seed: int) -> Finals:
     """The same by playing it out, patterns drawn by weight."""
-    outcomes = game.outcomes()
-    weights = weigh(game, outcomes, patterns)
+    graph = graph_of(game)
+    table = Table(game, tuple(dict.fromkeys((*asks_of(game), *graph.asks))), patterns, POINTS[1])
+    asked, lines = asker(game), Lines(table)
     rng = random.Random(seed)
-    drawn = rng.choices(range(len(weights.weight)), weights.weight.tolist(), k=ROLLOUTS)
-    reached = np.cumsum(weights.chances, axis=0)
-    lines = {pattern: reached[:, pattern].tolist() for pattern in set(drawn)}
+    drawn = rng.choices(range(len(table.weight)), table.weight.tolist(), k=ROLLOUTS)
     counts: dict[float, float] = {}
     for pattern in drawn:
-        now, line = game.start() if state is None else state, lines[pattern]
+        now = game.start() if state is None else state
         for _ in range(LONGEST):
             if game.over(now):
                 break
-            shot = rng.choices(outcomes, cum_weights=line)[0].shot
-            now = game.after(now, shot)
+            outcomes, reached = lines.of(asked(now))
+            now = game.after(now, outcomes[bisect_right(reached[pattern], rng.random())].shot)
         value = worth(game.score(now), game.better)
         counts[value] = counts.get(value, 0.0) + 1.0 / ROLLOUTS
     values = sorted(counts)
@@ -165,7 +171,7 @@ class FairSide:
     """One player of a fight: the drill as it would be played, and their patterns for any drill."""
 
     drill: Drill
-    patterns: Callable[[Drill], Patterns]
+    patterns: Callable[[Drill], PatternsAt]
 
 
 @dataclass(frozen=True)
@@ -216,10 +222,16 @@ def level(sides: Sequence[FairSide]) -> Fair:
 
 
 def _width(side: FairSide) -> float:
-    """How wide a player's pattern is: in the one direction that matters, or the area of two."""
+    """How wide a player's pattern is: in the one direction that matters, or the area of two.
+
+    The mean over the stations, where there are several.
+    """
     patterns = side.patterns(side.drill)
-    needed = directions(side.drill.game().outcomes())
-    return math.prod(_half(patterns.of(direction)) for direction in needed)
+    widths = [
+        math.prod(_half(patterns.at(ask).of(direction)) for direction in needed(ask))
+        for ask in asks_of(side.drill.game())
+    ]
+    return sum(widths) / len(widths)
 
 
 def _half(pattern: Plausible) -> float:

@@ -9,8 +9,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from drillrunner.odds.shape import Floats
-from drillrunner.rules import AnyGame, Outcome, Score
+from drillrunner.rules import AnyGame, Ask, Outcome, Score
 
 Ints = NDArray[np.intp]
 
@@ -32,23 +31,33 @@ class Layer(NamedTuple):
     by: Ints
 
 
+def asker(game: AnyGame) -> Callable[[Any], Ask]:
+    """What a game asks in a state; the same for all where it has no word of its own on that."""
+    if not game.moves:
+        only = game.asked_at(game.stations[0])
+        return lambda _: only
+    return game.asked
+
+
 class Graph:
     """States by number, and which groups of outcomes lead from one to another.
 
-    Outcomes that lead to the same state are one edge. Several threads may walk one graph.
+    Outcomes that lead to the same state are one edge. What is asked may differ by state; a group
+    belongs to one question. Several threads may walk one graph.
     """
 
     def __init__(self, game: AnyGame) -> None:
         self.game = game
-        self.outcomes: tuple[Outcome, ...] = game.outcomes()
         self.scores: list[Score] = []
         self.over: list[bool] = []
         self.lock = Lock()
         self._states: list[Any] = []
         self._number: dict[Any, int] = {}
         self._edges: dict[int, tuple[list[int], list[int]]] = {}
-        self._groups: dict[tuple[int, ...], int] = {}
-        self._takes: list[tuple[int, ...]] = []
+        self._groups: dict[tuple[Ask, tuple[int, ...]], int] = {}
+        self._outcomes: dict[Ask, tuple[Outcome, ...]] = {}
+        self._listed: list[tuple[Ask, tuple[int, ...]]] = []
+        self._ask = asker(game)
 
     def __len__(self) -> int:
         return len(self._states)
@@ -63,34 +72,53 @@ class Graph:
             self.scores.append(self.game.score(state))
         return found
 
+    def ask(self, at: int) -> Ask:
+        """What is asked in a state."""
+        return self._ask(self._states[at])
+
+    def outcomes_of(self, ask: Ask) -> tuple[Outcome, ...]:
+        """The answers to a question."""
+        found = self._outcomes.get(ask)
+        if found is None:
+            found = self._outcomes[ask] = ask.outcomes()
+        return found
+
+    @property
+    def asks(self) -> tuple[Ask, ...]:
+        """All that was asked by now."""
+        return tuple(self._outcomes)
+
     def edges(self, at: int) -> tuple[list[int], list[int]]:
         """Where one more ball leads, and by which groups of outcomes."""
         found = self._edges.get(at)
         if found is None:
             state, after = self._states[at], self.game.after
+            ask = self._ask(state)
             takes: dict[int, list[int]] = {}
-            for place, outcome in enumerate(self.outcomes):
+            for place, outcome in enumerate(self.outcomes_of(ask)):
                 takes.setdefault(self.number(after(state, outcome.shot)), []).append(place)
-            by = [self._group(tuple(places)) for places in takes.values()]
+            by = [
+                self._groups.setdefault((ask, tuple(places)), len(self._groups))
+                for places in takes.values()
+            ]
             found = self._edges[at] = (list(takes), by)
         return found
 
-    def _group(self, places: tuple[int, ...]) -> int:
-        found = self._groups.setdefault(places, len(self._takes))
-        if found == len(self._takes):
-            self._takes.append(places)
-        return found
+    @property
+    def groups(self) -> int:
+        """How many groups of outcomes there are by now."""
+        return len(self._groups)
+
+    def taken(self, group: int) -> tuple[Ask, tuple[int, ...]]:
+        """What was asked, and which of its answers are in a group."""
+        while len(self._listed) <= group:
+            self._listed = list(self._groups)
+        return self._listed[group]
 
     def members(self, group: int) -> tuple[Outcome, ...]:
         """The outcomes of a group."""
-        return tuple(self.outcomes[place] for place in self._takes[group])
-
-    def group_chances(self, chances: Floats) -> Floats:
-        """From the chances of the outcomes (outcomes x K) those of the groups (groups x K)."""
-        takes = np.zeros((len(self._takes), len(self.outcomes)))
-        for row, places in enumerate(self._takes):
-            takes[row, list(places)] = 1.0
-        return takes @ chances
+        ask, places = self.taken(group)
+        return tuple(self.outcomes_of(ask)[place] for place in places)
 
     def layer(
         self,
@@ -127,7 +155,7 @@ _lock = Lock()
 
 def graph_of(game: AnyGame) -> Graph:
     """The graph of a game as set; the latest few are kept, so that a run finds its own again."""
-    key = (type(game), game.settings, game.aim, game.grid, game.unit)
+    key = (type(game), game.settings, game.stations, game.unit)
     with _lock:
         graph = _graphs.pop(key, None)
         if graph is None or len(graph) > _FULL:

@@ -8,7 +8,8 @@ from decimal import Decimal
 from itertools import pairwise
 
 from drillrunner.catalogue.drill import BadDrill, Dial, Drill
-from drillrunner.odds.chance import ROLLOUTS, STATES, Chance, Patterns, chance
+from drillrunner.odds.chance import ROLLOUTS, STATES, Chance, chance
+from drillrunner.odds.weigh import PatternsAt
 from drillrunner.odds.words import share
 from drillrunner.rules import Score
 from drillrunner.rules.units import text
@@ -39,7 +40,7 @@ class Tuned:
 
 def tune(
     drill: Drill,
-    patterns: Callable[[Drill], Patterns],
+    patterns: Callable[[Drill], PatternsAt],
     beat: Score,
     wanted: float,
     *,
@@ -117,7 +118,7 @@ def misfit(odds: Chance, guess: bool) -> str | None:
 
 def advice(
     drill: Drill,
-    patterns: Callable[[Drill], Patterns],
+    patterns: Callable[[Drill], PatternsAt],
     beat: Score,
     guess: bool,
     *,

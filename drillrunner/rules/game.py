@@ -77,6 +77,11 @@ class Game(ABC, Generic[SettingsT, StateT]):
         return self.stations[0]
 
     @property
+    def moves(self) -> bool:
+        """Whether what is asked may be another from one ball to the next."""
+        return type(self).station is not Game.station
+
+    @property
     def direction(self) -> Direction:
         """The direction that a signed number speaks of; overridden, it is that of every station."""
         return self.stations[0].direction
@@ -129,7 +134,10 @@ class Game(ABC, Generic[SettingsT, StateT]):
 
     def asked(self, state: StateT) -> Ask:
         """What keypad, picture, journal and odds need to know of the next ball."""
-        station = self.station(state)
+        return self.asked_at(self.station(state))
+
+    def asked_at(self, station: Station) -> Ask:
+        """What this game asks at a station."""
         own = type(self).direction is not Game.direction
         return Ask(
             station.asks,

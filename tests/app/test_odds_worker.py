@@ -285,13 +285,13 @@ def test_a_long_run_is_followed_in_bounded_memory_and_back_again(
     run = playing.run
     for _ in range(KEPT + 20):
         run = run.add(keypad.read("5", game.ask))
-    whole = follower.picture(run)
+    whole = follower.bag(run).picture(run.ask)
     assert whole.lateral.shots == KEPT + 20
-    assert len(follower._pictures) <= KEPT + 1
+    assert len(follower._bags) <= KEPT + 1
     for _ in range(KEPT + 10):
         run = run.add(Entry(Kind.UNDO))
-    assert follower.picture(run).lateral.shots == 10
-    assert len(follower._pictures) <= KEPT + 1
+    assert follower.bag(run).picture(run.ask).lateral.shots == 10
+    assert len(follower._bags) <= KEPT + 1
 
 
 def test_the_command_line_says_the_same_of_the_same_entries(

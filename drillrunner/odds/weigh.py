@@ -1,0 +1,261 @@
+"""How likely each answer to each question of a game is, under a player's plausible patterns.
+
+One pattern is weighed node by node, as it is. Where a game involves several (two clubs, two
+numbers), they are drawn together, evenly over all of them: a Halton sequence (Halton 1960, Numer.
+Math. 2:84-90) shifted at random a few times, so that the shifts tell the error of the average
+(randomly shifted points: Cranley & Patterson 1976, SIAM J. Numer. Anal. 13:904-914).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Hashable, Iterable
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import NamedTuple, Protocol
+
+import numpy as np
+
+from drillrunner.odds.graph import Graph, Ints
+from drillrunner.odds.observe import span_of
+from drillrunner.odds.shape import Floats, Plausible
+from drillrunner.rules import AnyGame, Ask, Direction, Outcome
+from drillrunner.rules.outcome import EVERYWHERE
+
+_FAINT = 1e-4
+"""Pairs of a lateral and a depth pattern weighing less than this of the heaviest are left out."""
+
+SHIFTS = 8
+"""Times that the points are shifted: what they differ by tells the error."""
+
+POINTS = (64, 256, 1024)
+"""Joint draws to each shift; more of them where the error asks for it."""
+
+
+@dataclass(frozen=True)
+class Patterns:
+    """A player's plausible patterns with one club and swing; independent of each other.
+
+    label: whose they are (club and swing): patterns of one label are drawn with one another.
+    """
+
+    lateral: Plausible | None = None
+    depth: Plausible | None = None
+    label: Hashable = None
+
+    def of(self, direction: Direction) -> Plausible:
+        """The patterns in one direction. Raises ValueError where there are none."""
+        found = self.lateral if direction == "lateral" else self.depth
+        if found is None:
+            raise ValueError(f"this game needs a pattern in {direction}")
+        return found
+
+    def at(self, ask: Ask) -> Patterns:
+        """Those for what is asked: these, whatever it is."""
+        return self
+
+
+class PatternsAt(Protocol):
+    """The patterns that a game depends on, station by station."""
+
+    def at(self, ask: Ask) -> Patterns:
+        """Those with the club and swing, and at the number, of what is asked."""
+        ...
+
+
+@lru_cache(512)
+def needed(ask: Ask) -> tuple[Direction, ...]:
+    """The directions that the answers to a question depend on."""
+    return directions(ask.outcomes())
+
+
+def directions(outcomes: Iterable[Outcome]) -> tuple[Direction, ...]:
+    """The directions that the outcomes of a game depend on."""
+    both: tuple[Direction, ...] = ("lateral", "depth")
+    listed = tuple(outcomes)
+    return tuple(d for d in both if any(getattr(o, d) != EVERYWHERE for o in listed))
+
+
+def asks_of(game: AnyGame) -> tuple[Ask, ...]:
+    """What the stations of a game ask, each once."""
+    return tuple(dict.fromkeys(game.asked_at(station) for station in game.stations))
+
+
+class Weights(NamedTuple):
+    """Chances of every outcome (outcomes x K) under K patterns, and the weights of those."""
+
+    chances: Floats
+    weight: Floats
+
+
+def weigh(game: AnyGame, outcomes: tuple[Outcome, ...], patterns: Patterns) -> Weights:
+    """How likely each outcome of the first ball is; ValueError where a pattern is missing."""
+    table = Table(game, (game.ask,), patterns)
+    return Weights(table.outcomes(game.ask, outcomes), table.weight)
+
+
+class Grown(Exception):
+    """A question depends on a pattern that the table was not made for."""
+
+    def __init__(self, ask: Ask) -> None:
+        super().__init__(f"a pattern with {ask.club} ({ask.swing}) is asked for late in the game")
+
+
+@dataclass
+class Table:
+    """Joint patterns, K of them, and what each makes of the questions of a game.
+
+    asks: what may be asked; others are taken as long as they depend on the same patterns, else
+    Grown is raised. points: joint draws to a shift, where it comes to draws. Raises ValueError
+    where a pattern is missing.
+    """
+
+    game: AnyGame
+    asks: tuple[Ask, ...]
+    patterns: PatternsAt
+    points: int = POINTS[0]
+    seed: int = 1
+    weight: Floats = field(init=False)
+    drawn: bool = field(init=False)
+    """Whether the K are draws, alike in weight and shift by shift, so that an average has an error.
+    """
+
+    def __post_init__(self) -> None:
+        self._places: dict[int, Ints] = {}
+        self._groups: list[Floats] = []
+        self._known: dict[Ask, list[tuple[Floats, Ints]]] = {}
+        parts: dict[int, tuple[Hashable, Plausible]] = {}
+        whole: dict[int, Patterns] = {}
+        for ask in self.asks:
+            found = self.patterns.at(ask)
+            whole[id(found)] = found
+            for direction in needed(ask):
+                part = found.of(direction)
+                parts[id(part)] = ((found.label or id(found), direction), part)
+        # Held, so that no other may come to have the same identity.
+        self._held = parts, whole
+        self.drawn = False
+        wide = [part for _, part in parts.values() if len(part.weight) > 1]
+        if len(wide) <= 1:
+            only = wide[0] if wide else None
+            self.weight = np.ones(1) if only is None else only.weight
+            for key, (_, part) in parts.items():
+                size = len(self.weight)
+                self._places[key] = np.arange(size) if part is only else np.zeros(size, np.intp)
+        elif len(whole) == 1:
+            (one,) = whole.values()
+            across, along = one.of("lateral"), one.of("depth")
+            if across.drawn and along.drawn:
+                # Two samples of alike many: each law of the one meets one of the other, by chance.
+                met = np.random.default_rng(1).permutation(len(along.weight))
+                self.weight = across.weight
+                self._places = {id(across): np.arange(len(met)), id(along): met}
+                return
+            pairs = across.weight[:, None] * along.weight
+            left, right = np.nonzero(pairs > _FAINT * pairs.max())
+            self.weight = pairs[left, right] / pairs[left, right].sum()
+            self._places = {id(across): left, id(along): right}
+        else:
+            self._draw(parts)
+
+    def _draw(self, parts: dict[int, tuple[Hashable, Plausible]]) -> None:
+        """Joint draws. Parts of one label share a dimension: they are one player's one swing."""
+        self.drawn = True
+        dimensions = list(dict.fromkeys(label for label, _ in parts.values()))
+        points = halton(self.points, len(dimensions))
+        shifts = np.random.default_rng(self.seed).random((SHIFTS, 1, len(dimensions)))
+        places = ((points + shifts) % 1.0).reshape(-1, len(dimensions))
+        self.weight = np.full(len(places), 1.0 / len(places))
+        for key, (label, part) in parts.items():
+            reached = np.cumsum(part.weight)
+            at = np.searchsorted(reached, places[:, dimensions.index(label)] * reached[-1])
+            self._places[key] = np.minimum(at, len(reached) - 1)
+
+    def error(self, values: Floats) -> float:
+        """The standard error of the average of K values; 0 where they are no draws."""
+        if not self.drawn:
+            return 0.0
+        means = values.reshape(SHIFTS, -1).mean(axis=1)
+        return float(means.std(ddof=1) / math.sqrt(SHIFTS))
+
+    def outcomes(self, ask: Ask, outcomes: tuple[Outcome, ...]) -> Floats:
+        """The chances of all the answers to a question (outcomes x K)."""
+        parts = self._parts(ask, outcomes)
+        found = np.ones((len(outcomes), len(self.weight)))
+        for chances, at in parts:
+            found = found * chances[:, at]
+        return found
+
+    def groups(self, graph: Graph) -> Floats:
+        """The chances of the groups of outcomes that a graph knows by now (groups x K)."""
+        for number in range(len(self._groups), graph.groups):
+            ask, takes = graph.taken(number)
+            rows = list(takes)
+            parts = self._parts(ask, graph.outcomes_of(ask))
+            if len(parts) == 1:
+                ((chances, at),) = parts
+                self._groups.append(chances[rows].sum(axis=0)[at])
+            else:
+                joint = np.ones((len(rows), len(self.weight)))
+                for chances, at in parts:
+                    joint = joint * chances[rows][:, at]
+                self._groups.append(joint.sum(axis=0))
+        return np.array(self._groups)
+
+    def _parts(self, ask: Ask, outcomes: tuple[Outcome, ...]) -> list[tuple[Floats, Ints]]:
+        """For each direction that matters the chances (outcomes x nodes), and each one's node."""
+        found = self._known.get(ask)
+        if found is None:
+            patterns = self.patterns.at(ask)
+            found = []
+            for direction in needed(ask):
+                part = patterns.of(direction)
+                if id(part) not in self._places:
+                    raise Grown(ask)
+                intervals = [getattr(outcome, direction) for outcome in outcomes]
+                distinct = list(dict.fromkeys(intervals))
+                rows = part.chances([span_of(interval, self.game.unit) for interval in distinct])
+                place = {interval: row for row, interval in enumerate(distinct)}
+                chances = rows[[place[interval] for interval in intervals]]
+                found.append((chances, self._places[id(part)]))
+            self._known[ask] = found
+        return found
+
+
+class Lines:
+    """For rolling a game: the answers to a question, and for each pattern where each one ends."""
+
+    def __init__(self, table: Table) -> None:
+        self._table = table
+        self._known: dict[Ask, tuple[tuple[Outcome, ...], Floats]] = {}
+
+    def of(self, ask: Ask) -> tuple[tuple[Outcome, ...], Floats]:
+        """The answers, and their chances summed up but for the last (K x outcomes less one)."""
+        found = self._known.get(ask)
+        if found is None:
+            outcomes = ask.outcomes()
+            reached = np.cumsum(self._table.outcomes(ask, outcomes).T, axis=1)
+            found = self._known[ask] = outcomes, reached[:, :-1]
+        return found
+
+
+def halton(points: int, dimensions: int) -> Floats:
+    """The first points of the Halton sequence: array of points x dimensions, each in [0, 1)."""
+    found = np.zeros((points, dimensions))
+    for column, base in enumerate(_primes(dimensions)):
+        rest, scale = np.arange(1, points + 1), 1.0 / base
+        while rest.any():
+            rest, digit = np.divmod(rest, base)
+            found[:, column] += digit * scale
+            scale /= base
+    return found
+
+
+def _primes(count: int) -> list[int]:
+    found: list[int] = []
+    number = 2
+    while len(found) < count:
+        if all(number % prime for prime in found):
+            found.append(number)
+        number += 1
+    return found
