@@ -75,7 +75,7 @@ def test_the_rules_know_no_input_output_clock_or_randomness(path: Path) -> None:
     ids=lambda p: f"{p.parent.name}/{p.name}",
 )
 def test_practice_opens_no_file_and_calls_no_store(path: Path) -> None:
-    assert outside(path.read_text("utf-8")) == set()
+    assert outside(path.read_text("utf-8")) <= EXCEPT.get(path.name, set())
 
 
 @pytest.mark.parametrize(
@@ -102,6 +102,8 @@ OUTSIDE = {
     *("fcntl", "glob", "os", "pathlib", "shutil", "socket", "sqlite3", "subprocess", "tempfile"),
     *("urllib", "drillrunner.services"),
 }
+EXCEPT = {"drawing.py": {"os", "pathlib"}}
+"""It keeps the plotting library from opening files of its own choice. Nothing else belongs here."""
 FILES = {"open", "mkdir", "read_bytes", "read_text", "unlink", "write_bytes", "write_text"}
 TYPES = {
     "drillrunner.catalogue.loader": {"Catalogue", "LoadedGame"},
