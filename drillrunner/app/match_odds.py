@@ -119,8 +119,8 @@ class Fitted:
 
 def fit_all(store: Store, seats: Sequence[Seat]) -> Fitted:
     """The dials at which everyone has the same chance. Raises ValueError, StoreError."""
-    from drillrunner.odds.fair import FairSide, level
+    from drillrunner.odds.fair import FairSide, level_fight
 
     sides = [FairSide(seat.drill, patterns_of(store, seat.player)) for seat in seats]
     behind = tuple(rests_on(store, seat.player, seat.drill) for seat in seats)
-    return Fitted(level(sides), behind)
+    return Fitted(level_fight(sides), behind)

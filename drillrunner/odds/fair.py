@@ -191,7 +191,7 @@ class Fair:
     why: str | None
 
 
-def level(sides: Sequence[FairSide]) -> Fair:
+def level_fight(sides: Sequence[FairSide]) -> Fair:
     """Fit the dials. Raises ValueError where a pattern is missing."""
     widest = max(range(len(sides)), key=lambda at: _width(sides[at]))
     dials = [_Dial(side) for side in sides]

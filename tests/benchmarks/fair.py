@@ -19,7 +19,7 @@ from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import bundled, load
 from drillrunner.odds.chance import Patterns
 from drillrunner.odds.desk import Player, patterns_for
-from drillrunner.odds.fair import CLOSE, FairSide, level
+from drillrunner.odds.fair import CLOSE, FairSide, level_fight
 from drillrunner.odds.shape import Plausible
 from drillrunner.rules import Aim, Seen, Shot, beats
 from tests.benchmarks.ratio import Ratio
@@ -81,7 +81,7 @@ def points(drill: Drill, widths: Sequence[Decimal], pair: tuple[float, float]) -
 
 def fitted(drill: Drill, patterns: Sequence[Patterns]) -> tuple[list[Decimal], bool]:
     """The widths of a fight, and whether it is said to be fair."""
-    fair = level([FairSide(drill, lambda _, own=own: own) for own in patterns])
+    fair = level_fight([FairSide(drill, lambda _, own=own: own) for own in patterns])
     return [one.aim.width or Decimal(0) for one in fair.drills], fair.why is None
 
 

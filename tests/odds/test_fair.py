@@ -12,7 +12,7 @@ from scipy import stats
 from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import bundled, load
 from drillrunner.odds.chance import Patterns
-from drillrunner.odds.fair import CLOSE, Fair, FairSide, bands, finals, level, settled, shares
+from drillrunner.odds.fair import CLOSE, Fair, FairSide, bands, finals, level_fight, settled, shares
 from drillrunner.odds.shape import Plausible
 from drillrunner.rules import Score, beats
 
@@ -28,7 +28,7 @@ def known(spread: float, bias: float = 0.0, likelihood: str = "t4") -> Patterns:
 
 
 def fitted(drill: Drill, *patterns: Patterns) -> Fair:
-    return level([FairSide(drill, lambda _, own=own: own) for own in patterns])
+    return level_fight([FairSide(drill, lambda _, own=own: own) for own in patterns])
 
 
 def played(drill: Drill, patterns: Patterns, count: int, seed: int) -> list[Score]:
