@@ -9,7 +9,7 @@ from drillrunner.cli.layout import labelled, put_json
 from drillrunner.cli.odds_options import stored
 from drillrunner.cli.options import FINE, Wrong, add_json, add_player
 from drillrunner.cli.terminal import put
-from drillrunner.odds.words import band
+from drillrunner.odds.words import aim_beside, band, count_of, more_words
 
 if TYPE_CHECKING:
     from drillrunner.odds.desk import Picture
@@ -50,8 +50,9 @@ def run(args: argparse.Namespace) -> int:
 
 def _document(args: argparse.Namespace, picture: Picture, direction: Direction) -> dict[str, Any]:
     from drillrunner.odds.desk import WIDTHS
+    from drillrunner.odds.portrait import side_of
 
-    pattern = picture.of(direction)
+    pattern, side = picture.of(direction), side_of(picture, direction, "yd")
     return {
         "club": args.club,
         "swing": args.swing,
@@ -60,11 +61,17 @@ def _document(args: argparse.Namespace, picture: Picture, direction: Direction) 
         "bias": pattern.bias._asdict(),
         "half_width": pattern.half_width._asdict(),
         "inside": {str(width): pattern.inside(width)._asdict() for width in WIDTHS},
+        "half_life": pattern.half_life,
+        "shape": side.shape,
+        "counted": {str(w): c._asdict() for w, c in zip(WIDTHS, side.counted, strict=True)},
+        "aim": {str(w): a and a._asdict() for w, a in zip(WIDTHS, side.aims, strict=True)},
+        "more": {str(w): more for w, more in zip(WIDTHS, side.more, strict=True)},
     }
 
 
 def _words(args: argparse.Namespace, picture: Picture, direction: Direction) -> str:
     from drillrunner.odds.desk import WIDTHS, remark, side
+    from drillrunner.odds.portrait import side_of
 
     pattern = picture.of(direction)
     lines = {
@@ -75,15 +82,22 @@ def _words(args: argparse.Namespace, picture: Picture, direction: Direction) -> 
     }
     if direction == "depth" and picture.player.carry is not None:
         lines["aimed at"] = f"{picture.player.carry:.0f} yd"
-    for width in WIDTHS:
-        lines[f"inside {width} yd"] = band(pattern.inside(width)) + _aside(remark(pattern, width))
+    shown = side_of(picture, direction, "yd")
+    if shown.shape is not None:
+        lines["shape"] = shown.shape
+    for at, width in enumerate(WIDTHS):
+        said, aim, tally = remark(pattern, width), shown.aims[at], shown.counted[at]
+        parts = [band(pattern.inside(width)), *([said] if said else [])]
+        if tally.of:
+            parts.append(f"counted {count_of(tally)}")
+        if aim is not None:
+            parts.append(aim_beside(aim, direction))
+        if (more := more_words(shown.more[at])) is not None:
+            parts.append(more)
+        lines[f"inside {width} yd"] = "; ".join(parts)
     return f"{args.club}, {args.swing}, {direction}\n{labelled(lines)}"
 
 
 def _yards(band: Band) -> str:
     low, median, high = (round(value, 1) + 0.0 for value in (band.low, band.median, band.high))
     return f"{median:.1f} yd ({low:.1f} to {high:.1f})"
-
-
-def _aside(said: str | None) -> str:
-    return f", {said}" if said else ""

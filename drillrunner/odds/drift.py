@@ -25,7 +25,8 @@ HALF_LIFE = 40.0
 """Balls after which a shot counts half, where a player's own days don't say."""
 
 HALF_LIVES = (20.0, 40.0, 80.0, 160.0, 320.0, math.inf)
-"""Those weighed; alike before any ball."""
+STAYS = 3.0
+"""Those weighed, alike before any ball, but for staying as one is: that weighs three of them."""
 
 BLOCK = 20
 """Balls of one day that are told together, at most."""
@@ -92,6 +93,7 @@ def weighed(blocks: Sequence[Sequence[Observation]], prior: Prior) -> tuple[floa
         # The balls of a block fade among themselves too: on average by this much.
         inner = np.where(fade < 1.0, (1.0 - fade**number) / (1.0 - fade + 1e-300), number)
         past = past * fade**number + now * (inner / number)
+    evidence += np.where(np.isinf(HALF_LIVES), math.log(STAYS), 0.0)
     weight = np.exp(evidence - evidence.max())
     return tuple((weight / weight.sum()).tolist())
 

@@ -9,6 +9,14 @@ from typing import NamedTuple
 from drillrunner.odds.desk import WIDTHS, Picture, side
 from drillrunner.odds.observe import observations
 from drillrunner.odds.pattern import Band
+from drillrunner.odds.reading import (
+    AimOff,
+    Counted,
+    counted,
+    in_words,
+    more_balls,
+    where_to_aim,
+)
 from drillrunner.rules.shot import Direction
 from drillrunner.rules.units import Unit, convert
 
@@ -28,7 +36,10 @@ class PatternSide:
     """One direction of a pattern; each band is at 80 %.
 
     inside: for each width the chance, and whether it is by shape, not seen. carry: the carry that
-    depth speaks of. finishes: the latest balls, newest first.
+    depth speaks of. finishes: the latest balls, newest first. shape: in words, if it is not even.
+    counted: for each width, how many of those latest balls were in. aims: for each width where to
+    aim, `off` in the player's unit, if that is not at it. more: for each width how many more balls
+    until its chance is useful; `None` is never at this rate.
     """
 
     direction: Direction
@@ -40,6 +51,10 @@ class PatternSide:
     inside: tuple[tuple[int, Band, bool], ...]
     carry: float | None
     finishes: tuple[Finish, ...]
+    shape: str | None
+    counted: tuple[Counted, ...]
+    aims: tuple[AimOff | None, ...]
+    more: tuple[int | None, ...]
 
 
 def side_of(picture: Picture, direction: Direction, unit: Unit) -> PatternSide:
@@ -65,4 +80,8 @@ def side_of(picture: Picture, direction: Direction, unit: Unit) -> PatternSide:
         tuple((w, pattern.inside(w / scale), pattern.by_shape(w / scale)) for w in WIDTHS),
         carry * scale if carry is not None and direction == "depth" else None,
         tuple(Finish(tuple(map(ends, ball.spans)), ball.edge is None) for ball in balls),
+        in_words(pattern, direction),
+        tuple(counted(balls, w / scale, pattern.inside(w / scale)) for w in WIDTHS),
+        tuple(where_to_aim(pattern, w / scale, 1.0 / scale) for w in WIDTHS),
+        tuple(more_balls(pattern, w / scale) for w in WIDTHS),
     )

@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from drillrunner.odds.pattern import Band
+    from drillrunner.odds.reading import AimOff, Counted
+    from drillrunner.rules.shot import Direction
 
 
 def share(chance: float) -> str:
@@ -29,3 +31,28 @@ def band(found: Band) -> str:
 def no_change(percent: int) -> str:
     """That a larger change of the scores is ruled out."""
     return f"no change of more than {percent} %"
+
+
+DENIED = "≠"
+"""Marks a count that a chance does not agree with."""
+
+
+def aim_beside(found: AimOff, direction: Direction) -> str:
+    """Where to aim and what it brings: `aim 8 left: 64 % for 52 %`."""
+    low, high = ("left", "right") if direction == "lateral" else ("short", "long")
+    side = low if found.off < 0 else high
+    return f"aim {abs(found.off)} {side}: {share(found.holds)} for {share(found.straight)}"
+
+
+def count_of(found: Counted) -> str:
+    """A raw count: `27 of 40`, marked where the pattern does not agree with it."""
+    return f"{found.inside} of {found.of}" + (f" {DENIED}" if found.off else "")
+
+
+def more_words(more: int | None) -> str | None:
+    """How many more balls make a chance useful; `None` where it is already."""
+    if more is None:
+        return "it stays rough: you change too fast"
+    if more == 0:
+        return None
+    return f"{more} more ball{'' if more == 1 else 's'}: sure to 10 points"

@@ -37,7 +37,7 @@ DOCUMENTS: dict[str, tuple[str, str]] = {
 }
 """Command to what follows it, and a word on the document."""
 
-OPEN = {"readout", "setting", "inside"}
+OPEN = {"readout", "setting", "inside", "counted", "aim", "more"}
 """Keys whose own keys follow from what was played."""
 
 BY_ID = {("standings", "drills")}

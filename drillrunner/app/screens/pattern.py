@@ -15,7 +15,7 @@ from drillrunner.app.keys import key
 from drillrunner.app.odds_worker import AsksOdds, Portrait, Widths, portrait
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.app.widgets.pattern_view import PatternView
-from drillrunner.odds.words import band, share
+from drillrunner.odds.words import DENIED, aim_beside, band, count_of, more_words, share
 from drillrunner.rules.units import text
 
 if TYPE_CHECKING:
@@ -85,7 +85,12 @@ class PatternScreen(AsksOdds, ScrollScreen):
         if found is None or side is None:
             return
         drill = found.drills[self.drill % len(found.drills)] if found.drills else None
-        lines = figures(side, found.unit, drill if side.direction == "lateral" else None)
+        lines = figures(
+            side,
+            found.unit,
+            drill if side.direction == "lateral" else None,
+            self.has_class("-narrow") or self.has_class("-tiny"),
+        )
         if self.check_action("drill", ()):
             lines.append("5: the next drill with this club")
         self._say_figures("\n".join(lines))
@@ -130,25 +135,64 @@ class PatternScreen(AsksOdds, ScrollScreen):
         self.app.push_screen(Choice("Which club?", rows, current=current), answered)
 
 
-def figures(side: PatternSide, unit: str, drill: Widths | None) -> list[str]:
-    """What a person reads of one direction, line by line, in at most 38 columns."""
-    across = side.direction == "lateral"
-    head = "LEFT AND RIGHT" if across else "SHORT AND LONG"
+def figures(
+    side: PatternSide, unit: str, drill: Widths | None, table_first: bool = False
+) -> list[str]:
+    """What a person reads of one direction, line by line, in at most 38 columns.
+
+    table_first: what is inside each width comes before the averages, where there is little room.
+    """
+    head = "LEFT AND RIGHT" if side.direction == "lateral" else "SHORT AND LONG"
     if side.carry is not None:
         head += f" OF {side.carry:.0f} {unit.upper()}"
-    bias, half = side.bias, side.half_width
-    lines = [
-        head,
-        odds_words.behind(side.shots, side.guess),
-        *([] if side.guess else [side.said]),
-        "",
+    asked = _asked(side, drill)
+    parts = [
+        [head, odds_words.behind(side.shots, side.guess), *_said(side, asked)],
+        _averages(side, unit),
+        [*_table(side, unit, drill), "in brackets: 8 in 10 sure"],
+        _counts(side, unit),
+    ]
+    if table_first:
+        parts[1], parts[2] = parts[2], parts[1]
+    lines: list[str] = []
+    for part in filter(None, parts):
+        lines += ["", *part] if lines else part
+    return lines
+
+
+def _asked(side: PatternSide, drill: Widths | None) -> int:
+    """Which width the words speak of: that of the drill, else 40."""
+    widths = [width for width, _, _ in side.inside]
+    set_to = 40 if drill is None or drill.width is None else int(drill.width)
+    return min(range(len(widths)), key=lambda at: abs(widths[at] - set_to))
+
+
+def _said(side: PatternSide, asked: int) -> list[str]:
+    lines = [] if side.guess else [side.said]
+    if side.shape is not None:
+        room = 38
+        first, _, rest = side.shape.partition(": ") if len(side.shape) > room else ("", "", "")
+        lines += [f"{first}:", f"  {rest}"] if first else [side.shape]
+    width, aim = side.inside[asked][0], side.aims[asked]
+    if aim is not None:
+        lines.append(f"{aim_beside(aim, side.direction)} inside {width}")
+    if (more := more_words(side.more[asked])) is not None:
+        lines.append(more)
+    return lines
+
+
+def _averages(side: PatternSide, unit: str) -> list[str]:
+    across, bias, half = side.direction == "lateral", side.bias, side.half_width
+    return [
         f"on average {words.off(bias.median, across, unit)}",
         f"  ({words.off(bias.low, across)} to {words.off(bias.high, across)})",
         f"two in three within {half.median:.1f} {unit} of there",
         f"  ({half.low:.1f} to {half.high:.1f})",
-        "",
     ]
-    beat = ""
+
+
+def _table(side: PatternSide, unit: str, drill: Widths | None) -> list[str]:
+    lines, beat = [], ""
     if drill is not None:
         record = "no best yet" if drill.beat is None else f"to beat {text(drill.beat)}"
         lines.append(f"{drill.title:>38.38}")
@@ -164,5 +208,19 @@ def figures(side: PatternSide, unit: str, drill: Widths | None) -> list[str]:
         lines.append(f"{BY_SHAPE} by shape, not seen")
     if drill is not None and drill.width is not None:
         lines.append(f"▸ the drill as it is set: {text(drill.width)} {unit}")
-    lines.append("in brackets: 8 in 10 sure")
+    return lines
+
+
+def _counts(side: PatternSide, unit: str) -> list[str]:
+    """The raw counts beside the model."""
+    cells = [
+        f"{width} {unit}  {count_of(found)}"
+        for (width, _, _), found in zip(side.inside, side.counted, strict=True)
+        if found.of
+    ]
+    if not cells:
+        return []
+    lines = [f"counted in the last {len(side.finishes)}", *(f" {cell}" for cell in cells)]
+    if any(found.off for found in side.counted):
+        lines.append(f"{DENIED} the chance above does not agree")
     return lines

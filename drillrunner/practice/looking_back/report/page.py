@@ -8,7 +8,7 @@ from html import escape
 from itertools import count
 from typing import Any
 
-from drillrunner.odds.words import band
+from drillrunner.odds.words import DENIED, aim_beside, band, count_of
 from drillrunner.practice.looking_back.report import charts
 from drillrunner.practice.looking_back.report.parts import (
     DrillPart,
@@ -224,9 +224,21 @@ def _pattern(report: Report, part: PatternPart, names: Iterator[str]) -> str:
         f"({side.half_width.low:.1f} to {side.half_width.high:.1f})",
     ]
     rows = [
-        (f"{width} {unit}", band(found), "by shape, not seen" if by_shape else "")
-        for width, found, by_shape in side.inside
+        (
+            f"{width} {unit}",
+            band(found),
+            count_of(tally) if tally.of else "",
+            "" if aim is None else aim_beside(aim, side.direction),
+            "by shape, not seen" if by_shape else "",
+        )
+        for (width, found, by_shape), tally, aim in zip(
+            side.inside, side.counted, side.aims, strict=True
+        )
     ]
+    if side.shape is not None:
+        lines.insert(0, side.shape)
+    if any(tally.off for tally in side.counted):
+        lines.append(f"{DENIED} counted so that the chance does not agree")
     said = f"{'a guess so far' if side.guess else side.said} · from {_count(side.shots, 'shot')}"
     says = f"{where}: {'; '.join(lines)}"
     return (
@@ -234,7 +246,7 @@ def _pattern(report: Report, part: PatternPart, names: Iterator[str]) -> str:
         f"{_p(said, 'verdict')}"
         f"{_figure(charts.pattern(next(names), side, says), f'the last {len(side.finishes)}')}"
         f"{_list(lines)}"
-        f"{_table(('inside', 'chance', ''), rows, ()) if across else ''}"
+        f"{_table(('inside', 'chance', 'counted', '', ''), rows, ()) if across else ''}"
         f"{_p('in brackets: 8 in 10 sure', 'quiet')}</article>\n"
     )
 
