@@ -18,6 +18,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from drillrunner.odds.families import Kind, families
 from drillrunner.odds.fit import Fit, Grid
 from drillrunner.odds.observe import Observation
 from drillrunner.odds.shape import Bent, Plausible
@@ -141,17 +142,26 @@ def bent_weight(fitted: Fit, counts: Counts) -> Floats:
     worst = ratios[at].min(axis=0)
     np.maximum(ratios, worst, out=ratios)
     between = _between(_between(ratios.reshape(*sparse.shape, -1), 1), 2)
-    logs = np.concatenate(
-        [
-            np.full((*weight.shape, 1), math.log(UNBENT)),
-            between + math.log((1.0 - UNBENT) / len(FIRM)),
-        ],
-        axis=-1,
-    )
+    logs = np.concatenate([np.zeros((*weight.shape, 1)), between], axis=-1)
+    logs += np.log(np.array([_weights(families()[name].kind) for name in grid.names]))[
+        :, None, None
+    ]
     logs += np.log(np.maximum(weight, 1e-300))[..., None]
     found: Floats = np.exp(logs - logs.max())
     found /= found.sum()
     return found
+
+
+def _weights(kind: Kind) -> list[float]:
+    """Prior weights of a shape being right, and of each concentration.
+
+    The shares of the two humps come in steps, which must not be taken for known: a two-way shape is
+    always bent, and as by a hundred balls at most.
+    """
+    if kind == "two-way":
+        loose = sum(firm <= 100.0 for firm in FIRM)
+        return [1e-12] + [1.0 / loose if firm <= 100.0 else 1e-12 for firm in FIRM]
+    return [UNBENT] + [(1.0 - UNBENT) / len(FIRM)] * len(FIRM)
 
 
 def _between(values: Floats, axis: int) -> Floats:

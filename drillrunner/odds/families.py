@@ -33,7 +33,7 @@ LEANS = (1.5, 2.25, 4.0)
 APART = (1.3, 1.8, 2.6)
 """How many spreads of one hump the two of a two-way shape lie from the middle between them."""
 
-LEFT_SHARES = (0.3, 0.5, 0.7)
+LEFT_SHARES = (0.3, 0.4, 0.5, 0.6, 0.7)
 
 
 class Bell(NamedTuple):

@@ -30,9 +30,9 @@ __all__ = [
     "tail",
 ]
 
-_PLACES = np.sinh(np.linspace(-5.5, 5.5, 41)) / 3.0
+_FINE = np.sinh(np.linspace(-9.0, 9.0, 3001)) / 4.0
 _BEYOND, _NOTHING = 5.0, 1e-10
-_RADII = np.geomspace(0.4, 2.5, 16)
+_RADII = np.geomspace(0.35, 12.0, 40)
 
 
 @dataclass(frozen=True)
@@ -172,20 +172,28 @@ class Plausible:
         """Where each pattern finishes on average, in yards: array of K."""
         if self.bent is None:
             return self.bias
-        # Only what is moved is summed, so that an unbent law keeps its mean to the last digit.
-        at = self.bias + self.spread * _PLACES[:, None]
-        plain = np.concatenate(
-            [np.repeat(_standing(name)[:, None], n, axis=1) for name, n in self.shapes], axis=1
-        )
-        moved = np.diff(self._bend(at, plain, self.bent) - plain, axis=0)
-        middle = (at[1:] + at[:-1]) / 2.0
-        found: Floats = self.bias + (moved * middle).sum(axis=0)
+        edges = self.bent.edges
+        z = (edges[:, None] - self.bias) / self.spread
+        sums = np.zeros((len(edges) + 2, len(self.bias)))
+        start = 0
+        for name, count in self.shapes:
+            part = slice(start, start + count)
+            start += count
+            sums[1:-1, part] = np.interp(z[:, part], _FINE, _sums(name))
+        was, _ = self._ends
+        own = np.diff(was, axis=0)
+        within = self.bias + self.spread * np.diff(sums, axis=0) / np.maximum(own, _NOTHING)
+        ends = np.concatenate([[edges[0] - _BEYOND], edges, [edges[-1] + _BEYOND]])
+        middle = ((ends[1:] + ends[:-1]) / 2.0)[:, None]
+        found: Floats = (self.bent.share.T * np.where(own > _NOTHING, within, middle)).sum(axis=0)
         return found
 
 
 @cache
-def _standing(name: str) -> Floats:
-    """What lies below each of `_PLACES` for a shape of scale 1."""
-    beyond = families()[name].beyond(_PLACES)
-    found: Floats = np.where(_PLACES < 0.0, beyond, 1.0 - beyond)
+def _sums(name: str) -> Floats:
+    """The sum of what lies below each of `_FINE`, each place with its share, for a scale of 1."""
+    beyond = families()[name].beyond(_FINE)
+    below = np.where(_FINE < 0.0, beyond, 1.0 - beyond)
+    pieces = np.diff(below) * (_FINE[1:] + _FINE[:-1]) / 2.0
+    found: Floats = np.concatenate([[0.0], np.cumsum(pieces)])
     return found

@@ -172,7 +172,14 @@ def test_a_pattern_from_stored_shots_of_every_game(run: Run) -> None:
     said = run("pattern driver --player ann --json")
     assert said.code == 0
     lateral, depth = said.json
-    assert set(lateral) == {"club", "swing", "direction", "shots", "bias", "half_width", "inside"}
+    assert set(lateral) == {
+        *("club", "swing", "direction", "shots", "bias", "half_width", "inside"),
+        *("half_life", "shape", "counted", "aim", "more"),
+    }
+    for told in (lateral["counted"], lateral["aim"], lateral["more"]):
+        assert set(told) == set(lateral["inside"])
+    assert lateral["aim"]["20"]["off"] < -3
+    assert lateral["aim"]["20"]["holds"] > lateral["aim"]["20"]["straight"] + 0.03
     assert (lateral["club"], lateral["swing"], lateral["direction"]) == (
         "driver",
         "full",
@@ -186,6 +193,8 @@ def test_a_pattern_from_stored_shots_of_every_game(run: Run) -> None:
         assert band["low"] < band["median"] < band["high"]
     shown = run("pattern driver --player Ann").out
     assert "you miss right; 99 in 100 sure" in shown
+    tally = lateral["counted"]["20"]
+    assert f"counted {tally['inside']} of {tally['of']}; aim " in shown
     assert "a guess so far" in shown
 
 

@@ -88,7 +88,10 @@ def test_each_shape_has_a_grid_that_is_fine_enough_and_reaches_far_enough(seed: 
             weight = found.weight[row].sum(axis=axis) / found.weight[row].sum()
             sd = math.sqrt(weight @ (nodes - weight @ nodes) ** 2)
             assert sd >= 1.2 * (nodes[1] - nodes[0])
-            assert max(weight[0], weight[-1]) < 0.02 * weight.max()
+            # A grid need not be wider than the guess: shots only narrow it.
+            most = found.prior.bias_sd if axis == 1 else found.prior.log_sd
+            whole = nodes[-1] - nodes[0] >= 7.99 * most
+            assert whole or max(weight[0], weight[-1]) < 0.02 * weight.max()
 
 
 @pytest.mark.parametrize("shots", [4, 40, 400])
