@@ -18,7 +18,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from drillrunner.odds.families import Kind, families
+from drillrunner.odds.families import BendKind, families
 from drillrunner.odds.fit import Fit, Grid
 from drillrunner.odds.observe import Observation
 from drillrunner.odds.shape import Bent, Plausible
@@ -152,7 +152,7 @@ def bent_weight(fitted: Fit, counts: Counts) -> Floats:
     return found
 
 
-def _weights(kind: Kind) -> list[float]:
+def _weights(kind: BendKind) -> list[float]:
     """Prior weights of a shape being right, and of each concentration.
 
     The shares of the two humps come in steps, which must not be taken for known: a two-way shape is
