@@ -146,14 +146,13 @@ def figures(
     if side.carry is not None:
         head += f" OF {side.carry:.0f} {unit.upper()}"
     asked = _asked(side, drill)
-    parts = [
-        [head, odds_words.behind(side.shots, side.guess), *_said(side, asked)],
-        _averages(side, unit),
-        [*_table(side, unit, drill), "in brackets: 8 in 10 sure"],
-        _counts(side, unit),
-    ]
+    top, said = [head, odds_words.behind(side.shots, side.guess)], _said(side, asked)
+    table = [*_table(side, unit, drill), "in brackets: 8 in 10 sure"]
+    averages, counts = _averages(side, unit), _counts(side, unit)
     if table_first:
-        parts[1], parts[2] = parts[2], parts[1]
+        parts = [top + table, said, averages, counts]
+    else:
+        parts = [top + said, averages, table, counts]
     lines: list[str] = []
     for part in filter(None, parts):
         lines += ["", *part] if lines else part
