@@ -9,7 +9,8 @@ How a screen uses it:
                                      `lambda news: app.post_message(Told(news))`
     writer.put(words, do)            `do` writes one thing and returns; it runs on the writer's
                                      thread once all that was put before it is settled, as
-                                     `lambda: playing.append(entry)`
+                                     `lambda: playing.append(entry)`. It is called again while the
+                                     disk fails: one transaction, or what may be done twice
     writer.state                     what to say now; `str(writer.state)` is its line
 
 Each thing put comes to one end, which is told once as `News`, in the order in which it was put:
