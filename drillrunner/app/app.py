@@ -89,7 +89,7 @@ class DrillrunnerApp(Host):
         self.theme = wanted if wanted in THEMES else next(iter(THEMES))
         self.stylesheet = StyleSheet(self.get_css_variables())
         self.records = Records(self, database, player, self._settle)
-        self.set_reactive(DrillrunnerApp.player, facts.who(self.records.facts))
+        self.set_reactive(DrillrunnerApp.player, self.records.facts.player)
         self.drills = Drills(self, folders)
         self.people = People(self, self.records, player)
         self.sessions = Sessions(self, self.records, self.drills, watch)

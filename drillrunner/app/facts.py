@@ -3,15 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from drillrunner.store import quick
 from drillrunner.store.quick import HomeFacts
 
-if TYPE_CHECKING:
-    from drillrunner.store.shapes import PlayerInfo
-
-NOTHING = HomeFacts((), None, None, {}, {}, ())
+NOTHING = HomeFacts(None, None, {}, {}, ())
 """What is known before anything is."""
 
 
@@ -31,8 +27,3 @@ def first(database: str, name: str | None) -> HomeFacts:
     Nothing for a database that can't be looked into.
     """
     return NOTHING if is_url(database) else quick.home(database, name) or NOTHING
-
-
-def who(facts: HomeFacts) -> PlayerInfo | None:
-    """The player whom the facts are about."""
-    return next((player for player in facts.players if player.id == facts.whose), None)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from drillrunner.app import doors, facts
+from drillrunner.app import doors
 from drillrunner.app.bare import Bare, BareScreen
 from drillrunner.app.dialog import Choice
 from drillrunner.app.records import Records
@@ -33,7 +33,7 @@ class People:
             self.named = None
         if self.app.player is None:
             self.records.refresh()
-            self.app.player = facts.who(self.records.facts)
+            self.app.player = self.records.facts.player
         if self.app.player is not None:
             self.now_plays(self.app.player)
         elif not any(

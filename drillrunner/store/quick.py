@@ -39,17 +39,16 @@ Key = tuple[str, str]
 
 @dataclass(frozen=True, slots=True)
 class HomeFacts:
-    """What the home screen shows of one player, and who else there is.
+    """What the home screen shows of one player: however many there are, only of that one.
 
-    owner: the id of whose records these are, `None` while there is nobody. whose: the id of the
-    player that all that follows is about. bests, last_scores: by player and fingerprint; scores
-    are those of finished runs, newest first, `None` for a run that ended without one. open_runs,
-    open_sessions: newest first.
+    player: who plays; `None` if there is nobody, or nobody of that name. owner: the id of whose
+    records these are, `None` while there is nobody. bests, last_scores: by player and fingerprint;
+    scores are those of finished runs, newest first, `None` for a run that ended without one.
+    open_runs, open_sessions: newest first.
     """
 
-    players: tuple[PlayerInfo, ...]
+    player: PlayerInfo | None
     owner: str | None
-    whose: str | None
     bests: Mapping[Key, Best]
     last_scores: Mapping[Key, tuple[Decimal | None, ...]]
     open_runs: tuple[StoredRun, ...]
@@ -97,16 +96,13 @@ Ask = Callable[[str, Mapping[str, object]], Iterable[DriverRow]]
 
 def home_facts(ask: Ask, name: str | None = None) -> HomeFacts:
     """What the first screen shows of the player of that name; of the owner if none is named."""
-    players = tuple(player_info(row) for row in ask(sql.PLAYERS, {}))
+    key = {} if name is None else {"key": same_name(name)}
+    who = ask(sql.PLAYER_NAMED if key else sql.WHO_PLAYS, key)
+    player = next(iter(_sound(who, player_info)), None)
     owner = next((id for (id,) in ask(sql.OWNER, {})), None)
-    if name is None:
-        shown = [one.id for one in players if not one.hidden]
-        whose = owner if owner in shown else next(iter(shown), None)
-    else:
-        same = same_name(name)
-        whose = next((one.id for one in players if same_name(one.name) == same), None)
-    if whose is None:
-        return HomeFacts(players, owner, None, {}, {}, ())
+    if player is None:
+        return HomeFacts(None, owner, {}, {}, ())
+    whose = player.id
     mine = {"player": whose}
     bests = _sound(ask(sql.bests(frozenset(mine)), mine), best_of)
     last_scores = {}
@@ -126,9 +122,8 @@ def home_facts(ask: Ask, name: str | None = None) -> HomeFacts:
         lambda row: OpenSession.of(row[0], row[1], parsed(row[2]), moment(row[3], row[4])),
     )
     return HomeFacts(
-        players,
+        player,
         owner,
-        whose,
         {(found.player_id, found.fingerprint): found for found in bests},
         last_scores,
         tuple(runs),

@@ -36,18 +36,25 @@ WAYS = {
 RUN = f"SELECT run.drill_as_set, {', '.join(RUN_COLUMNS)}{JOINED}"
 DRILL = f"SELECT {', '.join(DRILL_COLUMNS)} FROM drill_as_set WHERE number = :number"
 
-PLAYERS = (
+_PLAYER = (
     "SELECT "
     + ", ".join(f'player."{column}"' for column in PLAYER_COLUMNS)
     + ", (SELECT value FROM handicap WHERE handicap.player = player.number"
     " ORDER BY handicap.number DESC LIMIT 1)"
-    " FROM player ORDER BY player.number"
+    " FROM player WHERE player."
 )
-OWNER = (
-    "SELECT id FROM player WHERE number = coalesce("
-    "(SELECT owner.player FROM owner ORDER BY owner.number DESC LIMIT 1),"
+PLAYER_NAMED = _PLAYER + "key = :key"
+_OWNER = (
+    "coalesce((SELECT owner.player FROM owner ORDER BY owner.number DESC LIMIT 1),"
     " (SELECT min(number) FROM player))"
 )
+OWNER = f"SELECT id FROM player WHERE number = {_OWNER}"
+WHO_PLAYS = (
+    f"{_PLAYER}number = coalesce((SELECT number FROM player WHERE NOT hidden AND number = {_OWNER})"
+    ", (SELECT number FROM player WHERE NOT hidden ORDER BY number LIMIT 1))"
+)
+"""The owner, or if hidden who was made next."""
+
 LAST_SCORES = (
     f"SELECT score FROM run WHERE player = {THE_PLAYER}"
     " AND fingerprint = :fingerprint AND finished ORDER BY number DESC LIMIT :limit"
