@@ -17,7 +17,7 @@ from typing import Any
 
 from drillrunner.practice.carries.columns import Reading
 from drillrunner.rules import Seen
-from drillrunner.store import bringing
+from drillrunner.store import bringing, documents
 from drillrunner.store.bringing import Brought
 from drillrunner.store.shapes import PlayerInfo
 from drillrunner.store.store import Store
@@ -40,7 +40,7 @@ def bring_in(
     digest = hashlib.sha256(content).hexdigest()
     known = lines_known(store, player, digest)
     fresh = [reading for reading in readings if reading.line not in known]
-    document = bringing.checked(_document(player, fresh, digest, now))
+    document = documents.checked(_document(player, fresh, digest, now))
     return bringing.bring_in(store.database, document, {})
 
 

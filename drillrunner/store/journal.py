@@ -9,45 +9,43 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import zip_longest
-from typing import Any, NamedTuple, Protocol
+from typing import Any, NamedTuple
 
 from sqlalchemy import Connection, bindparam, func, insert, select, update
 
 from drillrunner.catalogue.drill import BadDrill, Drill, NeedsStock, from_stored
 from drillrunner.catalogue.loader import LoadedGame
-from drillrunner.rules.game import AnyGame, Better, Score
-from drillrunner.rules.run import GIVEN_UP, Entry, Kind, Refused, Run, Standing
-from drillrunner.rules.shot import Aim, Direction, Seen, Shot
-from drillrunner.rules.soundness import file_of, place
+from drillrunner.rules.game import AnyGame
+from drillrunner.rules.run import GIVEN_UP, Entry, Kind, Refused, Run
 from drillrunner.rules.station import Ask
 from drillrunner.store import people, records
 from drillrunner.store import tables as t
 from drillrunner.store.database import ANEW, Database, Prepared
+from drillrunner.store.entry_rows import (
+    Summary,
+    aim_row,
+    all_but_number,
+    broken_game,
+    broken_summary,
+    entry_row,
+    follows,
+    standing,
+)
 from drillrunner.store.errors import BrokenGame, Conflict, Moved, PlayedElsewhere, StoreError
 from drillrunner.store.shapes import Best, PlayerInfo, StoredRun
-from drillrunner.store.stored import hundredths, moment, prose, stamp
+from drillrunner.store.stored import hundredths, moment, stamp
 from drillrunner.store.visits import visit_of_the_day
 
 Clock = Callable[[], datetime]
 Along = Callable[[Connection], None]
 """Something else that is to be on disk if, and only if, an entry is."""
-Summary = dict[str, Any]
-"""Columns of a run that follow from its entries."""
-
-BROKEN = "broken"
-"""Why a run ended whose game raised."""
-
 ELSEWHERE = "this run is being played elsewhere"
 
 
-def _all_but_number(table: Any) -> list[str]:
-    return [column.name for column in table.columns if column.name != "number"]
-
-
-_ADD_RUN = Prepared(insert(t.run).returning(t.run.c.number), _all_but_number(t.run))
-_ADD_ENTRY = Prepared(insert(t.entry).returning(t.entry.c.number), _all_but_number(t.entry))
+_ADD_RUN = Prepared(insert(t.run).returning(t.run.c.number), all_but_number(t.run))
+_ADD_ENTRY = Prepared(insert(t.entry).returning(t.entry.c.number), all_but_number(t.entry))
 _ADD_SETTING = Prepared(
-    insert(t.drill_as_set).returning(t.drill_as_set.c.number), _all_but_number(t.drill_as_set)
+    insert(t.drill_as_set).returning(t.drill_as_set.c.number), all_but_number(t.drill_as_set)
 )
 _FIND_SETTING = Prepared(
     select(t.drill_as_set.c.number).where(t.drill_as_set.c.digest == bindparam("digest"))
@@ -107,8 +105,6 @@ _STANDS = Prepared(
     .where(t.run.c.number == bindparam("number"), t.run.c.id == bindparam("run"))
 )
 """Whose a run is, and how many entries it has."""
-
-_EMPTY = dict.fromkeys(_all_but_number(t.entry))
 
 
 @dataclass(frozen=True, slots=True)
@@ -378,7 +374,7 @@ class Playing:
                 "match_order": None if order is None else order + offset,
             }
             if entry.kind is Kind.SHOT:
-                values |= {"club": ask.club, "swing": ask.swing, **_aim_row(ask.aim)}
+                values |= {"club": ask.club, "swing": ask.swing, **aim_row(ask.aim)}
             elif entry.kind is Kind.BETWEEN:
                 values |= {"club": self.drill.between}
             numbers.append(int(_ADD_ENTRY.value(connection, values)))
@@ -493,7 +489,7 @@ def give_up(database: Database, clock: Clock, stored: StoredRun) -> None:
                 values["match_order"] = next_in_match(connection, stored.match_id)
             by = int(_ADD_ENTRY.value(connection, values))
             summary: Summary = {
-                **_standing([*kinds, Kind.GIVE_UP]),
+                **standing([*kinds, Kind.GIVE_UP]),
                 "score": found.score,
                 "rank": None,
                 "finished": False,
@@ -545,47 +541,6 @@ def sum_up(connection: Connection, run: int, summary: Summary) -> None:
     _SUM_UP.do(connection, {"at_number": run, **values})
 
 
-def entry_row(entry: Entry, seq: int, at: datetime) -> dict[str, Any]:
-    """The columns of an entry that it fills by itself. Raises Refused for text that has no form."""
-    try:
-        text = prose(entry.text, entry.kind)
-    except StoreError as error:
-        raise Refused(str(error)) from error
-    utc, offset = stamp(at)
-    row = {**_EMPTY, "seq": seq, "at": utc, "at_offset": offset, "kind": str(entry.kind)}
-    row["text"] = text
-    return row if entry.shot is None else {**row, **_shot_row(entry.shot)}
-
-
-def _shot_row(shot: Shot) -> dict[str, Any]:
-    return {
-        **_seen_row("lateral", shot.lateral),
-        **_seen_row("depth", shot.depth),
-        "carry": hundredths(shot.carry),
-        "carry_grid": hundredths(shot.carry_grid),
-        "out": shot.out,
-    }
-
-
-def _seen_row(direction: Direction, seen: Seen | None) -> dict[str, Any]:
-    if seen is None:
-        return {}
-    return {
-        f"{direction}_side": seen.side,
-        f"{direction}_size": hundredths(seen.size),
-        f"{direction}_grid": hundredths(seen.grid),
-        f"{direction}_lost": seen.lost,
-    }
-
-
-def _aim_row(aim: Aim) -> dict[str, Any]:
-    return {
-        "aim_carry": hundredths(aim.carry),
-        "aim_width": hundredths(aim.width),
-        "aim_depth": hundredths(aim.depth),
-    }
-
-
 def _setting(connection: Connection, drill: Drill, game: AnyGame) -> int:
     """The number of the row that holds this drill as it is set; made if need be."""
     as_set = drill.as_set()
@@ -632,80 +587,8 @@ def drill_as_stored(stored: StoredRun, games: Mapping[str, LoadedGame]) -> Drill
         raise StoreError(f"{stored.title}: {error}: {way_out}") from error
 
 
-def _standing(kinds: Sequence[Kind]) -> dict[str, Any]:
-    stands = Standing.of(kinds)
-    return {
-        "counted": sum(stands.counts),
-        "voided": sum(stands.voids),
-        "undone": kinds.count(Kind.UNDO),
-    }
-
-
-def rank(score: int | None, finished: bool, better: Better, decider: bool) -> int | None:
-    """A run's place among records: less is better, null for one that can't be a record."""
-    if score is None or not finished or decider:
-        return None
-    return score if better == "lower" else -score
-
-
-class Played(Protocol):
-    """What is asked of a run that was played: a `Run`, or what was worked out as one."""
-
-    @property
-    def game(self) -> AnyGame: ...
-    @property
-    def counted(self) -> int: ...
-    @property
-    def voided(self) -> int: ...
-    @property
-    def undone(self) -> int: ...
-    @property
-    def over(self) -> bool: ...
-    @property
-    def finished(self) -> bool: ...
-    @property
-    def ended(self) -> str | None: ...
-    @property
-    def score(self) -> Score: ...
-
-
-def follows(run: Played, decider: bool) -> Summary:
-    """What follows from a run's entries. Raises whatever its game does."""
-    score, finished = hundredths(run.score), run.finished
-    return {
-        "counted": run.counted,
-        "voided": run.voided,
-        "undone": run.undone,
-        "score": score,
-        "rank": rank(score, finished, run.game.better, decider),
-        "finished": finished,
-        "ended": (run.ended or "over") if run.over else None,
-        "broken": None,
-    }
-
-
-def broken_summary(kinds: Sequence[Kind], broken: BrokenGame) -> Summary:
-    """What is known of a run whose game raised: how the entries stand, and no score."""
-    return {
-        **_standing(kinds),
-        "score": None,
-        "rank": None,
-        "finished": False,
-        "ended": BROKEN,
-        "broken": str(broken),
-    }
-
-
 def _ended(end: End | None) -> Summary:
     if end is None:
         return {"ended_at": None, "ended_offset": None, "ended_by": None}
     at, offset = stamp(end.at)
     return {"ended_at": at, "ended_offset": offset, "ended_by": end.by}
-
-
-def broken_game(error: Exception, drill: Drill, begun: bool = True) -> BrokenGame:
-    """The error to show, with the innermost line of the game's own file that raised it."""
-    file = file_of(drill.game_class) or drill.source
-    line = place(error, file)
-    said = " ".join(str(error).split())
-    return BrokenGame(file, line, f"{type(error).__name__}{': ' if said else ''}{said}", begun)

@@ -9,7 +9,7 @@ from typing import Any
 from drillrunner.catalogue.drill import Drill
 from drillrunner.rules.run import GIVEN_UP, Entry, Kind, Run
 from drillrunner.rules.soundness import Heard, Unsound, after, contained, hear, unsound
-from drillrunner.store.journal import Summary, follows
+from drillrunner.store.entry_rows import Summary, follows
 from drillrunner.store.shapes import shot
 
 MOST = 50_000

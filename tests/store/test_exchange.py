@@ -18,7 +18,7 @@ from sqlalchemy import BigInteger, Boolean, Integer
 
 from drillrunner.rules import Entry, Kind
 from drillrunner.rules.keypad import read as typed
-from drillrunner.store import bringing, exchange
+from drillrunner.store import documents, exchange
 from drillrunner.store import tables as t
 from drillrunner.store.errors import StoreError
 from drillrunner.store.store import Store
@@ -79,11 +79,11 @@ def test_a_used_database_keeps_what_it_has_and_takes_what_it_lacks_once(here, th
         assert sum(run.counted for run in one.history()) == balls
         names = [player.name for player in one.players(hidden=True)]
         assert len(names) == len(set(names))
-        old, new = bringing.read(before), bringing.read(document(one))
+        old, new = documents.read(before), documents.read(document(one))
         kept = {(row["run"], row["seq"]) for row in new["entry"]}
         assert {(row["run"], row["seq"]) for row in old["entry"]} <= kept
         assert not brought(one, coming).added
-        bringing.check(bringing.read(document(one)), catalogue().games)
+        documents.check(documents.read(document(one)), catalogue().games)
 
 
 def test_every_number_is_either_hundredths_or_a_count():
@@ -303,7 +303,7 @@ def test_a_document_that_does_not_add_up_is_refused_and_nothing_is_added(
 )  # fmt: skip
 def test_what_is_no_export_is_refused_in_one_line(text):
     with pytest.raises(StoreError) as refused:
-        bringing.read(text)
+        documents.read(text)
     assert "\n" not in str(refused.value)
 
 
@@ -340,5 +340,5 @@ def test_one_changed_value_anywhere_is_refused_or_comes_in_whole(text, seed, jun
             assert not store.history()
             return
         again = document(store)
-        bringing.check(bringing.read(again), catalogue().games)
+        documents.check(documents.read(again), catalogue().games)
         assert seen(store)

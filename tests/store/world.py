@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from drillrunner.catalogue.loader import Catalogue, bundled, load
 from drillrunner.rules import Entry, Kind, Refused
 from drillrunner.rules.keypad import read
-from drillrunner.store import bringing, exchange
+from drillrunner.store import bringing, documents, exchange
 from drillrunner.store.errors import StoreError
 from drillrunner.store.store import Store
 
@@ -118,4 +118,4 @@ def document(store: Store) -> str:
 
 
 def brought(store: Store, text: str) -> bringing.Brought:
-    return bringing.bring_in(store.database, bringing.read(text), catalogue().games)
+    return bringing.bring_in(store.database, documents.read(text), catalogue().games)

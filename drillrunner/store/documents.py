@@ -1,0 +1,204 @@
+"""What an export holds, read and checked: from one JSON text, or line by line from a file."""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from sqlalchemy import Table
+
+from drillrunner.catalogue.drill import from_stored
+from drillrunner.catalogue.loader import LoadedGame
+from drillrunner.store import tables as t
+from drillrunner.store.errors import StoreError
+from drillrunner.store.exchange import FORMAT, TABLES, VALUES, VERSION, Row, name_column, read_row
+from drillrunner.store.replay import Replay, Typed
+from drillrunner.store.shapes import SHOT_COLUMNS
+from drillrunner.store.stored import same_name
+
+SUMMARY = ("counted", "voided", "undone", "score", "finished", "ended")
+"""What a run's row says of its entries, and is worked out again."""
+
+Document = dict[str, list[Row]]
+"""Table to rows, as `read` checked them: values as they lie in the database, but for the names."""
+
+TYPED = ("kind", "text", *SHOT_COLUMNS)
+"""What of an entry makes the run."""
+
+
+def read(text: str) -> Document:
+    """The rows that a document holds, checked one by one. Raises StoreError at the first fault."""
+    found = _parsed(text)
+    if not isinstance(found, dict) or found.get("format") != FORMAT:
+        raise StoreError("expected an export written by `drillrunner export --format json`")
+    if found.get("version") != VERSION:
+        raise StoreError(f"expected version {VERSION} of an export: update drillrunner")
+    return checked(found)
+
+
+def _parsed(text: str) -> Any:
+    try:
+        return _JSON.decode(text)
+    except (ValueError, RecursionError, InvalidOperation) as error:
+        raise StoreError(f"expected an export in JSON: {error}") from None
+
+
+def _refused(text: str) -> Any:
+    raise ValueError(f"{text} is no number")
+
+
+_JSON = json.JSONDecoder(parse_float=Decimal, parse_constant=_refused)
+
+
+def checked(found: Mapping[str, Any]) -> Document:
+    """The rows of a document as it stands in JSON, whose lists it takes over. Raises StoreError."""
+    document: Document = {}
+    for table in TABLES:
+        rows = found.get(table.name, [])
+        if not isinstance(rows, list):
+            raise StoreError(f"{table.name}: expected a list")
+        # Each row makes way for its checked one: a long document is in memory once.
+        for at, row in enumerate(rows):
+            rows[at] = read_row(table, row, at + 1)
+        document[table.name] = rows
+    _names_agree(document)
+    return document
+
+
+class NotInLines(Exception):
+    """A file is no export as `write` makes it, line by line; it may still be one."""
+
+
+class Lines:
+    """An export that is read line by line, table after table, in their order."""
+
+    def __init__(self, lines: Iterator[str]) -> None:
+        self._lines = lines
+        if next(lines, "").rstrip() != f'{{"format": "{FORMAT}", "version": {VERSION},':
+            raise NotInLines
+        self._head = next(lines, "").rstrip()
+
+    def document(self) -> Document:
+        """All tables before the entries, checked. Raises StoreError, NotInLines."""
+        document: Document = {}
+        for table in TABLES:
+            if table is not t.entry:
+                document[table.name] = list(self._rows(table))
+        _names_agree(document)
+        return document
+
+    def entries(self) -> Iterator[Row]:
+        """The entries, checked, as they are read: after `document`. Raises as that does."""
+        yield from self._rows(t.entry)
+        if self._head != "}":
+            raise NotInLines
+
+    def _rows(self, table: Table) -> Iterator[Row]:
+        if self._head == f'"{table.name}": []' or self._head == f'"{table.name}": [],':
+            self._head = next(self._lines, "").rstrip()
+            return
+        if self._head != f'"{table.name}": [':
+            raise NotInLines
+        for at, text in enumerate(self._lines, 1):
+            text = text.rstrip()
+            last = not text.endswith("},")
+            text = text.rstrip(",]") if last else text[:-1]
+            try:
+                row = _JSON.decode(text)
+            except (ValueError, RecursionError, InvalidOperation):
+                raise NotInLines from None
+            yield read_row(table, row, at)
+            if last:
+                break
+        self._head = next(self._lines, "").rstrip()
+
+
+def _key(table: Table, row: Row) -> tuple[Any, ...] | None:
+    """What makes a row of the document one of a kind."""
+    if name_column(table) in table.columns and table is not t.club:
+        return (row[name_column(table)],)
+    keys = {
+        t.club: ("player", "id"),
+        t.event: ("session", "seq"),
+        t.seat: ("match", "player"),
+        t.entry: ("run", "seq"),
+    }
+    return tuple(row[name] for name in keys[table]) if table in keys else None
+
+
+def _names_agree(document: Document) -> None:
+    """Every row is there once, and every row that another one names is there."""
+    known: dict[str, set[Any]] = {}
+    for table in TABLES:
+        seen: set[Any] = set()
+        for at, row in enumerate(document.get(table.name, ()), 1):
+            for value in VALUES[table.name]:
+                named = row[value.name]
+                if (
+                    value.into is not None
+                    and named is not None
+                    and (named,) not in known[value.into]
+                ):
+                    raise StoreError(f"{table.name} {at}: {value.name}: no such {value.into}")
+            key = _key(table, row)
+            if key is not None and key in seen:
+                raise StoreError(f"{table.name} {at}: it is in the document twice")
+            seen.add(key)
+        known[table.name] = seen
+    keys = [same_name(row["name"]) for row in document[t.player.name]]
+    twice = {name for name in keys if keys.count(name) > 1} if len(set(keys)) < len(keys) else None
+    if twice:
+        raise StoreError(f"player: two are called {min(twice)!r:.60}: expected each name once")
+
+
+def check(document: Document, games: Mapping[str, LoadedGame]) -> None:
+    """Play every run again whose game is here. Raises StoreError at one that does not add up."""
+    adds_up = AddsUp(document, games)
+    entries: dict[str, list[Row]] = defaultdict(list)
+    for row in document[t.entry.name]:
+        entries[row["run"]].append(row)
+    for run in document[t.run.name]:
+        rows = sorted(entries[run["id"]], key=lambda row: int(row["seq"]))
+        adds_up(run, [(row["seq"], *(row[name] for name in TYPED)) for row in rows])
+
+
+class AddsUp:
+    """Tells whether the entries of a run give what its row says. Raises StoreError where not."""
+
+    def __init__(self, document: Document, games: Mapping[str, LoadedGame]) -> None:
+        self._settings = {row["digest"]: row for row in document[t.drill_as_set.name]}
+        self._at = {row["id"]: at for at, row in enumerate(document[t.run.name], 1)}
+        self._digests = {row["id"]: row["drill_as_set"] for row in document[t.run.name]}
+        self._games = games
+        self._known: dict[str, Replay] = {}
+
+    def __call__(self, run: Row, typed: Sequence[Typed]) -> None:
+        """run: a row of the document. typed: sequence number, then `TYPED`, of each entry."""
+        where = f"run {self._at[run['id']]}"
+        if not typed:
+            raise StoreError(f"{where}: expected its entries, and there are none")
+        if (run["ended"] is None) != (run["ended_at"] is None) or (
+            run["ended_by"] is not None and run["ended_by"] not in {row[0] for row in typed}
+        ):
+            raise StoreError(f"{where}: its end does not fit its entries")
+        digest = self._digests[run["id"]]
+        setting = self._settings[digest]
+        game = self._games.get(setting["game"])
+        if game is None or game.hash != setting["game_hash"] or run["broken"] is not None:
+            return
+        try:
+            if digest not in self._known:
+                drill = from_stored(setting["as_set"], game.cls, game.hash)
+                self._known[digest] = Replay(drill)
+            known = self._known[digest]
+            found = known.follows((row[1:] for row in typed), run["tally"], run["decider"])
+        except Exception as error:  # a game may raise anything
+            said = (str(error).splitlines() or [type(error).__name__])[0]
+            raise StoreError(f"{where}: its entries do not make a run: {said}") from None
+        wrong = [name for name in SUMMARY if run[name] != found[name]]
+        if wrong or known.drill.fingerprint != setting["fingerprint"]:
+            name = wrong[0] if wrong else "drill"
+            raise StoreError(f"{where}: it does not add up: its entries give another {name}")
