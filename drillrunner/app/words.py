@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.rules.keypad import LOST_INSTEAD
-from drillrunner.rules.units import numbered, spoken, text
+from drillrunner.rules.units import Unit, numbered, spoken, text
 
 if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
     from drillrunner.catalogue.listing import Listed
     from drillrunner.rules.game import Ask, Score
+    from drillrunner.store.journal import Playing
     from drillrunner.store.shapes import StoredRun
 
 SPANS = (4, 6, 8, 10, 12, 16, 20, 30, 40, 50, 60, 80, 100, 120, 160, 200, 300, 400, 600, 1000)
@@ -55,12 +56,46 @@ def setting(as_set: Mapping[str, Any]) -> str:
         parts.append(f"{_number(aim['width'])} {unit} wide")
     if "depth" in aim:
         parts.append(f"{_number(aim['depth'])} {unit} deep")
+    if stations := as_set.get("stations"):
+        parts = [_stations(stations, unit)]
     for name, value in as_set.get("settings", {}).items():
         if value is not None:
             parts.append(_setting(name.replace("_", " "), value))
     if as_set.get("between"):
         parts.append(f"{club(as_set['between']).lower()} in between")
     return " · ".join(parts) or "as it comes"
+
+
+def _stations(stations: Sequence[Mapping[str, Any]], unit: Unit) -> str:
+    """Several stations in a few words: `carry 40, 50, 60 yd`, or how many there are."""
+    carries = [station.get("aim", {}).get("carry") for station in stations]
+    if all(isinstance(carry, int | float) for carry in carries):
+        return f"carry {', '.join(map(_number, carries))} {unit}"
+    return f"{len(stations)} stations"
+
+
+def station(ask: Ask) -> str:
+    """What a ball is asked to do, in a few words: `Sand wedge, half · carry 50 yd`."""
+    aim, unit = ask.aim, ask.unit
+    swing = "" if ask.swing == "full" else f", {ask.swing}"
+    parts = [f"{club(ask.club)}{swing}"]
+    if ask.title and ask.title != ask.swing:
+        parts.append(ask.title)
+    if aim.carry is not None:
+        parts.append(f"carry {text(aim.carry)} {unit}")
+    if aim.width is not None:
+        parts.append(f"{text(aim.width)} {unit} wide")
+    if aim.depth is not None:
+        parts.append(f"{text(aim.depth)} {unit} deep")
+    return " · ".join(parts)
+
+
+def entitled(playing: Playing) -> str:
+    """The title line of a run: the drill and how it is set; where its target moves, the one due."""
+    drill, run = playing.drill, playing.run
+    if run.game.moves:
+        return f"{drill.title} · {station(run.ask)}"
+    return f"{drill.title} · {club(drill.club)} · {setting(drill.setting())}"
 
 
 SINGLE = {"lives": "life"}
@@ -70,6 +105,8 @@ SETTINGS: dict[str, Callable[[str], str]] = {
     "length": lambda value: f"{COUNTED.get(value, value)} in a row",
     "limit": lambda value: f"at most {value} ball{'' if value == '1' else 's'}",
     "tolerance": lambda value: "exactly" if value == "0" else f"to within {value}",
+    "narrower": lambda value: f"{value} less each time",
+    "floor": lambda value: f"down to {value}",
     "cap": lambda value: f"counts at most {value}",
     "direction": lambda value: {"lateral": "left and right", "depth": "short and long"}[value],
 }

@@ -468,8 +468,9 @@ def _dial(
     except ValueError as error:
         raise Faulty([(("dial", "field"), str(error))]) from None
     name = ".".join(path)
-    if table == "aim" and any(field in own.aim.model_fields_set for own in fields.stations):
-        reason = f"expected a field that no station says for itself, and one says its {name}"
+    own_aims = [own.aim.model_fields_set for own in fields.stations]
+    if table == "aim" and own_aims and all(field in said for said in own_aims):
+        reason = f"expected a field that the stations share, and each says its own {name}"
         raise Faulty([(("dial", "field"), reason)])
     start = getattr(fields.aim if table == "aim" else settings, field)
     if isinstance(start, bool) or not isinstance(start, int | Decimal):

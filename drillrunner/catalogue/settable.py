@@ -42,7 +42,7 @@ def locate_in(
 ) -> FieldPath:
     """As `locate`, in this document: `stations.0.aim.carry` too, a station's own word.
 
-    A field that stations say for themselves is not found at the top: there it would do nothing.
+    A field that every station says for itself is not found at the top: there it would do nothing.
     """
     stations = document.get("stations") or []
     first, *rest = name.split(".")
@@ -54,9 +54,8 @@ def locate_in(
             raise ValueError(f"unknown field: expected one of {', '.join(STATIONED)}")
         return ("stations", rest[0], *rest[1:])
     path = locate(name, settings, tables)
-    for at, own in enumerate(stations):
-        if isinstance(own, Mapping) and _says(own, path):
-            raise ValueError(f"expected stations.{at}.{'.'.join(path)}: the stations say their own")
+    if stations and all(isinstance(own, Mapping) and _says(own, path) for own in stations):
+        raise ValueError(f"expected stations.0.{'.'.join(path)}: every station says its own")
     return path
 
 

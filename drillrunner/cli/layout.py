@@ -92,6 +92,11 @@ def setting_words(setting: Mapping[str, Any]) -> str:
         f"{name} {shown_value(value)}" + (f" {unit}" if isinstance(value, int | float) else "")
         for name, value in setting["aim"].items()
     ]
+    carries = [station["aim"].get("carry") for station in setting.get("stations", ())]
+    if carries:
+        said = [f"{len(carries)} stations"]
+        if None not in carries:
+            said[0] += f" at {', '.join(map(shown_value, carries))} {unit}"
     said += [f"{name} {shown_value(value)}" for name, value in setting["settings"].items()]
     said.append(setting["club"])
     if setting["between"]:

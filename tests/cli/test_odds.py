@@ -254,3 +254,33 @@ def test_nothing_of_the_odds_before_the_first_paint() -> None:
     )
     done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True)
     assert done.stderr.strip() == ""
+
+
+def test_known_patterns_of_several_clubs(run: Run) -> None:
+    """Three rungs, each a normal spread of 6 about its number: 0.6407 within 5.5 (normal), all
+    three at once 0.6407^3 (product rule).
+    """
+    said = "chance ladder-of-swings --beat 4 --likelihood normal --json"
+    one = run(f"{said} --pattern pitching-wedge=0,6").json
+    assert one["exact"]
+    assert one["chance"] == pytest.approx(0.6407**3, abs=1e-3)
+    full = run(f"{said} --pattern pitching-wedge=0,6 --pattern pitching-wedge:full=40,1").json
+    assert full["chance"] < 1e-6
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ("ladder-of-swings --bias 0 --spread 6", "expected --pattern for each of pitching-wedge:h"),
+        ("ladder-of-swings --pattern pitching-wedge:half=0,6", "missing for pitching-wedge:three"),
+        ("ladder-of-swings --pattern pitching-wedge=0,6 --pattern driver=0,9", "no ball with it"),
+        ("ladder-of-swings --pattern pitching-wedge=0", "expected CLUB=BIAS,SPREAD or"),
+        ("ladder-of-swings --pattern pitching-wedge=0,0", "spread"),
+        ("ladder-of-swings --pattern pitching-wedge=0,6,0,6", "two numbers"),
+        ("hold-the-corridor --pattern driver=0,9 --bias 1", "one or the other"),
+    ],
+)
+def test_a_wrong_known_pattern_is_refused_in_a_line(run: Run, words: str, said: str) -> None:
+    refused = run(f"chance {words} --beat 5")
+    assert refused.code == 2
+    assert said in refused.err

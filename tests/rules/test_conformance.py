@@ -387,6 +387,6 @@ def test_the_same_seed_finds_the_same_faults() -> None:
 def test_balls_that_no_outcome_stands_for_are_played_too() -> None:
     game = make(Ten)
     outcomes = {outcome.shot for outcome in game.outcomes()}
-    typed = set(suite._typed(game))
+    typed = set(suite._typed(game.ask))
     assert Shot(out=True) in typed - outcomes
     assert any(shot.lateral is not None and shot.lateral.size == 15 for shot in typed)

@@ -123,10 +123,10 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
         self._entitle()
 
     def _entitle(self) -> None:
-        drill = self.playing.drill
-        self.title = f"{drill.title} · {words.club(drill.club)} · {words.setting(drill.setting())}"
+        self.title = words.entitled(self.playing)
 
     def refresh_from(self, playing: Playing) -> None:
+        self._entitle()
         board = self.desk.board
         self.set_class(len(board) > CROWD, "-crowded")
         turn = self.desk.up

@@ -72,9 +72,7 @@ class PlayScreen(AsksOdds, KeepingScreen):
         self._density: tuple[float, ...] | None = None
         self._follower: Follower | None = None
         self._asked: object = None
-        drill = playing.drill
-        club = words.club(drill.club)
-        self.title = f"{drill.title} · {club} · {words.setting(drill.setting())}"
+        self.title = words.entitled(playing)
         self.last = resumed_words(playing.run)
 
     # ---- what is shown ----
@@ -112,6 +110,7 @@ class PlayScreen(AsksOdds, KeepingScreen):
 
     def refresh_from(self, playing: Playing) -> None:
         run = playing.run
+        self.title = words.entitled(playing)
         game = run.game
         self.query_one(Readout).show(run.now.readout, run.opening.readout)
         best = self.best.score if self.best is not None else None
