@@ -95,7 +95,7 @@ def _is_model(kind: object) -> bool:
 def test_every_field_of_a_range_is_in_the_table_and_the_example_is_one(tmp_path: Path) -> None:
     told = set(rows(section(AUTHORS, "## Describe your range")))
     assert told == set(named(range_profile._ProfileFields))
-    (tmp_path / "river.toml").write_text(blocks(AUTHORS, "toml")[2], "utf-8")
+    (tmp_path / "river.toml").write_text(blocks(AUTHORS, "toml")[3], "utf-8")
     (profile,), problems = range_profile.load_ranges(tmp_path)
     assert problems == ()
     assert len(profile.gaps()) == 2
@@ -134,11 +134,12 @@ def run(*words: str, home: Path) -> subprocess.CompletedProcess[str]:
 def test_the_example_drill_plan_and_game_pass_the_check(tmp_path: Path) -> None:
     own = tmp_path / "config" / "games"
     own.mkdir(parents=True)
-    example, plan, _ = blocks(AUTHORS, "toml")
+    example, stations, plan, _ = blocks(AUTHORS, "toml")
     (own / "wedge-window.toml").write_text(example, "utf-8")
+    (own / "two-wedges-up.toml").write_text(stations, "utf-8")
     (own / "plans").mkdir()
     (own / "plans" / "before-work.toml").write_text(plan, "utf-8")
-    for path in ("wedge-window.toml", "plans/before-work.toml"):
+    for path in ("wedge-window.toml", "two-wedges-up.toml", "plans/before-work.toml"):
         checked = run("check", str(own / path), home=tmp_path)
         assert (checked.returncode, checked.stderr) == (0, "")
 
