@@ -270,6 +270,9 @@ class Database:
                 try:
                     self._wait_for(self._writer, seconds)
                     with self._writer.begin():
+                        if self.path is None and seconds != self.wait:
+                            limit = f"SET LOCAL lock_timeout = {round(seconds * 1000)}"
+                            self._writer.exec_driver_sql(limit)
                         yield self._writer
                 except BaseException:
                     if self.path is None:  # the connection may be gone: the next one is a new one

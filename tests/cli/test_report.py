@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import re
+import stat
 import subprocess
 import sys
 from datetime import date
@@ -34,6 +36,7 @@ def test_the_command_writes_a_new_file_and_never_over_one(
     assert said.startswith(f"written to {out}: Ines, ")
     assert re.search(r", \d+ days, .*\d+ drills, \d+ finished runs, \d+ balls\n$", said), said
     html = out.read_text("utf-8")
+    assert stat.S_IMODE(out.stat().st_mode) == 0o600
     assert html.rstrip().endswith("</html>")
     code, _, err = told("report", *words, str(out))
     assert (code, err) == (2, f"drillrunner: {out}: it is there already: expected a new file\n")
@@ -93,3 +96,25 @@ def test_only_this_command_imports_the_plotting_library() -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, cwd=ROOT)
     assert done.returncode == 0, done.stderr
+
+
+@pytest.mark.parametrize("where", ["the working folder", "home", "MATPLOTLIBRC"])
+def test_no_file_of_settings_for_drawing_is_read(tmp_path: Path, where: str) -> None:
+    """One that can't be read would be told of, and one that can would change the page."""
+    home, here, named = (tmp_path / name for name in ("home", "here", "named"))
+    for folder in (home / "matplotlib", here, named):
+        folder.mkdir(parents=True)
+    place = {"home": home / "matplotlib", "MATPLOTLIBRC": named}.get(where, here)
+    (place / "matplotlibrc").write_text("font.size: 99\nno such key: 7\n")
+    env = {**os.environ, "PYTHONPATH": str(ROOT), "XDG_CONFIG_HOME": str(home)}
+    env |= {"MPLCONFIGDIR": str(home / "matplotlib"), "MATPLOTLIBRC": str(named)}
+    code = (
+        "import os; here = os.getcwd()\n"
+        "from drillrunner.practice.looking_back.report import drawing\n"
+        "print(drawing.matplotlib.rcParams['font.size'], os.getcwd() == here,"
+        f" os.environ['MATPLOTLIBRC'] == {str(named)!r})"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, cwd=here, env=env, text=True
+    )
+    assert (done.stdout, done.stderr) == ("10.0 True True\n", "")

@@ -12,7 +12,8 @@ from decimal import Decimal
 import pytest
 
 from drillrunner.rules.run import Entry, Kind
-from drillrunner.store.errors import Conflict, PlayedElsewhere, StoreError
+from drillrunner.store import bringing, exchange
+from drillrunner.store.errors import Busy, Conflict, PlayedElsewhere, StoreError
 from drillrunner.store.store import Store
 from tests.store.conftest import entries, entry
 
@@ -58,3 +59,36 @@ def test_a_run_on_a_server(catalogue, clock) -> None:
     with Store.open(URL) as store:
         assert store.player(name).index == Decimal("18.4")
         assert len(store.entries(here.id)) == 11
+
+
+@pytest.mark.skipif(not URL, reason="DRILLRUNNER_TEST_POSTGRESQL names no server")
+def test_a_server_that_is_held_is_not_waited_for_without_end(clock) -> None:
+    with Store.open(URL, clock) as store, Store.open(URL, clock) as other:
+        name = f"Tobi {len(store.players(hidden=True))}"
+        player = store.add_player(name)
+        with other.database.writing() as connection:
+            held = "UPDATE player SET pace = 1 WHERE id = %(id)s"
+            connection.exec_driver_sql(held, {"id": player.id})
+            with store.database.patient(0.1), pytest.raises(Busy, match="another program holds"):
+                store.change_player(player.id, pace=7)
+        assert store.change_player(player.id, pace=8).pace == 8
+
+
+@pytest.mark.skipif(not URL, reason="DRILLRUNNER_TEST_POSTGRESQL names no server")
+def test_an_export_comes_in_once_and_a_run_is_given(clock, catalogue, tmp_path) -> None:
+    with Store.open(tmp_path / "here.db", clock) as here, Store.open(URL, clock) as store:
+        count = len(store.players(hidden=True))
+        player = here.add_player(f"Mara {count}")
+        playing = here.begin(player.id, catalogue.drill("hold-the-corridor"))
+        for typed in entries("5, 4, 4, 4", playing.run.game.ask):
+            playing.append(typed)
+        file = tmp_path / "export.json"
+        file.write_text("".join(exchange.write(here.database)), encoding="utf-8")
+        added = bringing.bring_in_file(store.database, file, catalogue.games).added
+        assert added["entry"] == 4
+        assert not bringing.bring_in_file(store.database, file, catalogue.games).added
+        facts = store.home(player.name)
+        assert [best.score for best in facts.bests.values()] == [1]
+        taker = store.add_player(f"Bo {count}")
+        assert store.give_run(playing.id, taker.id).player == taker.name
+        assert not store.home(player.name).bests
