@@ -20,11 +20,14 @@ from textual.messages import ExitApp
 if TYPE_CHECKING:
     from textual.driver import Driver
 
+PASTE, PASTED = "\x1b[200~", "\x1b[201~"
 GRACE = 1.2
 """Seconds to end in good order once the terminal is gone; then the process ends all the same."""
 GONE = 129
 """The exit code then: that of a process ended by a hang-up."""
 POLL = 0.1
+PASTED_WITHIN = 3
+"""Looks without anything new after which a paste is at its end, though nothing says so."""
 READ = 4096
 
 OLD_MOUSE = re.compile(rb"\x1b\[M[\x20-\xff]{3}", re.DOTALL)
@@ -73,7 +76,7 @@ class InTerminal(Ends):
 
     def run_input_thread(self) -> None:
         """Read until the app ends or the terminal is gone."""
-        parser, clean = XTermParser(self._debug), Clean()
+        parser, clean, quiet, pasting = XTermParser(self._debug), Clean(), 0, False
         while not self.exit_event.is_set():
             data = None
             try:
@@ -85,8 +88,13 @@ class InTerminal(Ends):
                 if not self.exit_event.is_set():
                     self.gone()
                 return
+            text = clean(data) if data else ""
+            quiet = 0 if text else quiet + 1
+            pasting = text.rfind(PASTE) > text.rfind(PASTED) or (pasting and PASTED not in text)
+            if pasting and quiet >= PASTED_WITHIN:
+                text, pasting = PASTED, False
             try:
-                for event in parser.feed(clean(data)) if data else ():
+                for event in parser.feed(text) if text else ():
                     self.process_message(event)
                 for event in parser.tick():
                     self.process_message(event)

@@ -73,6 +73,7 @@ TABLE: dict[str, Meaning] = {
     "standings": Meaning("t", "t", "Standings", "Who has beaten whom"),
     "settings": Meaning("u", "u", "Settings side by side", "The drill as it was set each time"),
     "width": Meaning("w", "w", "How wide?", "How wide a target is"),
+    "not_me": Meaning("y", "y", "Not me", "Give it to the player whose it was"),
     "give_up": Meaning("x", "x", "Give up", "End the run here"),
     # keys of the upper row
     "help": Meaning("question_mark,f1", "?", "Help", "What this screen shows, and every key"),
@@ -96,7 +97,7 @@ TABLE: dict[str, Meaning] = {
     "faults": Meaning("z", "z", "Faults in files", "The files that can't be used, and why"),
     "quit": Meaning("ctrl+q", "^q", "Quit", "Leave; nothing is lost"),
 }
-"""Each meaning by its name in the code. Free for what comes: i q r y, F11."""
+"""Each meaning by its name in the code. Free for what comes: i q r, F11."""
 
 FACES = {means: row.drawn for means, row in TABLE.items()}
 """What stands on the key of each meaning: texts on screens take it from here."""

@@ -6,11 +6,13 @@ from typing import TYPE_CHECKING
 
 from drillrunner.app import doors
 from drillrunner.app.bare import Bare, BareScreen
-from drillrunner.app.dialog import Choice
+from drillrunner.app.dialog import Choice, Question
+from drillrunner.app.fields import bad_name
 from drillrunner.app.records import Records
+from drillrunner.store.errors import StoreError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from drillrunner.store.shapes import PlayerInfo
     from drillrunner.store.store import Store
@@ -61,6 +63,8 @@ class People:
                 self.add()
             elif choice == "about":
                 self.app.open(doors.AboutPlayer())
+            elif choice == "owner":
+                self._make_owner(store)
             elif choice is not None:
                 self.now_plays(next(player for player in players if player.id == choice))
 
@@ -68,8 +72,63 @@ class People:
         rows.append(("new", "+ add a player", ""))
         if self.app.player is not None:
             rows.append(("about", f"{self.app.player.name}: name, unit, index, clubs", ""))
+            if self.app.player.id != self.records.facts.owner:
+                rows.append(("owner", f"{self.app.player.name} opens first from now on", ""))
         current = self.app.player.id if self.app.player in players else None
         self.app.push_screen(Choice("Who plays?", rows, current=current), answered)
+
+    def _make_owner(self, store: Store) -> None:
+        """A bare start is the player's of now, on purpose."""
+        if (player := self.app.player) is not None:
+            store.set_owner(player.id)
+            self.records.refresh()
+            self.app.say(f"a start without a name is {player.name}'s from now on")
+
+    def not_me(
+        self,
+        whose: str,
+        give: Callable[[Store, PlayerInfo], object],
+        given: Callable[[], object],
+        besides: Sequence[str] = (),
+    ) -> None:
+        """Ask whose something was, and give it to them. whose: the id of who has it now.
+
+        given: called once that is on disk. besides: others whom it can't be given to.
+        """
+        self.records.with_store(lambda store: self._not_me(store, whose, give, given, besides))
+
+    def _not_me(
+        self,
+        store: Store,
+        whose: str,
+        give: Callable[[Store, PlayerInfo], object],
+        given: Callable[[], object],
+        besides: Sequence[str],
+    ) -> None:
+        def give_to(player: PlayerInfo) -> None:
+            try:
+                give(store, player)
+            except StoreError as error:
+                self.app.say(str(error))
+                return
+            self.records.refresh()
+            given()
+            self.app.say(f"it is {player.name}'s now; records and patterns follow")
+
+        def answered(choice: str | None) -> None:
+            if choice == "new":
+                self.app.push_screen(Question("Whose was it?", check=bad_name), named)
+            elif choice is not None:
+                give_to(store.player_of(choice))
+
+        def named(name: str | None) -> None:
+            if name:
+                give_to(store.player(name) or store.add_player(name))
+
+        others = [one for one in store.players() if one.id not in (whose, *besides)]
+        rows = [*((one.id, one.name, "") for one in others), ("new", "+ somebody new", "")]
+        said = "It is kept that it was given; nothing that was typed is changed."
+        self.app.push_screen(Choice("Not me: whose was it?", rows, said), answered)
 
     def add(self) -> None:
         """Add a player."""

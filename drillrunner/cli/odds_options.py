@@ -46,7 +46,7 @@ def add_odds(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--beat", metavar="SCORE", help="the score, else the best; beaten is strictly better"
     )
-    add_player(parser, "whose pattern (else the only player's, else a starting guess)")
+    add_player(parser, "whose pattern (else the owner's, else a starting guess)")
     parser.add_argument("--bias", metavar="B", help="yards; with --spread the pattern is known")
     parser.add_argument("--spread", metavar="S", help="yards, the scale of the likelihood")
     parser.add_argument("--depth-bias", metavar="B", help="where both directions are judged")
@@ -124,12 +124,12 @@ def _named(args: argparse.Namespace, beat: Decimal) -> str:
 
 @contextmanager
 def stored(args: argparse.Namespace) -> Iterator[tuple[Store | None, PlayerInfo | None]]:
-    """The database, if there is one, and the player meant: named, or the only one."""
+    """The database, if there is one, and the player meant: named, or the owner."""
     store = existing_store(args)
     try:
         whose = player(store, args.player)
-        if whose is None and store is not None and len(everyone := store.players()) == 1:
-            (whose,) = everyone
+        if whose is None and store is not None:
+            whose = store.owner()
         yield store, whose
     finally:
         if store is not None:

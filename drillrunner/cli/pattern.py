@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("club", metavar="CLUB", help="its id: driver, 7-iron, sand-wedge ...")
     parser.add_argument("--swing", metavar="NAME", default="full", help="full unless said")
-    add_player(parser, "whose shots (else the only player's)")
+    add_player(parser, "whose shots (else the owner's)")
     add_json(parser)
 
 

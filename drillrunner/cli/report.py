@@ -40,7 +40,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     only.add_argument(
         "--since", metavar="DATE", type=text_argument, help="from this day on, as 2025-04-01"
     )
-    add_player(parser, "whose practice (else the only player's)")
+    add_player(parser, "whose practice (else the owner's)")
     parser.add_argument(
         "--out", metavar="FILE", required=True, type=Path, help="a new file; - is stdout"
     )
@@ -110,10 +110,6 @@ def _asked(
         if whose is not None and info.player_id != whose.id:
             raise Wrong(f"--session {args.session}: it is {info.player}'s, not {whose.name}'s")
         return store.player_of(info.player_id), Covered(session=info)
-    if whose is None:
-        everyone = store.players()
-        if len(everyone) != 1:
-            known = ", ".join(one.name for one in everyone)
-            raise Wrong(f"whose practice? --player NAME says so: known are {known}")
-        (whose,) = everyone
+    if whose is None and (whose := store.owner()) is None:
+        raise Wrong("nobody has played yet: there is nothing to report")
     return whose, Covered(since=since)

@@ -21,6 +21,7 @@ import sys
 import tempfile
 import termios
 import time
+import traceback
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -108,9 +109,17 @@ class Start:
             os.environ["TERM"] = "xterm-256color"
             from drillrunner.cli.main import main
 
+            # Those of the program that forked may be files, whose places are not ours.
+            for number, name, mode in ((0, "stdin", "r"), (1, "stdout", "w"), (2, "stderr", "w")):
+                stream = os.fdopen(number, mode)
+                setattr(sys, name, stream)
+                setattr(sys, f"__{name}__", stream)
+
             code = 1
             try:
                 code = main(arguments)
+            except BaseException:
+                traceback.print_exc()
             finally:
                 sys.stdout.flush()
                 sys.stderr.flush()

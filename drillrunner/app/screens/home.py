@@ -111,8 +111,8 @@ class HomeScreen(AsksOdds, BaseScreen):
         ]
         rows = [
             *self._session_row(),
-            *(self._match_row(match) for match in matches),
             *(self._open_row(run) for run in mine),
+            *(self._match_row(match) for match in matches),
         ]
         if rows:
             rows.insert(0, heading("go on"))

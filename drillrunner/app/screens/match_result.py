@@ -12,6 +12,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from drillrunner.app import match_start, words
+from drillrunner.app.dialog import Choice
 from drillrunner.app.keys import key
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.app.screens.keeping import BAR_WORDS
@@ -34,6 +35,7 @@ class MatchResultScreen(ScrollScreen, MatchScreen):
     scrolled = "#places"
     BINDINGS: ClassVar[list[BindingType]] = [
         key("do", "match_result.again", "again", "Play again", shown=True),
+        key("not_me", "match_result.not_me"),
     ]
 
     def __init__(self, desk: MatchDesk) -> None:
@@ -107,6 +109,22 @@ class MatchResultScreen(ScrollScreen, MatchScreen):
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         # What is typed goes to the run that was played last: that one can't be given up any more.
         return False if action in ("give_up", "lost") else super().check_action(action, parameters)
+
+    def action_not_me(self) -> None:
+        """Give a seat to the player whose it was."""
+        seats = dict(self.desk.people)
+        rows = [(player, info.name, "") for player, info in seats.items()]
+
+        def answered(seat: str | None) -> None:
+            if seat is not None:
+                self.drillrunner.people.not_me(
+                    seat,
+                    lambda store, player: store.give_seat(self.desk.info.id, seat, player.id),
+                    self.left,
+                    tuple(seats),
+                )
+
+        self.app.push_screen(Choice("Whose seat?", rows), answered)
 
     def action_again(self) -> None:
         """The same players and drill, once more."""

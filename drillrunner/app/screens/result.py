@@ -59,6 +59,7 @@ class ResultScreen(AsksOdds, ScrollScreen, KeepingScreen):
         key("do", "result.again", "again", "Play again", shown=True),
         key("pattern", "result.pattern"),
         key("how_hard", "result.tune", "tune"),
+        key("not_me", "result.not_me"),
     ]
 
     def __init__(self, playing: Playing) -> None:
@@ -157,6 +158,15 @@ class ResultScreen(AsksOdds, ScrollScreen, KeepingScreen):
         if action == "tune":
             return True if self.playing.drill.dial is not None else None
         return super().check_action(action, parameters)
+
+    def action_not_me(self) -> None:
+        """Give the run to the player whose it was."""
+        playing = self.playing
+        self.drillrunner.people.not_me(
+            playing.player.id,
+            lambda store, player: store.give_run(playing.id, player.id),
+            self.action_back,
+        )
 
     def action_pattern(self) -> None:
         """Where your shots with this club finish."""

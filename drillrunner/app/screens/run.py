@@ -27,6 +27,7 @@ class RunScreen(BaseScreen):
     topic = "run"
     BINDINGS: ClassVar[list[BindingType]] = [
         key("go", "run.go_on", "go_on", "Go on", shown=True),
+        key("not_me", "run.not_me"),
     ]
 
     def __init__(self, run: StoredRun) -> None:
@@ -67,6 +68,21 @@ class RunScreen(BaseScreen):
         if action == "go_on":
             return self.run_shown.ended is None and not self.run_shown.decider
         return True
+
+    def action_not_me(self) -> None:
+        """Give the run to the player whose it was."""
+        run = self.run_shown
+
+        def shown() -> None:
+            self.drillrunner.records.with_store(self._show_anew)
+
+        self.drillrunner.people.not_me(
+            run.player_id, lambda store, player: store.give_run(run.run, player.id), shown
+        )
+
+    def _show_anew(self, store: Store) -> None:
+        self.read(store)
+        self.title = f"{self.run_shown.title} · {self.run_shown.player}"
 
     def action_go_on(self) -> None:
         """Go on with this run, which is open."""

@@ -31,6 +31,7 @@ class SummaryScreen(AsksOdds, ScrollScreen):
     scrolled = "#summary"
     BINDINGS: ClassVar[list[BindingType]] = [
         key("do go", "summary.done", "done", "Done", shown=True),
+        key("not_me", "summary.not_me"),
     ]
 
     def __init__(self, session: str) -> None:
@@ -38,6 +39,17 @@ class SummaryScreen(AsksOdds, ScrollScreen):
         self.title = "What the session came to"
         self.session = session
         self.summary: Summary | None = None
+
+    def action_not_me(self) -> None:
+        """Give the session, its runs and its carries to the player whose they were."""
+        self.drillrunner.records.with_store(self._not_me)
+
+    def _not_me(self, store: Store) -> None:
+        self.drillrunner.people.not_me(
+            store.session(self.session).player_id,
+            lambda store, player: store.give_session(self.session, player.id),
+            lambda: None,
+        )
 
     def body(self) -> ComposeResult:
         with VerticalScroll(id="summary", can_focus=False):
