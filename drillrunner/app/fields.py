@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from decimal import Decimal
+from typing import Literal
 
 from drillrunner.store.stored import LONGEST_NAME
 
@@ -11,6 +12,7 @@ INDEX = re.compile(r"\+?[0-9]{1,2}([.,][0-9])?")
 HIGHEST_INDEX = Decimal(54)
 """The highest handicap index (World Handicap System, Rules of Handicapping, rule 5.3)."""
 LONGEST_PACE = 600
+COLUMN = re.compile(r"(m|men|w|women)$")
 PACE = re.compile(r"[0-9]{1,3}")
 SCORE = re.compile(r"[0-9]{1,5}([.,][0-9]{1,2})?")
 CARRY = re.compile(r"[0-9]{1,3}([.,][0-9]{1,2})?")
@@ -46,6 +48,28 @@ def index_text(index: Decimal | None) -> str:
     if index is None:
         return ""
     return f"+{-index}" if index < 0 else str(index)
+
+
+def bad_about(text: str) -> str | None:
+    """Why a text is no index and card; either may be left out."""
+    words = text.split()
+    columns = [word for word in words if COLUMN.match(word.casefold())]
+    indices = [word for word in words if word not in columns]
+    if len(columns) > 1 or len(indices) > 1:
+        return f"{text.strip()}: expected an index and men or women, as 18.4 men, or nothing"
+    return bad_index(indices[0]) if indices else None
+
+
+def about_of(text: str) -> tuple[Decimal | None, Literal["men", "women"] | None]:
+    """The index and the card that a text means; `None` for what is left out."""
+    index: Decimal | None = None
+    column: Literal["men", "women"] | None = None
+    for word in text.split():
+        if COLUMN.match(word.casefold()):
+            column = "men" if word.casefold().startswith("m") else "women"
+        else:
+            index = index_of(word)
+    return index, column
 
 
 def bad_carry(text: str) -> str | None:

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from functools import partial
 from typing import TYPE_CHECKING, Protocol
 
 from drillrunner.app import doors
 from drillrunner.app.dialog import Choice, Question
+from drillrunner.app.fields import about_of, bad_about, bad_name
 from drillrunner.app.host import Host
 from drillrunner.catalogue.drill import BadDrill, NeedsStock
 from drillrunner.practice.matches.match import drawn_by_lot
-from drillrunner.practice.matches.record import Setup, common_unit
+from drillrunner.practice.matches.record import Newcomer, Setup, common_unit
 from drillrunner.rules.run import Refused
 from drillrunner.rules.units import numbered
 from drillrunner.store.errors import StoreError
@@ -66,7 +67,8 @@ def _gather(
     names = setup.players
     if setup.draw:
         names = drawn_by_lot(names, app.clock().isoformat())
-    people = [store.player(name) or store.add_player(name) for name in names]
+    new = {one.name: one for one in setup.new}
+    people = [store.player(name) or add(store, new.get(name, Newcomer(name))) for name in names]
     unit = drill.unit if against else common_unit([one.unit for one in people], drill.unit)
     try:
         seats = [seat_for(store, player, drill, unit) for player in people]
@@ -75,6 +77,46 @@ def _gather(
         return
     app.records.refresh()
     _free(app, store, seats, setup, against, False)
+
+
+def add(store: Store, newcomer: Newcomer) -> PlayerInfo:
+    """Somebody new, with what was said of them."""
+    player = store.add_player(newcomer.name, index=newcomer.index)
+    if newcomer.column is None:
+        return player
+    return store.change_player(player.id, column=newcomer.column)
+
+
+def ask_who(
+    app: Host, title: str, known: Collection[str], then: Callable[[Newcomer], object]
+) -> None:
+    """Ask for a name, and in one more line who is new for index and card; Enter leaves them out.
+
+    known: names that nothing more is asked of.
+    """
+
+    def named(name: str | None) -> None:
+        if not name:
+            return
+        same = {one.casefold(): one for one in known}.get(name.strip().casefold())
+        if same is not None:
+            then(Newcomer(same))
+            return
+
+        def told(typed: str | None) -> None:
+            if typed is not None:
+                then(Newcomer(name, *about_of(typed)))
+
+        app.push_screen(
+            Question(
+                f"{name}: index and card",
+                "As 18.4 men or 24 women: a starting guess until there are shots. Enter skips it.",
+                check=bad_about,
+            ),
+            told,
+        )
+
+    app.push_screen(Question(title, check=bad_name), named)
 
 
 def seat_for(store: Store, player: PlayerInfo, drill: Drill, unit: Unit) -> Seat:
@@ -100,42 +142,55 @@ def _free(
     against: Against | None,
     agreed: bool,
 ) -> None:
-    """Sort out the runs that are open, one after another, then go on."""
-    for seat in seats:
-        waiting = store.open_run(seat.player.id, seat.drill.id)
-        if waiting is not None:
-            again = partial(_free, seats=seats, setup=setup, against=against, agreed=agreed)
-            _ask_about(app, waiting, partial(again, app))
-            return
+    """Ask once about all the runs that are open, then go on."""
+    found = [store.open_run(seat.player.id, seat.drill.id) for seat in seats]
+    waiting = [run for run in found if run is not None]
+    if waiting:
+        again = partial(_free, seats=seats, setup=setup, against=against, agreed=agreed)
+        _ask_about(app, store, waiting, partial(again, app))
+        return
     if setup.fair and not agreed:
         app.open(doors.MatchFair(seats, setup))
         return
     open_match(app, store, seats, setup, against)
 
 
-def _ask_about(app: Host, waiting: StoredRun, then: Callable[[Store], object]) -> None:
+def _ask_about(
+    app: Host, store: Store, waiting: Sequence[StoredRun], then: Callable[[Store], object]
+) -> None:
+    """One question about the open runs of all who play."""
+    open_matches = {match.id for match in store.open_matches()}
+    theirs = {run.match_id for run in waiting if run.match_id in open_matches}
+
     def answered(choice: str | None) -> None:
         if choice == "anew":
             app.records.with_store(given_up)
         elif choice == "first":
-            app.runs.go_on(waiting.run)
+            app.runs.go_on(waiting[0].run)
 
     def given_up(store: Store) -> None:
-        store.give_up(waiting.run)
+        for match in theirs:
+            store.change_match(str(match), ends=True)
+        for run in waiting:
+            store.give_up(run.run)
         then(store)
 
-    balls = f"{numbered(waiting.counted, 'ball')}"
-    rows = (
-        ("first", "finish that one first", "the match is started again after it"),
-        ("anew", "give it up and start the match", "it is kept, but can't be a best"),
-    )
+    names = [run.player for run in waiting]
+    if len(waiting) == 1:
+        title, them = f"{names[0]} has an open run", "it"
+        said = f"{numbered(waiting[0].counted, 'ball')} so far. One run of a drill at a time."
+    else:
+        title, them = f"{', '.join(names[:-1])} and {names[-1]} have open runs", "them all"
+        said = "One run of a drill at a time."
+    if theirs:
+        first = ("first", "go on with the open match", "the new one is started after it")
+    elif len(waiting) == 1:
+        first = ("first", "finish that one first", "the match is started again after it")
+    else:
+        first = ("first", f"finish {names[0]}'s first", "then start the match again")
+    rows = (first, ("anew", f"give {them} up and start the match", "kept, but no best"))
     app.push_screen(
-        Choice(
-            f"{waiting.player} has an open run",
-            rows,
-            f"{waiting.title}: {balls} so far. One run of a drill at a time.",
-            back="no match",
-        ),
+        Choice(title, rows, f"{waiting[0].title}: {said}", back="no match"),
         answered,
     )
 
@@ -229,7 +284,8 @@ def _people(app: Host, store: Store, screen: Board) -> None:
 
     def answered(choice: str | None) -> None:
         if choice == "new":
-            _ask_name(app, lambda name: _join_new(app, screen, name))
+            names = [one.name for one in store.players(hidden=True)]
+            ask_who(app, "Who joins?", names, partial(_join_new, app, screen))
         elif choice is not None:
             what, _, player = choice.partition(":")
             if what == "leave":
@@ -240,19 +296,9 @@ def _people(app: Host, store: Store, screen: Board) -> None:
     app.push_screen(Choice("Join or leave", rows), answered)
 
 
-def _ask_name(app: Host, then: Callable[[str], object]) -> None:
-    from drillrunner.app.fields import bad_name
-
-    def answered(name: str | None) -> None:
-        if name:
-            then(name)
-
-    app.push_screen(Question("Who joins?", check=bad_name), answered)
-
-
-def _join_new(app: Host, screen: Board, name: str) -> None:
+def _join_new(app: Host, screen: Board, newcomer: Newcomer) -> None:
     app.records.with_store(
-        lambda store: _join(store, screen, store.player(name) or store.add_player(name))
+        lambda store: _join(store, screen, store.player(newcomer.name) or add(store, newcomer))
     )
 
 

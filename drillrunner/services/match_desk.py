@@ -238,6 +238,14 @@ class MatchDesk:
         if self.info.ended_at is None:
             self.info = self.store.change_match(self.info.id, ends=True)
 
+    def give_up(self) -> None:
+        """End the match and give up all of its runs that are open: kept, and no bests."""
+        self.close()
+        for run in {playing.id for playing in self.playings.values() if playing.begun}:
+            stored = self.store.run(run)
+            if stored is not None and stored.ended is None:
+                self.store.give_up(run)
+
     def fail(self, error: Exception, playing: Playing, entry: Entry | None = None) -> BrokenGame:
         """The game raised: end that run and the match; the error to show."""
         try:

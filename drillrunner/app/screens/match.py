@@ -213,26 +213,27 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
             self.came_or_went()
 
     def action_back(self) -> None:
-        """Leave the match: it stays open, unless it is decided and closed."""
+        """Leave the match: one answer for all, whether its runs are kept open or given up."""
         if not any(isinstance(move.what, Entry) for move in self.desk.match.moves):
             self.drillrunner.records.with_store(lambda _: self.desk.close())
             super().action_back()
             return
-        if not self.headline():
-            super().action_back()
-            return
 
         def answered(choice: str | None) -> None:
-            if choice == "close":
-                self.drillrunner.records.with_store(lambda _: self.desk.close())
+            ends = {"close": self.desk.close, "give_up": self.desk.give_up}
+            if choice in ends:
+                self.drillrunner.records.with_store(lambda _: ends[choice]())
             if choice is not None:
                 MatchPlayScreen.leave_it(self)
 
-        rows = (
-            ("close", "close the match", "open runs stay open; each can be finished alone"),
-            ("later", "leave it open", "go on together later, from the home screen"),
-        )
-        self.app.push_screen(Choice(self.headline(), rows, back="play on"), answered)
+        later = ("later", "leave it open", "go on together later, from the home screen")
+        rows = [
+            ("close", "end it, keep the runs", "open runs stay open; each can be finished alone"),
+            ("give_up", "end it, give the open runs up", "all are kept, and can't be bests"),
+        ]
+        rows.insert(1 if self.headline() else 0, later)
+        title = self.headline() or "Leave the match?"
+        self.app.push_screen(Choice(title, rows, back="play on"), answered)
 
     def leave_it(self) -> None:
         """Go back to where the match was started from."""

@@ -71,9 +71,19 @@ class FairScreen(AsksOdds, BaseScreen):
             rows.append(
                 Option(ListRow(name, "", "everyone plays for a record of this setting"), id="so")
             )
-        rows.append(Option(ListRow("start as written", "", "the same for everyone"), id="written"))
+        # What nobody had to guess comes first where the rest is a guess.
+        same = Option(ListRow("start as written", "", "the same for everyone"), id="written")
+        rows.insert(0 if self._guessed else len(rows), same)
         rows.append(Option(ListRow("back", "/"), id="back"))
-        self.query_one(BlockList).fill(rows, "so")
+        self.query_one(BlockList).fill(rows, "written" if self._guessed else "so")
+
+    @property
+    def _guessed(self) -> list[str]:
+        """Who has too few shots for more than a guess."""
+        if self.fitted is None:
+            return []
+        behind = zip(self.seats, self.fitted.behind, strict=True)
+        return [seat.player.name for seat, (guess, _) in behind if guess]
 
     def _headline(self) -> str:
         found = self.fitted
@@ -85,6 +95,12 @@ class FairScreen(AsksOdds, BaseScreen):
         setting = (
             words.dial(self.seats[0].drill.dial.field) if self.seats[0].drill.dial else "drill"
         )
+        if self._guessed:
+            names = ", ".join(self._guessed)
+            return (
+                f"A guess: few shots of {names} are known. Even for sure is the same drill;\n"
+                f"by {setting} it would be, with 80 % intervals:"
+            )
         return f"The same chance for everyone by {setting}; 80 % intervals:"
 
     def _lines(self) -> list[str]:

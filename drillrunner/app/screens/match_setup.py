@@ -12,13 +12,11 @@ from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from drillrunner.app import match_start, words
-from drillrunner.app.dialog import Question
-from drillrunner.app.fields import bad_name
 from drillrunner.app.keys import key
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.lists import BlockList, ListRow, heading
 from drillrunner.practice.matches.match import FEWEST_PLAYERS, MOST_PLAYERS
-from drillrunner.practice.matches.record import Setup
+from drillrunner.practice.matches.record import Newcomer, Setup
 
 if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
@@ -103,7 +101,7 @@ class MatchSetupScreen(BaseScreen):
         if chosen == "start":
             self.action_start()
         elif chosen == "new":
-            self._ask_name()
+            self._ask_who()
         elif chosen.startswith(PLAYER):
             self._mark(chosen.removeprefix(PLAYER))
         else:
@@ -122,18 +120,16 @@ class MatchSetupScreen(BaseScreen):
         self.say()
         self._show()
 
-    def _ask_name(self) -> None:
-        def answered(name: str | None) -> None:
-            if not name:
-                return
-            known = {other.casefold(): other for other in self.known}
-            name = known.get(name.casefold(), name)
+    def _ask_who(self) -> None:
+        def named(newcomer: Newcomer) -> None:
+            name = newcomer.name
             if name not in self.known:
                 self.known = (*self.known, name)
+                self.setup = replace(self.setup, new=(*self.setup.new, newcomer))
             if name not in self.setup.players:
                 self._mark(name)
 
-        self.app.push_screen(Question("Who plays too?", check=bad_name), answered)
+        match_start.ask_who(self.drillrunner, "Who plays too?", self.known, named)
 
     def _turn(self, way: str) -> None:
         setup = self.setup

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, ValidationError
@@ -19,9 +20,19 @@ from drillrunner.rules.units import Unit, plain
 
 
 @dataclass(frozen=True)
+class Newcomer:
+    """Somebody who is not known yet, and what was said of them. column: of the accuracy table."""
+
+    name: str
+    index: Decimal | None = None
+    column: Literal["men", "women"] | None = None
+
+
+@dataclass(frozen=True)
 class Setup:
     """A match as it is wanted. players: names, in their order unless it is drawn by lot.
 
+    new: those of them who are added, with what was said of them.
     written: of those in their order, from 0, who plays the drill as written once dials are turned.
     """
 
@@ -31,6 +42,7 @@ class Setup:
     tie: Tie = "shared"
     fair: bool = False
     written: int = 0
+    new: tuple[Newcomer, ...] = ()
 
 
 class Kept(BaseModel):

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import threading
+from decimal import Decimal
 
 import pytest
 from textual.pilot import Pilot
 
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.dialog import Choice
+from drillrunner.app.fields import about_of, bad_about
 from drillrunner.app.screens import match_fair
 from drillrunner.app.screens.history import HistoryScreen
 from drillrunner.app.screens.home import HomeScreen
@@ -21,6 +23,7 @@ from drillrunner.app.screens.run import RunScreen
 from drillrunner.app.screens.standings import StandingsScreen, bad_dates
 from drillrunner.app.widgets.board import Board, LargeName, drawn
 from drillrunner.app.widgets.keypad import Keypad
+from drillrunner.app.widgets.lists import BlockList
 from drillrunner.catalogue.loader import Catalogue
 from drillrunner.practice.matches.challenge import read, write
 from drillrunner.practice.matches.record import Setup
@@ -154,6 +157,9 @@ async def test_left_and_gone_on_with_from_home(make_app: MakeApp, store: Store) 
         await keys(pilot, "5545")
         await pilot.press("escape")
         await pilot.pause()
+        assert isinstance(app.screen, Choice)
+        assert "Leave the match?" in shown(app)
+        await keys(pilot, "E")
         assert isinstance(app.screen, HomeScreen)
         assert "▶ Match: Hold the corridor" in shown(app)
         assert "Ines, Tobi, Mara" in shown(app)
@@ -202,6 +208,90 @@ async def test_who_has_an_open_run_is_asked_what_becomes_of_it(
         assert isinstance(app.screen, MatchPlayScreen)
         (given_up,) = store.history(DRILL)
         assert (given_up.ended, given_up.counted) == ("given up", 2)
+
+
+@pytest.mark.parametrize(("down", "ended"), [("2", [None] * 3), ("22", ["given up"] * 3)])
+async def test_leaving_keeps_or_gives_up_all_runs_as_one_choice(
+    down: str, ended: list[str | None], make_app: MakeApp, store: Store
+) -> None:
+    app = match(make_app, 3)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await keys(pilot, "555")
+        await pilot.press("escape")
+        await pilot.pause()
+        await keys(pilot, "/")
+        assert isinstance(app.screen, MatchPlayScreen), "back is to play on"
+        await pilot.press("escape")
+        await pilot.pause()
+        await keys(pilot, f"{down}E")
+        assert isinstance(app.screen, HomeScreen)
+    assert store.open_matches() == ()
+    assert [run.ended for run in store.history(DRILL)] == ended
+
+
+@pytest.mark.parametrize("left", ["E", "2E"])
+async def test_the_next_match_asks_once_for_all_who_have_an_open_run(
+    left: str, make_app: MakeApp, store: Store
+) -> None:
+    app = match(make_app, 3)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await keys(pilot, "555")
+        await pilot.press("escape")
+        await pilot.pause()
+        await keys(pilot, left)
+    app = match(make_app, 3)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        assert "Ines, Tobi and Mara have open runs" in shown(app)
+        assert ("go on with the open match" in shown(app)) == (left == "E")
+        await keys(pilot, "2E")
+        assert isinstance(app.screen, MatchPlayScreen), "and no other question"
+        assert [run.ended for run in store.history(DRILL)] == ["given up"] * 3
+        assert len(store.open_matches()) == 1
+
+
+async def test_a_friend_is_asked_for_index_and_card_in_one_more_line(
+    make_app: MakeApp, store: Store
+) -> None:
+    app = match(make_app, 2)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await pilot.press("j", "end", "up", "enter")
+        await pilot.pause()
+        assert "Who joins?" in shown(app)
+        await pilot.press(*"Lena", "enter")
+        await pilot.pause()
+        assert "Lena: index and card" in shown(app)
+        await pilot.press(*"24 apples", "enter")
+        await pilot.pause()
+        assert "expected an index and men or women" in shown(app)
+        await pilot.press(*["backspace"] * 6, *"women", "enter")
+        await pilot.pause()
+        assert len(board(app)) == 3
+    lena = store.player("Lena")
+    assert (lena.index, lena.column) == (24, "women")
+
+
+@pytest.mark.parametrize(
+    ("typed", "index", "column"),
+    [
+        ("", None, None),
+        ("18,4", "18.4", None),
+        ("W", None, "women"),
+        ("men +1.2", "-1.2", "men"),
+        ("m 54", "54", "men"),
+    ],
+)
+def test_an_index_and_a_card_in_one_line(typed: str, index: str | None, column: str | None) -> None:
+    assert bad_about(typed) is None
+    assert about_of(typed) == (None if index is None else Decimal(index), column)
+
+
+@pytest.mark.parametrize("typed", ["55", "18 19", "men women", "x", "18 men now"])
+def test_what_is_no_index_and_card_is_one_line(typed: str) -> None:
+    assert "expected an index" in str(bad_about(typed))
 
 
 async def test_somebody_comes_late_and_somebody_leaves(make_app: MakeApp, store: Store) -> None:
@@ -322,6 +412,22 @@ async def test_a_fair_fight_is_shown_and_agreed_on(
         await keys(pilot, "5")
         assert "40 yd wide" in str(app.screen.title)
         assert store.history(DRILL)[0].setting["aim"] == {"width": int(width)}
+
+
+async def test_a_fair_fight_of_people_with_few_shots_is_a_guess_and_the_same_drill_stands_first(
+    make_app: MakeApp,
+) -> None:
+    app = match(make_app, 2, fair=True)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await settled(pilot)
+        assert isinstance(app.screen, FairScreen)
+        assert "A guess: few shots of Ines, Tobi are known" in shown(app)
+        rows = [str(one.id) for one in app.screen.query_one(BlockList).options]
+        assert rows == ["written", "so", "back"]
+        await keys(pilot, "E")
+        assert isinstance(app.screen, MatchPlayScreen)
+        assert "40 yd wide" in str(app.screen.title)
 
 
 async def test_nobody_waits_for_a_fair_fight_that_is_being_worked_out(
