@@ -83,12 +83,16 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _export(args: argparse.Namespace) -> int:
+    from drillrunner.services.ledger import damaged_sessions
     from drillrunner.store import bringing
     from drillrunner.store.errors import StoreError
 
     try:
         with open_store(args) as store:
             brought = bringing.bring_in_file(store.database, args.file, catalogue(args).games)
+            if brought.added.get("session_event"):
+                for damage in damaged_sessions(store):
+                    say(damage)
     except (OSError, UnicodeDecodeError, StoreError) as error:
         raise Wrong(f"{args.file}: {error}") from None
     return _told(brought)

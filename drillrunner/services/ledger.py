@@ -208,6 +208,17 @@ def faults_of(info: SessionInfo) -> tuple[str, ...]:
     return _events_and_faults(info)[1]
 
 
+def damaged_sessions(store: Store) -> tuple[str, ...]:
+    """Everything in the sessions of a database that this program did not write so, a line each."""
+    lines: list[str] = []
+    for info in store.sessions():
+        try:
+            lines += faults_of(info)
+        except StoreError as error:
+            lines.append(str(error))
+    return tuple(lines)
+
+
 def _events_and_faults(info: SessionInfo) -> tuple[tuple[Event, ...], tuple[str, ...]]:
     events: list[Event] = []
     faults: list[str] = []

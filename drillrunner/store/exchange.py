@@ -161,7 +161,7 @@ def _one_of(choices: tuple[Any, ...]) -> Callable[[Any], Any]:
 
 
 def _canonical(value: Any) -> str:
-    if not isinstance(value, dict | list):
+    if not isinstance(value, dict):
         raise ValueError("expected an object")
     return prose(_json(value, separators=(",", ":")), "object")
 
