@@ -19,7 +19,10 @@ CARE = (
 WRITTEN: dict[str, str] = {
     "home": (
         "The drills, by club. Each shows your best, and under it how it is set, what it takes and "
-        "your last scores. Enter plays it, - plays it with friends. A run or a match that was left "
+        "your last scores. After a moment it says how hard it is for you now: the chance to beat "
+        "your best or, before there is one, what half of players with an index of 20 reach; "
+        "under one in ten is hard, over six in ten easy. Enter plays it, - plays it with friends. "
+        "Drills of a retired club stand below. A run or a match that was left "
         "open stands at the top: Enter goes on with it. A line at the bottom says when the drill "
         "under the cursor is plainly too easy or too hard for you, and what would fit "
         "better; <how_hard> opens that, <pattern> shows where your shots with its club finish, "

@@ -246,7 +246,7 @@ def fit_dial(store: Store, player: PlayerInfo, drill: Drill, beat: Score, wanted
     game = drill.game()
     if beat is None:
         beat = middle(game, patterns(drill))
-    most = _states(game)
+    most = states_of(game)
     now = chance(game, game.start(), patterns(drill), beat, states=most, rollouts=ROLLOUTS)
     tuned = tune(drill, patterns, beat, wanted, states=most, rollouts=ROLLOUTS)
     guess, shots = rests_on(store, player, drill)
@@ -267,7 +267,7 @@ def offer(store: Store, player: PlayerInfo, drill: Drill, beat: Score) -> str | 
         game = drill.game()
     except NeedsStock:
         return None
-    found = advice(drill, patterns_of(store, player), beat, guess, states=_states(game))
+    found = advice(drill, patterns_of(store, player), beat, guess, states=states_of(game))
     return None if found is None else found[0]
 
 
@@ -285,8 +285,10 @@ def middle(game: AnyGame, patterns: PatternsAt) -> Decimal:
     return Decimal(scored[-1] if scored else 0)
 
 
-def _states(game: AnyGame) -> int:
+def states_of(game: AnyGame) -> int:
+    """The most states of a game that are walked before rollouts answer."""
     from drillrunner.odds.desk import BALLS, states_for
+
 
     return states_for(game, BALLS)
 
@@ -370,7 +372,7 @@ def _widths(store: Store, player: PlayerInfo, drill: Drill) -> Widths:
             game = turned.game()
         except (BadDrill, NeedsStock):
             return None
-        most = _states(game)
+        most = states_of(game)
         found = chance(
             game, game.start(), patterns(turned), best.score, states=most, rollouts=ROLLOUTS
         )

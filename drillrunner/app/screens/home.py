@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 from itertools import groupby
 from typing import TYPE_CHECKING, ClassVar
 
@@ -11,23 +12,29 @@ from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Horizontal, VerticalScroll
 from textual.content import Content
+from textual.timer import Timer
 from textual.widgets import Digits, OptionList, Static
 from textual.widgets.option_list import Option
 
 from drillrunner.app import doors, gaps, words
+from drillrunner.app.hardness import Hardness, hardness
 from drillrunner.app.keys import FACES, key
-from drillrunner.app.odds_worker import AsksOdds, offer
+from drillrunner.app.odds_worker import AsksOdds, Newest, offer
 from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.widgets.lists import BlockList, ListRow, heading
+from drillrunner.app.widgets.lists import ROOMY, BlockList, ListRow, heading
 from drillrunner.catalogue.clubs import CLUBS
-from drillrunner.rules.units import numbered
+from drillrunner.rules.units import numbered, text
 
 if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
     from drillrunner.catalogue.listing import Listed
+    from drillrunner.practice.carries.stock import Stocks
     from drillrunner.rules.game import Score
     from drillrunner.store.shapes import MatchInfo, StoredRun
     from drillrunner.store.store import Store
+
+CALM = 1.5
+"""Seconds without a key until it is worked out how hard each drill is."""
 
 DRILL, OPEN, SESSION, MATCH = "drill:", "open:", "session", "match:"
 
@@ -70,6 +77,12 @@ class HomeScreen(AsksOdds, BaseScreen):
     def __init__(self) -> None:
         super().__init__()
         self._offers: dict[object, str] = {}
+        self._retired: frozenset[str] = frozenset()
+        self._stocks: Stocks = {}
+        self._hard: dict[object, Hardness | None] = {}
+        self._fresh: set[object] = set()
+        self._weighing = Newest(self)
+        self._calm: Timer | None = None
 
     def body(self) -> ComposeResult:
         yield Notice("", id="notice", markup=False)
@@ -88,6 +101,14 @@ class HomeScreen(AsksOdds, BaseScreen):
 
     def read(self, store: Store) -> None:
         self._offers.clear()
+        # What was played changes how hard its drill is; until that is known the old figure stands.
+        self._fresh.clear()
+        from drillrunner.practice.carries.stock import in_force
+
+        player = self.drillrunner.player
+        clubs = () if player is None else store.clubs(player.id)
+        self._retired = frozenset(club.id for club in clubs if club.retired)
+        self._stocks = in_force(() if player is None else store.stock_carries(player.id))
         self.drillrunner.records.refresh()
 
     def changed(self) -> None:
@@ -100,7 +121,8 @@ class HomeScreen(AsksOdds, BaseScreen):
         notice.display = problems > 0
         faults = "fault" if problems == 1 else "faults"
         notice.update(f"▲ {problems} {faults} in your files: {FACES['faults']} shows")
-        by_club = sorted(drills, key=lambda drill: _order(drill.club))
+        retired = self._retired
+        by_club = sorted(drills, key=lambda d: (d.club in retired, _order(d.club)))
         player, facts = self.drillrunner.player, self.drillrunner.records.facts
         matches = self.drillrunner.records.open_matches
         together = {match.id for match in matches}
@@ -117,24 +139,102 @@ class HomeScreen(AsksOdds, BaseScreen):
         if rows:
             rows.insert(0, heading("go on"))
         for club, of_club in groupby(by_club, key=lambda drill: drill.club):
-            rows.append(heading(words.club(club)))
+            rows.append(heading(words.club(club) + " · retired" * (club in retired)))
             rows += [self._row(drill) for drill in of_club]
         self.query_one(BlockList).fill(rows)
         self._detail()
+        self._when_calm()
         if not by_club:
             self.say("no drill can be used: the notices say why")
 
     def _row(self, drill: Listed) -> Option:
         best, last = self._scores(drill)
-        said = filter(None, (words.setting(drill.setting), words.takes(drill)))
+        goes = self._goes(drill)
+        said = filter(
+            None,
+            (words.setting(drill.setting), goes and f"yours goes {goes[0]}", words.takes(drill)),
+        )
+        hard = self._hard.get(self._key(drill))
+        roomy = self.size.width >= ROOMY
+        figures = (
+            None if hard is None else hard.brief if roomy else hard.word,
+            None if best is None else f"best {words.score(best)}",
+        )
         row = ListRow(
             drill.title,
-            "" if best is None else f"best {words.score(best)}",
+            "  ".join(filter(None, figures)),
             "  ·  ".join(said),
             f"last {words.scores(last[:3])}" if last else "",
             narrow=words.briefly(drill),
         )
         return Option(row, id=DRILL + drill.id)
+
+    def _goes(self, drill: Listed) -> tuple[str, str] | None:
+        """The stock carry of the drill's club and swing beside what it asks, if they differ."""
+        written = next(
+            (d for d in self.drillrunner.drills.catalogue.drills if d.id == drill.id), None
+        )
+        # Which stock carries there are is read after the first paint, like the drills themselves.
+        if not self._stocks or written is None:
+            return None
+        from drillrunner.practice.carries.stock import in_unit
+
+        fitted = self.drillrunner.drills.fitted(written)
+        stock, asked = self._stocks.get((fitted.club, fitted.swing)), fitted.aim.carry
+        if stock is None or asked is None:
+            return None
+        goes = in_unit(stock, fitted.unit).carry
+        return None if goes == asked else (text(goes), text(asked))
+
+    def _goes_words(self, drill: Listed) -> str:
+        """That in a sentence."""
+        found = self._goes(drill)
+        if found is None:
+            return ""
+        return f"your {words.club(drill.club).lower()} goes {found[0]}, this asks {found[1]}"
+
+    # ---- how hard each drill is ----
+
+    def _key(self, drill: Drill | Listed) -> object:
+        """What an answer of how hard a drill is holds for."""
+        return self.drillrunner.player, drill.fingerprint, self._scores(drill)[0]
+
+    def _when_calm(self) -> None:
+        """Weigh the drills once no key was pressed for a while: nothing may wait for it."""
+        if self._calm is not None:
+            self._calm.stop()
+        self._calm = self.set_timer(CALM, self._weigh)
+
+    def _weigh(self) -> None:
+        """Ask for the next drill that was not weighed yet, one at a time."""
+        player, store = self.drillrunner.player, self.drillrunner.records.store
+        if player is None or store is None or not self.is_current:
+            return
+        for written in self.drillrunner.drills.catalogue.drills:
+            drill = self.drillrunner.drills.fitted(written)
+            key = self._key(drill)
+            if key not in self._fresh:
+                self._weighing.ask(
+                    partial(hardness, store, player, drill, self._scores(drill)[0]),
+                    partial(self._weighed, key, drill.id),
+                    # A stranger's game that raises has no figure; the others still get theirs.
+                    partial(self._unweighed, key, drill.id),
+                )
+                return
+
+    def _weighed(self, key: object, id: str, found: Hardness | None) -> None:
+        self._fresh.add(key)
+        self._hard[key] = found
+        listed = next((d for d in self.drillrunner.drills.listing.drills if d.id == id), None)
+        if listed is not None and found is not None:
+            rows = self.query_one(BlockList)
+            rows.replace_option_prompt(DRILL + id, self._row(listed).prompt)
+            if self._chosen == id:
+                self._tell()
+        self._weigh()
+
+    def _unweighed(self, key: object, id: str, _: Exception) -> None:
+        self._weighed(key, id, None)
 
     def _scores(self, drill: Drill | Listed) -> tuple[Score, tuple[Score, ...]]:
         """The best and the last scores of the player of now, newest first."""
@@ -171,6 +271,9 @@ class HomeScreen(AsksOdds, BaseScreen):
     def _detail(self) -> None:
         """The drill under the cursor, large, where the window is wide enough."""
         self._ask_offer()
+        self._tell()
+
+    def _tell(self) -> None:
         chosen = self._chosen
         drill = next(
             (drill for drill in self.drillrunner.drills.listing.drills if drill.id == chosen), None
@@ -193,11 +296,14 @@ class HomeScreen(AsksOdds, BaseScreen):
             )
         )
         best.update(words.score(score))
+        hard = self._hard.get(self._key(drill))
         lines = (
             words.BETTER[drill.better],
+            "" if hard is None else hard.said,
             f"last {words.scores(last)}" if last else "not played yet",
             "",
             words.setting(drill.setting),
+            self._goes_words(drill),
             words.takes(drill),
             self._gap_words(),
         )
@@ -253,6 +359,7 @@ class HomeScreen(AsksOdds, BaseScreen):
 
     @on(OptionList.OptionHighlighted)
     def _moved(self) -> None:
+        self._when_calm()
         self._detail()
 
     @on(OptionList.OptionSelected)

@@ -1,0 +1,85 @@
+"""How hard a drill is for a player now, in a word and its chance; before there is a best too.
+
+numpy and `drillrunner.odds` are imported only inside the question, so in its thread.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from drillrunner.odds.words import share
+from drillrunner.rules.units import text
+
+if TYPE_CHECKING:
+    from drillrunner.catalogue.drill import Drill
+    from drillrunner.rules.game import Score
+    from drillrunner.store.shapes import PlayerInfo
+    from drillrunner.store.store import Store
+
+HARD, EASY = 0.1, 0.6
+"""Under one chance in ten a drill is hard, over six in ten easy. Common practice, no source."""
+
+
+@dataclass(frozen=True)
+class Hardness:
+    """The chance that the next run beats a score: the best, or what half of others reach.
+
+    own: it is the player's best. exact: walked, not estimated. guess: the starting guess still
+    outweighs the player's own shots.
+    """
+
+    chance: float
+    beat: Decimal
+    own: bool
+    exact: bool
+    guess: bool
+
+    @property
+    def word(self) -> str:
+        """Easy, fair or hard; perfect where nothing beats the best."""
+        if self.own and self.exact and self.chance == 0:
+            return "perfect"
+        return "hard" if self.chance < HARD else "easy" if self.chance > EASY else "fair"
+
+    @property
+    def brief(self) -> str:
+        """For a line of a list."""
+        if self.word == "perfect":
+            return self.word
+        return f"{self.word} {'' if self.exact else '~'}{share(self.chance)}"
+
+    @property
+    def said(self) -> str:
+        """In a sentence, with what it rests on."""
+        if self.word == "perfect":
+            return f"perfect: nothing beats {text(self.beat)}"
+        about = "" if self.exact else "~"
+        what = "your best" if self.own else "what half of players with an index of 20 reach"
+        rests = ", a guess so far" if self.guess else ""
+        return f"{self.word}: {about}{share(self.chance)} to beat {text(self.beat)}, {what}{rests}"
+
+
+def hardness(store: Store, player: PlayerInfo, drill: Drill, best: Score) -> Hardness | None:
+    """How hard a drill as set is for this player; `None` without its stock carry.
+
+    Before there is a best the score to beat is the middle one of the rating model's bogey golfer.
+    Raises StoreError.
+    """
+    from drillrunner.app.odds_worker import ROLLOUTS, middle, patterns_of, rests_on, states_of
+    from drillrunner.catalogue.errors import NeedsStock
+    from drillrunner.odds.chance import chance
+    from drillrunner.odds.desk import stranger
+
+    try:
+        game = drill.game()
+    except NeedsStock:
+        return None
+    beat = best
+    if beat is None:
+        beat = middle(game, stranger(drill.club, drill.aim, drill.unit).patterns(game))
+    patterns = patterns_of(store, player)(drill)
+    found = chance(game, game.start(), patterns, beat, states=states_of(game), rollouts=ROLLOUTS)
+    guess, _ = rests_on(store, player, drill)
+    return Hardness(found.chance, Decimal(beat), best is not None, found.exact, guess)

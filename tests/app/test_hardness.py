@@ -1,0 +1,126 @@
+"""How hard each drill is for a player now, at home, and what its club does now."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from decimal import Decimal
+
+import pytest
+from textual.pilot import Pilot
+
+from drillrunner.app import hardness as h
+from drillrunner.app.app import DrillrunnerApp
+from drillrunner.app.screens import home
+from drillrunner.catalogue.loader import Catalogue
+from drillrunner.odds.chance import score_distribution
+from drillrunner.odds.desk import ask, picture_of, stranger
+from drillrunner.rules import Run
+from drillrunner.store.store import Store
+from tests.app.conftest import ready, shown
+
+MakeApp = Callable[..., DrillrunnerApp]
+
+
+async def weighed(pilot: Pilot[None]) -> None:
+    """Wait until every drill has its word."""
+    for _ in range(200):
+        screen = pilot.app.screen
+        assert isinstance(screen, home.HomeScreen)
+        if len(screen._fresh) == len(screen.drillrunner.drills.catalogue.drills):
+            return
+        await pilot.pause(0.1)
+        await pilot.app.workers.wait_for_complete()
+    raise AssertionError("not every drill was weighed")
+
+
+def test_the_chance_is_that_of_the_next_run_from_its_start(
+    ines: str, store: Store, catalogue: Catalogue
+) -> None:
+    drill = catalogue.drill("hold-the-corridor")
+    player = store.player("Ines")
+    assert player is not None
+    found = h.hardness(store, player, drill, Decimal(3))
+    game = drill.game()
+    picture = picture_of(store, player, drill.club, drill.swing, drill.aim, drill.unit)
+    expected = ask(game, Run.begin(game), picture, Decimal(3))
+    assert found is not None
+    assert expected is not None
+    assert found.own
+    assert found.chance == pytest.approx(expected.chance, abs=1e-9)
+
+
+def test_before_a_best_it_is_beside_what_half_of_others_reach(
+    ines: str, store: Store, catalogue: Catalogue
+) -> None:
+    drill = catalogue.drill("miss-total-five")
+    player = store.player("Ines")
+    assert player is not None
+    found = h.hardness(store, player, drill, None)
+    assert found is not None
+    assert not found.own
+    game = drill.game()
+    others = score_distribution(game, stranger(drill.club, drill.aim).patterns(game))
+    better = sum(p for score, p in others.items() if score is not None and score < found.beat)
+    assert better < 0.5 <= better + others[found.beat] + 1e-9
+    assert "half of players with an index of 20 reach" in found.said
+
+
+@pytest.mark.parametrize(
+    ("chance", "own", "brief"),
+    [
+        (0.05, True, "hard 5 %"),
+        (0.3, False, "fair 30 %"),
+        (0.9, True, "easy 90 %"),
+        (0.0, True, "perfect"),
+    ],
+)
+def test_the_words(chance: float, own: bool, brief: str) -> None:
+    found = h.Hardness(chance, Decimal(3), own, True, False)
+    assert found.brief == brief
+    assert found.said.startswith(found.word)
+    assert h.Hardness(chance, Decimal(3), own, False, True).said.endswith("a guess so far")
+
+
+async def test_home_fills_it_in_by_itself(
+    ines: str, make_app: MakeApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(home, "CALM", 0.01)
+    app = make_app()
+    async with app.run_test(size=(160, 50)) as pilot:
+        await ready(pilot)
+        await weighed(pilot)
+        said = shown(app)
+        assert sum(said.count(word) for word in ("easy ", "fair ", "hard ")) >= 8
+        assert "to beat 3, your best" in said
+
+
+async def test_a_retired_club_stands_apart_and_the_stock_carry_is_said(
+    ines: str, store: Store, make_app: MakeApp
+) -> None:
+    store.change_club(ines, "driver", retired=True)
+    store.save_stock_carry(
+        ines,
+        "lob-wedge",
+        "full",
+        carry=Decimal(55),
+        low=Decimal(53),
+        high=Decimal(57),
+        spread=Decimal(4),
+        data={"kept": [True] * 6},
+        unit="yd",
+    )
+    app = make_app()
+    async with app.run_test(size=(160, 50)) as pilot:
+        await ready(pilot)
+        said = shown(app)
+        assert "DRIVER · RETIRED" in said
+        assert said.index("LOB WEDGE") < said.index("DRIVER · RETIRED")
+        assert "yours goes 55" in said
+        await pilot.press("end")
+        await pilot.pause()
+        for _ in range(12):
+            if "your lob wedge goes 55, this asks 60" in shown(app):
+                break
+            await pilot.press("8")
+            await pilot.pause()
+        assert "your lob wedge goes 55, this asks 60" in shown(app)
