@@ -70,7 +70,7 @@ def hardness(store: Store, player: PlayerInfo, drill: Drill, best: Score) -> Har
     from drillrunner.app.odds_worker import ROLLOUTS, middle, patterns_of, rests_on, states_of
     from drillrunner.catalogue.errors import NeedsStock
     from drillrunner.odds.chance import chance
-    from drillrunner.odds.desk import stranger
+    from drillrunner.odds.desk import bag_of
 
     try:
         game = drill.game()
@@ -78,7 +78,7 @@ def hardness(store: Store, player: PlayerInfo, drill: Drill, best: Score) -> Har
         return None
     beat = best
     if beat is None:
-        beat = middle(game, stranger(drill.club, drill.aim, drill.unit).patterns(game))
+        beat = middle(game, bag_of(None, None))
     patterns = patterns_of(store, player)(drill)
     found = chance(game, game.start(), patterns, beat, states=states_of(game), rollouts=ROLLOUTS)
     guess, _ = rests_on(store, player, drill)

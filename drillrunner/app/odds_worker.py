@@ -289,7 +289,6 @@ def states_of(game: AnyGame) -> int:
     """The most states of a game that are walked before rollouts answer."""
     from drillrunner.odds.desk import BALLS, states_for
 
-
     return states_for(game, BALLS)
 
 

@@ -13,7 +13,7 @@ from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.screens import home
 from drillrunner.catalogue.loader import Catalogue
 from drillrunner.odds.chance import score_distribution
-from drillrunner.odds.desk import ask, picture_of, stranger
+from drillrunner.odds.desk import ask, bag_of
 from drillrunner.rules import Run
 from drillrunner.store.store import Store
 from tests.app.conftest import ready, shown
@@ -41,8 +41,7 @@ def test_the_chance_is_that_of_the_next_run_from_its_start(
     assert player is not None
     found = h.hardness(store, player, drill, Decimal(3))
     game = drill.game()
-    picture = picture_of(store, player, drill.club, drill.swing, drill.aim, drill.unit)
-    expected = ask(game, Run.begin(game), picture, Decimal(3))
+    expected = ask(game, Run.begin(game), bag_of(store, player), Decimal(3))
     assert found is not None
     assert expected is not None
     assert found.own
@@ -59,7 +58,7 @@ def test_before_a_best_it_is_beside_what_half_of_others_reach(
     assert found is not None
     assert not found.own
     game = drill.game()
-    others = score_distribution(game, stranger(drill.club, drill.aim).patterns(game))
+    others = score_distribution(game, bag_of(None, None))
     better = sum(p for score, p in others.items() if score is not None and score < found.beat)
     assert better < 0.5 <= better + others[found.beat] + 1e-9
     assert "half of players with an index of 20 reach" in found.said

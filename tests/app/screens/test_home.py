@@ -39,7 +39,7 @@ async def test_the_three_drills_show_without_scrolling(ines: str, make_app: Make
 
 @pytest.mark.parametrize(
     ("size", "second_lines", "detail"),
-    [((40, 24), False, False), ((80, 24), True, False), ((160, 50), True, True)],
+    [((40, 24), True, False), ((80, 24), True, False), ((160, 50), True, True)],
 )
 async def test_home_fits_every_size(
     ines: str, make_app: MakeApp, size: tuple[int, int], second_lines: bool, detail: bool
