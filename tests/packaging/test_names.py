@@ -26,7 +26,9 @@ TWICE = {
     "the most of what the module is about": "MOST",
     "numbers as typed and as stored": "decimal",
     "words on a count, and what is counted": "balls",
-    "to be told apart yet": "Ints Lines bring_in holds in_words rests_on side spoken standing whole",
+    "to be told apart yet": (
+        "Ints Lines bring_in holds in_words rests_on side spoken standing whole"
+    ),
 }
 """Reason to names. It should become shorter."""
 
