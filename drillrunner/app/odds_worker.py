@@ -387,7 +387,7 @@ def _swings(
 ) -> Iterator[tuple[str, str]]:
     """Clubs in the player's order, each with the swings that were played or that drills ask for."""
     known = {(run.club, run.swing) for run in store.history(player_id=player.id)}
-    known |= {(drill.club, drill.swing) for drill in drills} | {shown}
+    known |= {(at.club, at.swing) for drill in drills for at in drill.stations} | {shown}
     for club in store.clubs(player.id):
         swings = {swing for name, swing in known if name == club.id} | {"full"}
         if not club.retired or any(name == club.id for name, _ in known):

@@ -94,7 +94,8 @@ def entitled(playing: Playing) -> str:
     """The title line of a run: the drill and how it is set; where its target moves, the one due."""
     drill, run = playing.drill, playing.run
     if run.game.moves:
-        return f"{drill.title} · {station(run.ask)}"
+        # First what a narrow window must not cut off.
+        return f"{station(run.ask)} · {drill.title}"
     return f"{drill.title} · {club(drill.club)} · {setting(drill.setting())}"
 
 

@@ -460,3 +460,22 @@ async def test_everything_fits(make_app: MakeApp, size: tuple[int, int], drill: 
             # Its face is drawn where the finger goes.
             lines = [pad.render_line(y).text for y in (at.y - 1, at.y)]
             assert any(key.face in line[max(at.x - 6, 0) : at.x + 7] for line in lines), key
+
+
+async def test_title_and_picture_follow_a_target_that_moves(make_app: MakeApp) -> None:
+    app = make_app(player="Ada", drill="narrowing-fairway")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        assert str(app.screen.title) == "Driver · 40 yd wide · The fairway that narrows"
+        await keys(pilot, "55")
+        assert "36 yd wide" in str(app.screen.title)
+        assert "in 2" in app.screen.query_one(TargetWidget).picture
+        await keys(pilot, "*")
+        assert "38 yd wide" in str(app.screen.title)
+    climbed = make_app(player="Ada", drill="ladder-of-wedges")
+    async with climbed.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await keys(pilot, "41E")
+        assert str(climbed.screen.title) == "Sand wedge, half · carry 50 yd · Ladder of wedges"
+        # A ball at the rung before is no miss of this one.
+        assert "short 0" in climbed.screen.query_one(TargetWidget).picture
