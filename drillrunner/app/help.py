@@ -13,7 +13,9 @@ LISTS = (
 CARE = (
     "drillrunner gives practice a structure. It gives no medical advice and no technical swing "
     "advice. The rules of your range and its staff come first: stay in your bay, look before you "
-    "swing, never go forward of the line for a ball or a tee, and stop if something hurts."
+    "swing, never go forward of the line for a ball or a tee, and stop if something hurts. "
+    "Ask a physician or a physiotherapist about what hurts, and a teaching professional about your "
+    "swing."
 )
 
 WRITTEN: dict[str, str] = {

@@ -52,9 +52,9 @@ DARK = Theme(
     warning=ORANGE,
     error="#F07A2B",
     foreground="#F2F2EE",
-    background="#101418",
-    surface="#161B21",
-    panel="#232A32",
+    background="#121410",
+    surface="#1C1F19",
+    panel="#2A2E26",
     text_alpha=1.0,
     variables={
         "block-cursor-background": SKY_BLUE,

@@ -35,7 +35,8 @@ CAUTIONS = (
     "The range's rules and its staff come first.",
 )
 STRUCTURE = (
-    "drillrunner gives practice a structure: no medical advice, and no technical swing advice."
+    "drillrunner gives practice a structure: no medical advice, and no technical swing advice. "
+    "A physician or physiotherapist knows what hurts, a teaching professional your swing."
 )
 
 

@@ -61,7 +61,8 @@ SAFE = "default-src 'none'; style-src 'unsafe-inline'"
 
 CARE = (
     "These are figures of practice, computed from what was typed. They are no medical advice and "
-    "no technical swing advice."
+    "no technical swing advice: ask a physician or a physiotherapist about what hurts, and a "
+    "teaching professional about the swing."
 )
 HOW = (
     "● a run, ▲ the best when it was made, filled: of this page's days. Solid line: best so far; "
