@@ -109,7 +109,7 @@ SETTINGS: dict[str, Callable[[str], str]] = {
     "narrower": lambda value: f"{value} less each time",
     "floor": lambda value: f"down to {value}",
     "cap": lambda value: f"counts at most {value}",
-    "direction": lambda value: {"lateral": "left and right", "depth": "short and long"}[value],
+    "axis": lambda value: {"lateral": "left and right", "depth": "short and long"}[value],
 }
 """How settings of games are said whose names in a drill's file are no golfer's words."""
 

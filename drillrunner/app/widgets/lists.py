@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
@@ -22,6 +23,8 @@ if TYPE_CHECKING:
 
 ROOMY = 56
 """Columns from which a row has room for its second line."""
+MOST_LINES = 3
+"""Lines that a name or a word on it may take."""
 
 
 @dataclass(frozen=True)
@@ -30,7 +33,7 @@ class ListRow(Visual):
 
     below_from: the columns from which there is a second line. narrow: what stands in it under
     that; empty for no such line.
-    The left gives way to the right when both do not fit: the number matters more than the name.
+    Where both do not fit in a line the left goes on in the next: nothing is cut.
     """
 
     left: str
@@ -41,12 +44,11 @@ class ListRow(Visual):
     narrow: str = ""
 
     def _lines(self, width: int) -> list[Content]:
-        left, right = (Content.styled(text, "bold") for text in (self.left, self.right))
-        lines = [_spread(left, right, width)]
+        lines = _spread(self.left, self.right, width, "bold")
         if width >= self.below_from and (self.below or self.below_right):
-            lines.append(_spread(Content(f"  {self.below}"), Content(self.below_right), width))
+            lines += _spread(f"  {self.below}", self.below_right, width)
         elif self.narrow and width < self.below_from:
-            lines.append(_spread(Content(f"  {self.narrow}"), Content(""), width))
+            lines += _spread(f"  {self.narrow}", "", width)
         return lines
 
     def render_strips(
@@ -62,12 +64,20 @@ class ListRow(Visual):
         return len(self._lines(width))
 
 
-def _spread(left: Content, right: Content, width: int) -> Content:
-    """Two texts at the two edges of a line."""
-    right = right.truncate(max(width - 8, 0), ellipsis=True)
-    room = max(width - right.cell_length - (2 if right else 0), 0)
-    left = left.truncate(room, ellipsis=True)
-    return Content.assemble(left.pad_right(width - left.cell_length - right.cell_length), right)
+def _spread(left: str, right: str, width: int, style: str = "") -> list[Content]:
+    """Two texts at the two edges of a line; what the left has no room for stands in more lines."""
+    at_edge = Content.styled(right, style).truncate(max(width - 8, 0), ellipsis=True)
+    room = max(width - at_edge.cell_length - (2 if right else 0), 1)
+    indent = " " * (len(left) - len(left.lstrip()))
+    parts = textwrap.wrap(left, room, subsequent_indent=f"{indent}  ") or [""]
+    lines: list[Content] = []
+    for part in parts[:MOST_LINES]:
+        text = Content.styled(part, style).truncate(room, ellipsis=True)
+        rest = at_edge if not lines else Content("")
+        lines.append(
+            Content.assemble(text.pad_right(width - text.cell_length - rest.cell_length), rest)
+        )
+    return lines
 
 
 @dataclass(frozen=True)

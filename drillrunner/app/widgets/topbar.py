@@ -7,6 +7,14 @@ from textual.content import Content
 from textual.widget import Widget
 
 
+def whole_parts(title: str, room: int) -> str:
+    """As many parts of a title (between ` · `) as fit the room, at least the first: none is cut."""
+    parts = title.split(" · ")
+    while len(parts) > 1 and Content(" · ".join(parts)).cell_length > room:
+        parts.pop()
+    return " · ".join(parts)
+
+
 class TopBar(Widget):
     """The screen's title on the left, the player on the right. Both can be clicked."""
 
@@ -29,7 +37,8 @@ class TopBar(Widget):
     def render(self) -> Content:
         who = Content(self.who)
         room = self.size.width - who.cell_length
-        where = Content(str(self.screen.title or "")).truncate(max(room - 1, 0), ellipsis=True)
+        where = Content(whole_parts(str(self.screen.title or ""), max(room - 1, 0)))
+        where = where.truncate(max(room - 1, 0), ellipsis=True)
         return Content.assemble(where.pad_right(max(room - where.cell_length, 0)), who)
 
     async def on_click(self, event: events.Click) -> None:
