@@ -211,7 +211,8 @@ class Keypad(Widget):
         plain = style + Style(bold=False)
         if room == 1:
             both = f"{key.face} {word}".strip()
-            line = both if len(both) <= body else key.face
+            close = f"{key.face}{word}"
+            line = next((said for said in (both, close) if len(said) <= body), key.face)
             return [Segment(f"{line:^{body}}"[:body], style), gap]
         if y == middle:
             return [Segment(f"{key.face:^{body}}"[:body], style), gap]
