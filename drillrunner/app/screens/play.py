@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 from textual import events, on
 from textual.app import ComposeResult
 from textual.containers import Container, Vertical
-from textual.widgets import Static
 
 from drillrunner.app import doors, odds_words, words
 from drillrunner.app.odds_worker import AsksOdds, Follower, Told
@@ -91,7 +90,7 @@ class PlayScreen(AsksOdds, KeepingScreen):
         yield Readout()
         yield TextLine(id="beat")
         yield HidingLine(id="chance")
-        yield Static("", id="brief", markup=False)
+        yield TextLine(id="brief")
         yield TargetWidget(id="target")
 
     def on_mount(self) -> None:
@@ -119,7 +118,7 @@ class PlayScreen(AsksOdds, KeepingScreen):
         self.query_one("#last", TextLine).show(f"last: {self.last}" if self.last else "")
         self._first = self.at_first()
         self.set_class(self._first, "-cautious")
-        self.query_one("#brief", Static).update(words.brief(playing.drill) if self._first else "")
+        self.query_one("#brief", TextLine).show(words.brief(playing.drill) if self._first else "")
         if (not self._first and self._said == CAUTION) or (self._first and not self._said):
             self.say()
         self._draw_hand()
