@@ -223,7 +223,9 @@ WRITTEN: dict[str, str] = {
         f"the shots; <go> finds another.\n\n{LISTS}"
     ),
     "width": (
-        "The width of a target from something held up at arm's length, an angle, net posts or two "
+        "Never walk out to measure: distances come from a plan, the staff, or a rangefinder used "
+        "from the bay. The width of a target from something held up at arm's length, an angle, "
+        "net posts or two "
         "bearings, each with what it may be off; or how many fingers a wanted width is. 4 and 6 "
         "turn the way to measure. Arm and hand start from common practice; measured once, they are "
         f"kept.\n\n{LISTS}"

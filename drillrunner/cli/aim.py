@@ -27,7 +27,11 @@ ONLY = {
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--distance", metavar="YARDS", help="from the bay to the target")
+    parser.add_argument(
+        "--distance",
+        metavar="YARDS",
+        help="from the bay to the target: by plan, staff or rangefinder; never walk out",
+    )
     parser.add_argument("--angle", metavar="DEGREES", help="that the target fills: gives its width")
     parser.add_argument("--width", metavar="YARDS", help="wanted: gives the angle, and in fingers")
     for thing in THINGS:

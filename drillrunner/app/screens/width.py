@@ -211,12 +211,14 @@ class WidthScreen(BaseScreen):
                 label,
                 unit.format(unit=self.unit),
                 "" if current is None else f"{current:g}",
-                lambda typed: _bad_number(name, typed),
+                lambda typed: (bad := _bad_number(name, typed)) and f"{label}: {bad}",
             ),
             answered,
         )
 
     def _take(self, name: str, typed: str) -> None:
+        # What was wrong before is corrected, or will be said again.
+        self.say()
         if not typed:
             self.typed.pop(name, None)
         elif name in OF_THE_HAND:
@@ -224,7 +226,7 @@ class WidthScreen(BaseScreen):
             hand: dict[str, Any] = {field: _number(typed)}
             wanted = replace(self.hand, **hand)
             if trouble := save_hand(wanted):
-                self.say(trouble)
+                self.say(f"{SAID[name][0]}: {trouble}")
             else:
                 self.hand = wanted
                 self.say("kept as your own measure")

@@ -53,7 +53,24 @@ async def test_a_width_by_hand_with_its_error(ines: str, make_app: MakeApp, home
         assert "fist" in shown(app)
         assert "114 yd wide" in shown(app)
         await press(pilot, "2", "2", "2", "enter", *"x", "enter")
-        assert "expected a number" in shown(app)
+        assert "x: expected a number" in shown(app)
+
+
+async def test_what_is_wrong_names_its_row_and_goes_when_it_is_corrected(
+    ines: str, make_app: MakeApp
+) -> None:
+    app = make_app()
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        await press(pilot, "w", "2", "enter", *"0", "enter")
+        assert "Distance to the target: 0: expected more than 0" in shown(app)
+        await press(pilot, "backspace", *"200", "enter")
+        # An arm as long as a leg is not kept.
+        await press(pilot, "7", *"2222", "enter", *("backspace",) * 2, *"300", "enter")
+        assert "From your eye to your hand: " in shown(app)
+        await press(pilot, "enter", *("backspace",) * 2, *"62", "enter")
+        assert "From your eye to your hand: " not in shown(app)
+        assert "kept as your own measure" in shown(app)
 
 
 async def test_the_other_ways_and_the_other_way_round(
