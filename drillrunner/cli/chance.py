@@ -21,7 +21,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Work out the chance. Raises Wrong, BadDrill, NeedsStock, StoreError."""
     from drillrunner.odds.chance import Chance, chance
-    from drillrunner.odds.words import share
+    from drillrunner.odds.words import surely
     from drillrunner.rules import beats
 
     with question(args) as asked:
@@ -40,10 +40,12 @@ def run(args: argparse.Namespace) -> int:
                 "exact": found.exact,
                 "states": found.states,
                 "error": found.error,
+                "low": found.sure and found.sure.low,
+                "high": found.sure and found.sure.high,
             }
         )
         return FINE
-    lines = {f"chance to beat {named}": share(found.chance)}
+    lines = {f"chance to beat {named}": surely(found.chance, found.sure)}
     if not found.exact:
         lines["an estimate, error"] = f"{max(found.error * 100, 0.1):.1f} points"
     put(labelled({**lines, "states walked" if found.exact else "states met": found.states}))

@@ -20,7 +20,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Turn the dial. Raises Wrong, BadDrill, NeedsStock, StoreError."""
     from drillrunner.odds.tune import NoDial, tune
-    from drillrunner.odds.words import share
+    from drillrunner.odds.words import surely
 
     wanted = _share(args.chance.strip())
     with question(args) as asked:
@@ -29,10 +29,23 @@ def run(args: argparse.Namespace) -> int:
         except NoDial as error:
             raise Wrong(str(error)) from None
     if args.json:
-        put_json({"dial": found.dial, "value": found.value, "chance": found.chance.chance})
+        sure = found.chance.sure
+        put_json(
+            {
+                "dial": found.dial,
+                "value": found.value,
+                "chance": found.chance.chance,
+                "low": sure and sure.low,
+                "high": sure and sure.high,
+            }
+        )
     else:
         label = f"chance to beat {asked.named}"
-        put(labelled({found.dial: found.value, label: share(found.chance.chance)}))
+        put(
+            labelled(
+                {found.dial: found.value, label: surely(found.chance.chance, found.chance.sure)}
+            )
+        )
     return FINE
 
 

@@ -216,7 +216,7 @@ def draw(fitted: Fit, counts: Counts, many: int, seed: int = 1) -> Plausible:
                 along[part],
             )
             spread[part], firm[part] = np.exp(log_half), column
-            even[part] = slabs[row, column] / number
+            even[part] = 1.0
             start += number
         if start > begin:
             shapes.append((name, start - begin))

@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drillrunner.odds.graph import Graph, Layer, TooMany, asker, graph_of
+from drillrunner.odds.pattern import Band, quantiles
 from drillrunner.odds.shape import Floats
 from drillrunner.odds.weigh import POINTS, Grown, Lines, PatternsAt, Table, asks_of
 from drillrunner.odds.weigh import Patterns as Patterns
@@ -52,13 +53,15 @@ class Chance:
 
     exact: walked under every plausible pattern, not estimated. states: how many were walked. error:
     the standard error of an estimate (of joint draws of several patterns, or of rollouts with what
-    they left open), 0 where exact.
+    they left open), 0 where exact. sure: how sure it is at 80 %, from what is not known of the
+    patterns; `None` where no walk says so, or nothing is unknown.
     """
 
     chance: float
     exact: bool
     states: int
     error: float
+    sure: Band | None = None
 
 
 @dataclass(frozen=True)
@@ -253,11 +256,19 @@ def _split(
     helps = won >= (total - 1e-12) * share
     shots = [outcome for group in first.by[helps].tolist() for outcome in graph.members(group)]
     return NextBall(
-        Chance(total, not table.drawn, seen, table.error(now)),
+        Chance(total, not table.drawn, seen, table.error(now), _sure(total, now, table.weight)),
         _given(won, share, helps),
         _given(won, share, ~helps),
         _furthest(graph.ask(first.states[0]), shots),
     )
+
+
+def _sure(total: float, now: Floats, weight: Floats) -> Band | None:
+    """The interval of a chance from its value under each law; it holds the chance itself."""
+    if len(now) == 1:
+        return None
+    _, low, high = quantiles(now, weight)
+    return Band(total, max(min(low, total), 0.0), min(max(high, total), 1.0))
 
 
 def _given(won: Floats, share: Floats, which: NDArray[np.bool_]) -> float | None:

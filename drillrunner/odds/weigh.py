@@ -147,9 +147,14 @@ class Table:
             across, along = one.of("lateral"), one.of("depth")
             if across.drawn and along.drawn:
                 # Two samples of alike many: each law of the one meets one of the other, by chance.
-                met = np.random.default_rng(1).permutation(len(along.weight))
-                self.weight = across.weight
-                self._places = {id(across): np.arange(len(met)), id(along): met}
+                size = max(len(across.weight), len(along.weight))
+                met = np.random.default_rng(1).permutation(size)
+                places = {
+                    id(part): at * len(part.weight) // size
+                    for part, at in ((across, np.arange(size)), (along, met))
+                }
+                self.weight = np.full(size, 1.0 / size)
+                self._places = places
                 return
             pairs = across.weight[:, None] * along.weight
             left, right = np.nonzero(pairs > _FAINT * pairs.max())

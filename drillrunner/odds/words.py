@@ -22,6 +22,11 @@ def uncertain(chance: float) -> str:
     return ">99" if chance >= 0.995 else f"{chance * 100:.0f}"
 
 
+def surely(chance: float, sure: Band | None) -> str:
+    """A chance, with its 80 % interval where there is one."""
+    return share(chance) if sure is None else band(sure._replace(median=chance))
+
+
 def band(found: Band) -> str:
     """A chance with its 80 % interval: `41 % (33 to 49)`."""
     median, low, high = map(uncertain, (found.median, found.low, found.high))

@@ -22,7 +22,7 @@ def held(width: float, bias: float, spread: float) -> float:
 def test_a_known_pattern_is_the_closed_form(run: Run, home: Path) -> None:
     said = run("chance hold-the-corridor --beat 9 --bias 3 --spread 15 --json")
     assert said.code == 0
-    assert set(said.json) == {"chance", "exact", "states", "error"}
+    assert set(said.json) == {"chance", "exact", "states", "error", "low", "high"}
     expected = stats.nbinom(3, 1 - held(40, 3, 15)).sf(9)
     assert said.json["chance"] == pytest.approx(expected, abs=1e-9)
     assert said.json["exact"] is True
@@ -150,7 +150,7 @@ def test_what_there_is_to_beat_is_the_best_where_nothing_else_is_said(run: Run) 
 
 def test_tune(run: Run) -> None:
     said = run("tune hold-the-corridor --beat 9 --chance 0.5 --bias 0 --spread 15 --json")
-    assert set(said.json) == {"dial", "value", "chance"}
+    assert set(said.json) == {"dial", "value", "chance", "low", "high"}
 
     def chance(width: int) -> float:
         return float(stats.nbinom(3, 1 - held(width, 0, 15)).sf(9))

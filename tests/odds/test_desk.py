@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from drillrunner.catalogue.loader import bundled, load
-from drillrunner.odds.chance import chance
+from drillrunner.odds.chance import Patterns, chance
 from drillrunner.odds.desk import (
     Picture,
     Player,
@@ -19,6 +19,7 @@ from drillrunner.odds.desk import (
 )
 from drillrunner.odds.drift import HALF_LIFE
 from drillrunner.odds.prior import guess
+from drillrunner.odds.shape import Plausible
 from drillrunner.rules import Aim, Run
 from drillrunner.rules.keypad import read
 from drillrunner.rules.run import Entry, Kind
@@ -168,3 +169,27 @@ def test_what_is_known_of_one_direction_tells_the_other_what_went_wrong() -> Non
     picture = Picture([*seen, *straight], Player(60.0, carry=60.0))
     assert picture.lateral.inside(40).median > 0.97
     assert picture.depth.inside(10).low < 1 / 3 < picture.depth.inside(10).high
+
+
+def test_a_direction_without_a_ball_meets_one_with_many() -> None:
+    """A window asks both: the one is a guess of more laws than the other is learnt in."""
+    game = make("lives", Aim(carry=D(60), width=D(40), depth=D(20)), lives=1)
+    picture = Picture(
+        typed(make("miss_total"), *("+5", "-5", "0", "+10") * 8), Player(60.0, carry=60.0)
+    )
+    assert (picture.lateral.shots, picture.depth.shots) == (32, 0)
+    found = chance(game, game.start(), picture.patterns(game), 0)
+    held = picture.lateral.held(40) * picture.depth.held(20)
+    assert found.chance == pytest.approx(held, abs=0.02)
+
+
+def test_a_chance_is_as_sure_as_its_pattern() -> None:
+    """One life, one ball: the chance to hold at least one is that of holding the corridor."""
+    game = make("lives", lives=1)
+    picture = Picture(typed(game, *("5", "4", "5", "5", "6") * 6), Player(200.0))
+    found = chance(game, game.start(), picture.patterns(game), 0)
+    stated = picture.lateral.inside(40)
+    assert found.sure is not None
+    assert tuple(found.sure) == pytest.approx(tuple(stated), abs=0.03)
+    known = Patterns(Plausible.known(0.0, 12.0))
+    assert chance(game, game.start(), known, 0).sure is None

@@ -12,7 +12,7 @@ from drillrunner.app import odds_words, words
 from drillrunner.app.fields import bad_score, score_of
 from drillrunner.app.odds_worker import AsksOdds, fit_dial
 from drillrunner.app.screens.form import AskItem, FormScreen, Item
-from drillrunner.odds.words import share
+from drillrunner.odds.words import share, surely
 from drillrunner.rules.game import Score
 from drillrunner.rules.units import text
 
@@ -105,15 +105,16 @@ class TuningScreen(AsksOdds, FormScreen):
         found = self.fit
         if found is None:
             return Item("play", odds_words.WAITING if not self.trouble else "-", off=True)
-        if found.tuned.chance.chance == 0.0:
+        odds = found.tuned.chance
+        if odds.chance == 0.0:
             about = "a lower score to beat may"
             return Item("play", "However easy, it has no chance", about=about, off=True)
         return Item(
             "play",
             f"Play it {words.dialled(found.tuned.dial, found.tuned.value)}",
-            f"{share(found.tuned.chance.chance)} to beat {text(found.beat)}",
+            f"{surely(odds.chance, odds.sure)} to beat {text(found.beat)}",
             "another setting is a record of its own; the drill itself stays as it is",
-            "" if found.tuned.chance.exact else "an estimate",
+            "" if odds.exact else "an estimate",
             act=lambda: self.drillrunner.runs.play(found.tuned.drill),
         )
 
