@@ -112,8 +112,8 @@ class TuningScreen(AsksOdds, FormScreen):
         return Item(
             "play",
             f"Play it {words.dialled(found.tuned.dial, found.tuned.value)}",
-            f"{surely(odds.chance, odds.sure)} to beat {text(found.beat)}",
-            "another setting is a record of its own; the drill itself stays as it is",
+            f"{share(odds.chance)} to beat {text(found.beat)}",
+            f"{surely(odds.chance, odds.sure)} at 8 in 10; another setting is its own record",
             "" if odds.exact else "an estimate",
             act=lambda: self.drillrunner.runs.play(found.tuned.drill),
         )
