@@ -204,12 +204,13 @@ def test_an_unknown_club_names_each_known_one_once(run: Run) -> None:
 
 
 def test_the_players_pattern_moves_the_chance(run: Run) -> None:
+    words = "chance hold-the-corridor --beat 9 --json"
+    nobody = run(words)
     for seed in range(4):
         run("score miss-total --player Ann --save", misses(0, 6, 10, seed))
         run("score miss-total --player Bo --save", misses(0, 30, 10, seed))
-    words = "chance hold-the-corridor --beat 9 --json"
     ann, bo = run(words, "--player Ann"), run(words, "--player Bo")
-    nobody = run(words)
+    assert run(words).json == ann.json  # Without a name it is the owner's.
     assert bo.json["chance"] < nobody.json["chance"] < ann.json["chance"]
     wide = run("tune hold-the-corridor --beat 9 --chance .5 --json --player Bo").json["value"]
     tight = run("tune hold-the-corridor --beat 9 --chance .5 --json --player Ann").json["value"]
