@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from drillrunner.odds.words import share
 from drillrunner.rules.units import text
 
 if TYPE_CHECKING:
@@ -48,6 +47,8 @@ class Hardness:
         """For a line of a list."""
         if self.word == "perfect":
             return self.word
+        from drillrunner.odds.words import share
+
         return f"{self.word} {'' if self.exact else '~'}{share(self.chance)}"
 
     @property
@@ -58,6 +59,8 @@ class Hardness:
         about = "" if self.exact else "~"
         what = "your best" if self.own else "what half of players with an index of 20 reach"
         rests = ", a guess so far" if self.guess else ""
+        from drillrunner.odds.words import share
+
         return f"{self.word}: {about}{share(self.chance)} to beat {text(self.beat)}, {what}{rests}"
 
 
