@@ -42,7 +42,9 @@ def make(stem: str, aim: Aim | None = None, grid: str | None = None, **settings:
         aim = Aim(carry=Decimal(45)) if cls.asks == "carry" else Aim(width=Decimal(40))
     step = Decimal(grid) if grid else Decimal(1 if cls.asks == "carry" else 5)
     stations = [Station(aim, cls.asks, step, CLUB)]
-    if cls.several:
+    if stem == "both_hold":
+        stations.append(Station(Aim(width=Decimal(20)), cls.asks, step, CLUB, "half"))
+    elif cls.several:
         rungs = (Aim(carry=Decimal(60)), Aim(carry=Decimal("72.5")))
         stations += [Station(rung, cls.asks, step, CLUB, "half") for rung in rungs]
     return cls(cls.Settings(**settings), aim, step, stations=stations)
