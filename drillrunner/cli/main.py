@@ -17,6 +17,7 @@ from drillrunner.cli.terminal import say
 COMMANDS = {
     "play": ("play", "play a drill at once"),
     "score": ("score", "score a tally from paper"),
+    "drill": ("drill", "make a drill of your own, change it, or take it away"),
     "drills": ("drills", "list the drills, and what is wrong with any file"),
     "check": ("check", "check a drill, a game or a folder of them, and name every fault"),
     "allow": ("allow", "allow a Python game of someone else's to run"),

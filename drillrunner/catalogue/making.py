@@ -1,0 +1,127 @@
+"""A drill of one's own from another one: checked by the rules of a file, written as one.
+
+Own drills lie in the user's plugin folder. What is changed or taken away is moved aside, into the
+folder `aside` in it, which nobody reads.
+"""
+
+from __future__ import annotations
+
+import copy
+import os
+import re
+import unicodedata
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import tomli_w
+
+from drillrunner.catalogue import places
+from drillrunner.catalogue.drill import Drill, build
+from drillrunner.catalogue.errors import BadDrill
+from drillrunner.catalogue.fields import Faulty, Problem
+from drillrunner.catalogue.files import write_whole
+from drillrunner.catalogue.loader import Catalogue
+
+ASIDE = "aside"
+LONGEST_ID = 60
+
+
+class NotYours(ValueError):
+    """A drill that can't be made, changed or taken away by that name; one line."""
+
+
+def id_for(title: str) -> str:
+    """A file's id for a title: lower-case letters, digits and single dashes; `drill` for none."""
+    plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()
+    return "-".join(re.findall(r"[a-z0-9]+", plain))[:LONGEST_ID].strip("-") or "drill"
+
+
+def free_id(title: str, catalogue: Catalogue) -> str:
+    """An id for a title that no drill of the catalogue has."""
+    taken = {drill.id for drill in catalogue.drills} | set(catalogue.broken)
+    wanted = id_for(title)
+    numbered = (f"{wanted[: LONGEST_ID - 4]}-{n}" for n in range(2, 1000))
+    return next(id for id in (wanted, *numbered) if id not in taken)
+
+
+def file_of(id: str) -> Path:
+    """Where an own drill of that id lies."""
+    return places.games_dir() / f"{id}.toml"
+
+
+def is_own(drill: Drill) -> bool:
+    """Whether a drill is the user's own, made here or by hand."""
+    return Path(drill.source).parent == places.games_dir()
+
+
+def made(base: Drill, id: str, title: str | None = None, sets: Sequence[str] = ()) -> Drill:
+    """The drill that `base` becomes, not written yet. Raises BadDrill with every fault.
+
+    sets: `FIELD=VALUE`, as for `--set`; what the dial can't reach leaves the drill without one.
+    """
+    changed = base.with_set(sets)
+    document = copy.deepcopy(dict(changed.document))
+    document = {"id": id, "title": title or base.title, **_without(document, "id", "title")}
+    return from_document(changed, document)
+
+
+def from_document(base: Drill, document: Mapping[str, Any]) -> Drill:
+    """The drill of a document, with the game of `base`. Raises BadDrill with every fault."""
+    where = str(file_of(str(document.get("id", ""))))
+    try:
+        return build(document, lambda _: (base.game_class, base.game_hash), base.known_clubs, where)
+    except Faulty as error:
+        raise BadDrill(
+            Problem(where, None, ".".join(path) or None, reason) for path, reason in error.faults
+        ) from None
+
+
+def refuse_taken(catalogue: Catalogue, id: str) -> None:
+    """Raise NotYours if a drill of that id stands already, or a file of its name."""
+    found = next((drill for drill in catalogue.drills if drill.id == id), None)
+    if found is not None or os.path.lexists(file_of(id)):
+        where = file_of(id) if found is None else found.source
+        raise NotYours(f"{id}: there is a drill of that id already ({where}): choose another id")
+
+
+def own(catalogue: Catalogue, id: str) -> Drill:
+    """The own drill of that id. Raises UnknownDrill; NotYours for one that came from elsewhere."""
+    drill = catalogue.drill(id)
+    if not is_own(drill):
+        raise NotYours(
+            f"{id}: it lies in {Path(drill.source).parent}, not in your own folder: "
+            f"make one of your own with --from {id}"
+        )
+    return drill
+
+
+def write(drill: Drill, now: datetime) -> Path:
+    """Write an own drill, whole or not at all; one that it replaces is moved aside.
+
+    Raises OSError.
+    """
+    file = file_of(drill.id)
+    file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+    text = tomli_w.dumps(dict(drill.document))
+    old = Path(drill.source) if is_own(drill) and os.path.lexists(drill.source) else file
+    if os.path.lexists(old):
+        set_aside(old, now)
+    write_whole(file, [text])
+    return file
+
+
+def set_aside(file: Path, now: datetime) -> Path:
+    """Move a file of the own folder aside, where it is kept and not read. Raises OSError."""
+    folder = file.parent / ASIDE
+    folder.mkdir(exist_ok=True, mode=0o700)
+    stem = f"{file.stem}-{now:%Y%m%d-%H%M%S}"
+    names = (folder / f"{stem}{'' if n == 1 else f'-{n}'}.toml" for n in range(1, 1000))
+    target = next(name for name in names if not os.path.lexists(name))
+    os.replace(file, target)
+    return target
+
+
+def _without(document: Mapping[str, Any], *names: str) -> dict[str, Any]:
+    return {name: value for name, value in document.items() if name not in names}
