@@ -30,7 +30,7 @@ import os
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
-from functools import partial
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
@@ -272,6 +272,7 @@ def _together(course: _CourseFields) -> Iterator[Fault]:
             yield (*at, *path), reason
 
 
+@lru_cache(maxsize=256)
 def from_kept(kept: str) -> Course:
     """The course that was kept with a round. Raises Faulty or ValueError."""
     return build(json.loads(kept))

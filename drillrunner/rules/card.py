@@ -31,6 +31,7 @@ Form = Literal["full", "putts", "score"]
 TEE_SHOTS: tuple[TeeShot, ...] = get_args(TeeShot)
 RESULTS: tuple[Result, ...] = get_args(Result)
 LEFT_LIES: tuple[LeftLie, ...] = get_args(LeftLie)
+FORMS: tuple[Form, ...] = get_args(Form)
 
 MOST_STROKES = 99
 

@@ -46,7 +46,12 @@ from drillrunner.store.exchange import (
 from drillrunner.store.shapes import SHOT_COLUMNS
 from drillrunner.store.stored import line, same_name
 
-LATEST = {t.handicap.name: ("player",), t.stock.name: ("player", "club", "swing")}
+LATEST = {
+    t.handicap.name: ("player",),
+    t.stock.name: ("player", "club", "swing"),
+    t.goal.name: ("player", "kind", "drill"),
+    t.thought.name: ("player",),
+}
 """Lists of which the newest row is in force, and what each list belongs to."""
 
 LITERAL = {"literal_binds": True}
@@ -138,6 +143,9 @@ class _Import:
         self._absent(t.event, ("session", "seq"))
         self._ended_since(t.session)
         self._latest(t.stock)
+        self._rounds()
+        self._latest(t.goal)
+        self._latest(t.thought)
         self._seats()
         self._ended_since(t.match)
         self._named(t.drill_as_set)
@@ -246,6 +254,35 @@ class _Import:
             row["player"] = self._whose(row["player"], ("session", row["id"]))
         self._add_absent(t.session, self.document[t.session.name], ("id",))
         self._look_up(t.session)
+
+    def _rounds(self) -> None:
+        for row in self._placed(t.round):
+            row["player"] = self._whose(row["player"], ("round", row["id"]))
+        self._add_absent(t.round, self.document[t.round.name], ("id",))
+        self._look_up(t.round)
+        self._tails_of_rounds()
+
+    def _tails_of_rounds(self) -> None:
+        """Of a round that is here too, what was told of it since; never what was told otherwise."""
+        e = t.round_event.c
+        here: dict[int, dict[int, tuple[Any, ...]]] = defaultdict(dict)
+        for number, seq, *told in self.connection.execute(select(e.round, e.seq, e.kind, e.data)):
+            here[number][seq] = tuple(told)
+        coming: dict[int, list[Row]] = defaultdict(list)
+        for row in self._placed(t.round_event):
+            coming[row["round"]].append(row)
+        new = []
+        for number, rows in coming.items():
+            known = here[number]
+            if all(
+                known.get(r["seq"], (r["kind"], r["data"])) == (r["kind"], r["data"]) for r in rows
+            ):
+                new += [row for row in rows if row["seq"] not in known]
+            else:
+                self.brought.notes.append(
+                    "a round was told differently here since: it stays as it is here"
+                )
+        self._add(t.round_event, new)
 
     def _absent(self, table: Table, key: Sequence[str]) -> None:
         self._add_absent(table, self._placed(table), key)

@@ -5,13 +5,17 @@ from __future__ import annotations
 import json
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
+from datetime import date
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from sqlalchemy import Table
 
+from drillrunner.catalogue.courses import from_kept
 from drillrunner.catalogue.drill import from_stored
+from drillrunner.catalogue.fields import Faulty
 from drillrunner.catalogue.loader import LoadedGame
+from drillrunner.rules.scorecard import fold
 from drillrunner.store import tables as t
 from drillrunner.store.errors import StoreError
 from drillrunner.store.exchange import FORMAT, TABLES, VALUES, VERSION, Row, name_column, read_row
@@ -64,7 +68,7 @@ def checked(found: Mapping[str, Any]) -> Document:
         for at, row in enumerate(rows):
             rows[at] = read_row(table, row, at + 1)
         document[table.name] = rows
-    _names_agree(document)
+    _agree(document)
     return document
 
 
@@ -87,7 +91,7 @@ class Lines:
         for table in TABLES:
             if table is not t.entry:
                 document[table.name] = list(self._rows(table))
-        _names_agree(document)
+        _agree(document)
         return document
 
     def entries(self) -> Iterator[Row]:
@@ -123,6 +127,7 @@ def _key(table: Table, row: Row) -> tuple[Any, ...] | None:
     keys = {
         t.club: ("player", "id"),
         t.event: ("session", "seq"),
+        t.round_event: ("round", "seq"),
         t.seat: ("match", "player"),
         t.entry: ("run", "seq"),
     }
@@ -152,6 +157,28 @@ def _names_agree(document: Document) -> None:
     twice = {name for name in keys if keys.count(name) > 1} if len(set(keys)) < len(keys) else None
     if twice:
         raise StoreError(f"player: two are called {min(twice)!r:.60}: expected each name once")
+
+
+def _agree(document: Document) -> None:
+    _names_agree(document)
+    _rounds_make_sense(document)
+
+
+def _rounds_make_sense(document: Document) -> None:
+    """Every round is on a course that can be, and all that was told of it can be told."""
+    told: dict[str, list[Row]] = defaultdict(list)
+    for row in document[t.round_event.name]:
+        told[row["round"]].append(row)
+    for at, row in enumerate(document[t.round.name], 1):
+        try:
+            date.fromisoformat(row["day"])
+            if row["as_played"] is not None:
+                from_kept(row["as_played"]).tee(row["tee"])
+            rows = sorted(told[row["id"]], key=lambda one: int(one["seq"]))
+            fold((one["kind"], json.loads(one["data"])) for one in rows)
+        except (ValueError, LookupError, Faulty) as error:
+            said = str(error).splitlines() or [type(error).__name__]
+            raise StoreError(f"round {at}: it can't be: {said[0]}") from None
 
 
 def check(document: Document, games: Mapping[str, LoadedGame]) -> None:

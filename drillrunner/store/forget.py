@@ -15,6 +15,9 @@ KEPT_BY = {
     "stock carries": t.stock,
     "sessions": t.session,
     "days at the range": t.visit,
+    "rounds": t.round,
+    "goals": t.goal,
+    "thoughts": t.thought,
     "clubs": t.club,
     "handicap indexes": t.handicap,
 }
@@ -45,6 +48,8 @@ def forget(database: Database, player_id: str) -> dict[str, int]:
         number = player_number(connection, player_id)
         mine = select(t.session.c.number).where(t.session.c.player == number)
         connection.execute(delete(t.event).where(t.event.c.session.in_(mine)))
+        rounds = select(t.round.c.number).where(t.round.c.player == number)
+        connection.execute(delete(t.round_event).where(t.round_event.c.round.in_(rounds)))
         mentioned = or_(t.given.c.giver == number, t.given.c.taker == number)
         connection.execute(delete(t.given).where(mentioned))
         connection.execute(delete(t.owner).where(t.owner.c.player == number))

@@ -19,7 +19,7 @@ from drillrunner.store.visits import NOTED, visit_of_the_day
 
 
 class Giving(NamedTuple):
-    """That something was given. kind: `run`, `session` or `seat`; what: its id, or the match's."""
+    """That something was given. kind: one of `GIFTS`; what: its id, or the match's for a seat."""
 
     kind: str
     what: str
@@ -63,7 +63,7 @@ def givings(connection: Connection, what: str | None = None) -> tuple[Giving, ..
 def give(
     connection: Connection, kind: str, what: str, taker: int, at: datetime, giver: int | None = None
 ) -> None:
-    """Give a run, a session, or a seat in a match to a player, and keep that it was given.
+    """Give a run, a session, a round, or a seat in a match to a player; keep that it was given.
 
     giver: whose seat it is. Raises StoreError, Conflict where the taker has something there.
     """
@@ -100,7 +100,7 @@ def whose(connection: Connection, kind: str, what: str, seat: int | None = None)
     return connection.execute(query).scalar()
 
 
-_TABLES: dict[str, Table] = {"run": t.run, "session": t.session}
+_TABLES: dict[str, Table] = {"run": t.run, "session": t.session, "round": t.round}
 
 
 def move(connection: Connection, kind: str, what: str, giver: int, taker: int) -> None:
@@ -121,6 +121,8 @@ def move(connection: Connection, kind: str, what: str, giver: int, taker: int) -
         connection.execute(update(t.stock).where(mine).values(player=taker))
         _to_their_day(connection, t.session, t.session.c.id == what, taker)
         _leave_empty_days(connection, giver)
+    elif kind == "round":
+        connection.execute(update(t.round).where(t.round.c.id == what).values(player=taker))
     else:
         number = select(t.match.c.number).where(t.match.c.id == what).scalar_subquery()
         taken = select(t.seat.c.place).where(t.seat.c.match == number, t.seat.c.player == taker)

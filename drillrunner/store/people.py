@@ -15,7 +15,15 @@ from drillrunner.store import tables as t
 from drillrunner.store.errors import Conflict, StoreError
 from drillrunner.store.records import IS_PLAYER, columns
 from drillrunner.store.shapes import PLAYER_COLUMNS, ClubInfo, PlayerInfo, player_info
-from drillrunner.store.stored import LONGEST_NAME, decimal, hundredths, line, same_name, stamp
+from drillrunner.store.stored import (
+    LONGEST_NAME,
+    decimal,
+    hundredths,
+    line,
+    moment,
+    same_name,
+    stamp,
+)
 
 CHOICES: dict[str, tuple[Any, ...]] = {
     "unit": t.UNITS,
@@ -100,6 +108,14 @@ def add_player(
         ],
     )
     return id
+
+
+def handicaps(connection: Connection, player: str) -> tuple[tuple[datetime, Decimal | None], ...]:
+    """Every handicap index that was typed of a player, and when, oldest first."""
+    h = t.handicap.c
+    query = select(h.at, h.at_offset, h.value).select_from(t.handicap.join(t.player))
+    rows = connection.execute(query.where(IS_PLAYER).order_by(h.number), {"player": player})
+    return tuple((moment(at, offset), decimal(value)) for at, offset, value in rows)
 
 
 def same_or_added(connection: Connection, info: PlayerInfo, at: datetime) -> int:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -16,9 +16,11 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from drillrunner.store.stored import decimal, exact, moment
 
 if TYPE_CHECKING:
+    from drillrunner.rules.card import Form
     from drillrunner.rules.game import Better
     from drillrunner.rules.outcome import Asks
     from drillrunner.rules.run import Kind
+    from drillrunner.rules.scorecard import Scorecard
     from drillrunner.rules.shot import Aim, Direction, Seen, Shot
     from drillrunner.rules.units import Unit
 
@@ -327,6 +329,46 @@ SHOT_COLUMNS = (
     "out",
 )
 AIM_COLUMNS = ("aim_carry", "aim_width", "aim_depth")
+
+
+class RoundInfo(NamedTuple):
+    """A round as it is stored: how it was begun, and what was told of it since.
+
+    course, as_played, tee: the course's id, the course as it was in JSON and the name of the tee;
+    `None` for a score that came without a course. card: what is in force of all that was told.
+    seq: of the last thing told.
+    """
+
+    id: str
+    player_id: str
+    player: str
+    course: str | None
+    as_played: str | None
+    tee: str | None
+    day: date
+    form: Form
+    data: Mapping[str, Any]
+    started: datetime
+    card: Scorecard
+    seq: int
+
+
+class GoalInfo(NamedTuple):
+    """A goal in force. kind: `index` or `score`, of which `drill`. by: the day, if there is one."""
+
+    kind: str
+    drill: str | None
+    value: Decimal
+    by: date | None
+    at: datetime
+
+
+class ThoughtInfo(NamedTuple):
+    """The one thing a player works on in their technique; `None` from when there was none."""
+
+    words: str | None
+    at: datetime
+
 
 DriverRow = Sequence[Any]
 

@@ -16,10 +16,12 @@ from drillrunner.store import giving, journal, outings, people, quick, records, 
 from drillrunner.store.database import WAIT, Database
 from drillrunner.store.errors import Conflict, PlayedElsewhere, StoreError
 from drillrunner.store.giving import Giving
+from drillrunner.store.intents import Intents
 from drillrunner.store.journal import Circumstances, Playing, player_number
 from drillrunner.store.outings import Data
 from drillrunner.store.quick import HomeFacts
 from drillrunner.store.records import asked
+from drillrunner.store.round_book import RoundBook
 from drillrunner.store.shapes import (
     Best,
     ClubInfo,
@@ -52,6 +54,8 @@ class Store:
     def __init__(self, database: Database, clock: Callable[[], datetime]) -> None:
         self.database = database
         self.clock = clock
+        self.rounds = RoundBook(database, clock)
+        self.intents = Intents(database, clock)
 
     @classmethod
     def open(
@@ -125,6 +129,11 @@ class Store:
             people.change_player(connection, id, self.clock(), **fields)
         return self.player_of(id)
 
+    def handicaps(self, player_id: str) -> tuple[tuple[datetime, Decimal | None], ...]:
+        """Every handicap index that was typed of a player, and when, oldest first."""
+        with self.database.reading() as connection:
+            return people.handicaps(connection, player_id)
+
     def owner(self) -> PlayerInfo | None:
         """Whose records these are: the player first made, unless `set_owner` said otherwise."""
         with self.database.reading() as connection:
@@ -146,6 +155,10 @@ class Store:
         """Give a session, with the runs and stock carries of it. Raises as `give_run`."""
         self._give("session", session_id, player_id)
         return self.session(session_id)
+
+    def give_round(self, round_id: str, player_id: str) -> None:
+        """Give a round to the player whose it was."""
+        self._give("round", round_id, player_id)
 
     def give_seat(self, match_id: str, from_id: str, player_id: str) -> MatchInfo:
         """Give a seat in a match, with its runs. Raises as `give_run`, and for who is in it."""

@@ -11,9 +11,11 @@ from typing import Any, ClassVar, get_args
 from sqlalchemy import Index, MetaData, Table, UniqueConstraint, text
 from sqlmodel import BigInteger, Field, SQLModel
 
+from drillrunner.rules.card import FORMS
 from drillrunner.rules.game import Better
 from drillrunner.rules.outcome import Asks
 from drillrunner.rules.run import Kind
+from drillrunner.rules.scorecard import TOLD
 from drillrunner.rules.shot import Direction
 from drillrunner.rules.units import Unit
 from drillrunner.store.migrations import VERSIONS
@@ -57,6 +59,7 @@ SPAN, STEP = (0, 1000_00), (1, 1000_00)
 """A distance, and one that is more than nothing."""
 ANY = (-LARGEST, LARGEST)
 UNITS, SIDES = get_args(Unit), (-1, 0, 1)
+GOALS = ("index", "score")
 
 
 class Base(SQLModel):
@@ -380,7 +383,7 @@ class Owner(Base, table=True):
     at_offset: int
 
 
-GIFTS = ("run", "session", "seat")
+GIFTS = ("run", "session", "seat", "round")
 
 
 class Given(Numbered, table=True):
@@ -400,11 +403,80 @@ class Given(Numbered, table=True):
     at_offset: int
 
 
+class Round(Numbered, table=True):
+    """A round on a course, or a score alone. What was told of it is in its events.
+
+    course, as_played, tee: the course's id, the course as it was and the name of the tee; null for
+    a score that came without one. data: what was said when it was begun.
+    """
+
+    __tablename__ = "round"
+
+    player: int = Field(foreign_key="player.number", index=True)
+    course: str | None = None
+    as_played: str | None = holds(json=True, default=None)
+    tee: str | None = None
+    day: str
+    form: str = holds(*FORMS)
+    data: str = holds(json=True)
+    started: str = holds(time="started_offset")
+    started_offset: int
+
+
+class RoundEvent(Base, table=True):
+    """One thing that was told of a round; never changed."""
+
+    __tablename__ = "round_event"
+    __table_args__ = (UniqueConstraint("round", "seq"),)
+
+    number: int | None = Field(default=None, primary_key=True)
+    round: int = Field(foreign_key="round.number")
+    seq: int
+    at: str = holds(time="at_offset")
+    at_offset: int
+    kind: str = holds(*TOLD)
+    data: str = holds(json=True)
+
+
+class Goal(Base, table=True):
+    """What a player wants to reach by a day; the newest of a kind and drill is in force.
+
+    value: an index or a score; null where the goal was taken back. drill: `None` for an index.
+    """
+
+    __tablename__ = "goal"
+    __table_args__ = (Index(None, "player", "number"),)
+
+    number: int | None = Field(default=None, primary_key=True)
+    player: int = Field(foreign_key="player.number")
+    kind: str = holds(*GOALS)
+    drill: str | None = None
+    value: int | None = holds(hundredths=ANY, default=None, sa_type=BigInteger)
+    day: str | None = None
+    at: str = holds(time="at_offset")
+    at_offset: int
+
+
+class Thought(Base, table=True):
+    """The one thing a player works on in their technique; the newest is in force, null for none."""
+
+    __tablename__ = "thought"
+    __table_args__ = (Index(None, "player", "number"),)
+
+    number: int | None = Field(default=None, primary_key=True)
+    player: int = Field(foreign_key="player.number")
+    words: str | None = None
+    at: str = holds(time="at_offset")
+    at_offset: int
+
+
 metadata = Base.metadata
 player, handicap, club, visit = (t.__table__ for t in (Player, Handicap, Club, Visit))
 session, event, stock = (t.__table__ for t in (Session, Event, Stock))
 match, seat = (t.__table__ for t in (Match, Seat))
 drill_as_set, run, entry = (t.__table__ for t in (DrillAsSet, Run, Entry))
 owner, given = (t.__table__ for t in (Owner, Given))
+round, round_event = (t.__table__ for t in (Round, RoundEvent))
+goal, thought = (t.__table__ for t in (Goal, Thought))
 
 NEWEST = VERSIONS[-1]

@@ -48,6 +48,9 @@ def seen(store: Store) -> list[Any]:
         store.sessions(),
         store.matches(),
         store.visits(),
+        [store.rounds.of(player.id) for player in store.players(hidden=True)],
+        [store.intents.goals(player.id) for player in store.players(hidden=True)],
+        [store.intents.thoughts(player.id) for player in store.players(hidden=True)],
         [store.recent_shots(player.id, "driver") for player in store.players(hidden=True)],
     ]
 

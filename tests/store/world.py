@@ -10,11 +10,15 @@ from pathlib import Path
 
 from hypothesis import strategies as st
 
+from drillrunner.catalogue.courses import load_courses
 from drillrunner.catalogue.loader import Catalogue, bundled, load
 from drillrunner.rules import Entry, Kind, Refused
+from drillrunner.rules.card import HolePlayed
 from drillrunner.rules.keypad import read
+from drillrunner.rules.scorecard import told_hole
 from drillrunner.store import bringing, documents, exchange
 from drillrunner.store.errors import StoreError
+from drillrunner.store.round_book import NewRound
 from drillrunner.store.store import Store
 
 NAMES = ("Ines", "Tobi", "Mara")
@@ -50,6 +54,7 @@ acts = st.tuples(
     st.sampled_from(
         ("play",) * 10
         + ("undo", "void", "note", "give up", "session", "event", "stock", "index", "match")
+        + ("round", "hole", "goal", "thought")
     ),
     st.sampled_from(NAMES),
     st.sampled_from(DRILLS),
@@ -84,6 +89,20 @@ def lived(store: Store, story: Sequence[tuple[str, str, str, int]]) -> Store:
                 )  # fmt: skip
             elif act == "index":
                 store.change_player(player.id, index=Decimal(pick) + Decimal("0.5"), hand="left")
+            elif act == "round":
+                course = load_courses([bundled("games") / "courses"]).courses[0]
+                day = store.clock().date()
+                store.rounds.add(
+                    player.id, NewRound(day, "full", course.id, course.as_kept, course.tees[0].name)
+                )
+            elif act == "hole":
+                found = store.rounds.of(player.id)[-1]
+                hole = HolePlayed(pick + 1, approach=Decimal("150.5"), score=pick + 2)
+                store.rounds.tell(found.id, found.seq + 1, "hole", told_hole(hole))
+            elif act == "goal":
+                store.intents.set_goal(player.id, Decimal(pick) if pick else None, None)
+            elif act == "thought":
+                store.intents.set_thought(player.id, "slow back" if pick else None)
             elif act == "match":
                 match = store.add_match(id, [(player.id, {"dial": 1.5})], {"turns": "ball"}).id
             else:
