@@ -5,15 +5,16 @@ from __future__ import annotations
 import json
 import uuid
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date, datetime
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from sqlalchemy import Connection, insert, select
 
 from drillrunner.catalogue.courses import from_kept
 from drillrunner.rules.card import Form
-from drillrunner.rules.scorecard import Told, fold
+from drillrunner.rules.scorecard import Scorecard, Told, fold
 from drillrunner.store import tables as t
 from drillrunner.store.database import Database
 from drillrunner.store.errors import Conflict, PlayedElsewhere, StoreError
@@ -166,7 +167,7 @@ def _rounds(
             form,
             json.loads(data),
             moment(at, offset),
-            fold(zip(kinds, _parsed(texts), strict=True)),
+            _card(tuple(kinds), ",".join(texts)),
             len(kinds),
         )
 
@@ -203,9 +204,13 @@ def _told(
     return found
 
 
-def _parsed(texts: Iterable[str]) -> tuple[Data, ...]:
-    """All at once: ten years of holes are read before a plan is made."""
-    found = json.loads(f"[{','.join(texts)}]")
+@lru_cache(maxsize=1024)
+def _card(kinds: Sequence[str], told: str) -> Scorecard:
+    """The card that these make, parsed at once: ten years are read before a plan is made.
+
+    What was told never changes, so that a round that was read once is known.
+    """
+    found = json.loads(f"[{told}]")
     if not all(isinstance(data, dict) for data in found):
         raise ValueError("expected objects in what was told of a round")
-    return tuple(found)
+    return fold(zip(kinds, found, strict=True))

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
+from itertools import takewhile
 
 from drillrunner.practice.rounds.handicap import (
     MAXIMUM,
@@ -189,12 +190,15 @@ class Record:
 
     def _low(self, newest: date) -> int | None:
         """The lowest index worked out in the year before this day, the one of now left out."""
+        # Days are in order: what is older than the first of the year need not be looked at.
+        within = takewhile(
+            lambda numbered: numbered[1].score.day >= newest - YEAR,
+            zip(range(len(self.steps), 0, -1), reversed(self.steps), strict=True),
+        )
         known = [
             step.index
-            for number, step in enumerate(self.steps, 1)
-            if step.index is not None
-            and number >= self.options.low_from
-            and step.score.day >= newest - YEAR
+            for number, step in within
+            if step.index is not None and number >= self.options.low_from
         ]
         return min(known, default=None)
 
