@@ -14,10 +14,10 @@ from typing import Any, Literal, get_args
 from drillrunner.rules.card import FORMS, LEFT_LIES, RESULTS, TEE_SHOTS, Form, HolePlayed
 from drillrunner.rules.units import plain
 
-Told = Literal["hole", "order", "pcc", "shown", "finished", "taken out", "put back"]
+CardFact = Literal["hole", "order", "pcc", "shown", "finished", "taken out", "put back"]
 """What can be told: a hole; the place within the day; the playing conditions; the differential that
 the club shows; that all is told; that the round counts no more, and that it does again."""
-TOLD: tuple[Told, ...] = get_args(Told)
+CARD_FACTS: tuple[CardFact, ...] = get_args(CardFact)
 
 LENGTHS = ("approach", "left", "putt")
 COUNTS = ("number", "putts", "penalties", "score")
@@ -59,7 +59,7 @@ class Scorecard:
                 return replace(self, finished=True)
             case "taken out" | "put back":
                 return replace(self, out=kind == "taken out")
-        raise ValueError(f"{kind!r:.40}: expected one of {', '.join(TOLD)}")
+        raise ValueError(f"{kind!r:.40}: expected one of {', '.join(CARD_FACTS)}")
 
     def form(self, pars: Mapping[int, int]) -> Form:
         """How much is known of all holes told: the least that any of them tells."""
@@ -67,7 +67,7 @@ class Scorecard:
         return max(known, key=FORMS.index, default="score")
 
 
-def fold(told: Iterable[tuple[str, Mapping[str, Any]]]) -> Scorecard:
+def card_of(told: Iterable[tuple[str, Mapping[str, Any]]]) -> Scorecard:
     """The card that was told, from kinds and data in their order. Raises ValueError."""
     card = Scorecard()
     holes: dict[int, HolePlayed] = {}

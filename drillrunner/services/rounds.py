@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from drillrunner.practice.rounds.handicap import USUAL, Options
-from drillrunner.practice.rounds.played import PlayedRound, PlayerRounds, Typed, together
+from drillrunner.practice.rounds.played import PlayedRound, PlayerRounds, TypedIndexes, together
 from drillrunner.rules.units import convert
 from drillrunner.store.shapes import PlayerInfo
 from drillrunner.store.store import Store
@@ -24,7 +24,7 @@ def player_rounds(store: Store, player: PlayerInfo, options: Options = USUAL) ->
     return together(store.rounds.of(player.id), typed_indexes(store, player), options)
 
 
-def typed_indexes(store: Store, player: PlayerInfo) -> Typed:
+def typed_indexes(store: Store, player: PlayerInfo) -> TypedIndexes:
     """The handicap indexes that were typed, by local day, oldest first."""
     return [(at.date(), index) for at, index in store.handicaps(player.id)]
 

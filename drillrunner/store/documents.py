@@ -15,7 +15,7 @@ from drillrunner.catalogue.courses import from_kept
 from drillrunner.catalogue.drill import from_stored
 from drillrunner.catalogue.fields import Faulty
 from drillrunner.catalogue.loader import LoadedGame
-from drillrunner.rules.scorecard import fold
+from drillrunner.rules.scorecard import card_of
 from drillrunner.store import tables as t
 from drillrunner.store.errors import StoreError
 from drillrunner.store.exchange import FORMAT, TABLES, VALUES, VERSION, Row, name_column, read_row
@@ -175,7 +175,7 @@ def _rounds_make_sense(document: Document) -> None:
             if row["as_played"] is not None:
                 from_kept(row["as_played"]).tee(row["tee"])
             rows = sorted(told[row["id"]], key=lambda one: int(one["seq"]))
-            fold((one["kind"], json.loads(one["data"])) for one in rows)
+            card_of((one["kind"], json.loads(one["data"])) for one in rows)
         except (ValueError, LookupError, Faulty) as error:
             said = str(error).splitlines() or [type(error).__name__]
             raise StoreError(f"round {at}: it can't be: {said[0]}") from None

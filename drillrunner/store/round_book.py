@@ -14,7 +14,7 @@ from sqlalchemy import Connection, insert, select
 
 from drillrunner.catalogue.courses import from_kept
 from drillrunner.rules.card import Form
-from drillrunner.rules.scorecard import Scorecard, Told, fold
+from drillrunner.rules.scorecard import CardFact, Scorecard, card_of
 from drillrunner.store import tables as t
 from drillrunner.store.database import Database
 from drillrunner.store.errors import Conflict, PlayedElsewhere, StoreError
@@ -38,7 +38,7 @@ class NewRound(NamedTuple):
     as_played: str | None = None
     tee: str | None = None
     data: Data = {}
-    told: Sequence[tuple[Told, Data]] = ()
+    told: Sequence[tuple[CardFact, Data]] = ()
 
 
 class RoundBook:
@@ -55,7 +55,7 @@ class RoundBook:
             ids = [_added(connection, player, one, self._clock()) for one in rounds]
         return tuple(self.round(id) for id in ids)
 
-    def tell(self, round_id: str, seq: int, kind: Told, data: Data | None = None) -> None:
+    def tell(self, round_id: str, seq: int, kind: CardFact, data: Data | None = None) -> None:
         """Keep one more thing that was told of a round; on disk when this returns.
 
         seq: one more than the last one's. Raises PlayedElsewhere if that is taken.
@@ -213,4 +213,4 @@ def _card(kinds: Sequence[str], told: str) -> Scorecard:
     found = json.loads(f"[{told}]")
     if not all(isinstance(data, dict) for data in found):
         raise ValueError("expected objects in what was told of a round")
-    return fold(zip(kinds, found, strict=True))
+    return card_of(zip(kinds, found, strict=True))

@@ -15,7 +15,7 @@ from drillrunner.rules.card import FORMS
 from drillrunner.rules.game import Better
 from drillrunner.rules.outcome import Asks
 from drillrunner.rules.run import Kind
-from drillrunner.rules.scorecard import TOLD
+from drillrunner.rules.scorecard import CARD_FACTS
 from drillrunner.rules.shot import Direction
 from drillrunner.rules.units import Unit
 from drillrunner.store.migrations import VERSIONS
@@ -434,7 +434,7 @@ class RoundEvent(Base, table=True):
     seq: int
     at: str = holds(time="at_offset")
     at_offset: int
-    kind: str = holds(*TOLD)
+    kind: str = holds(*CARD_FACTS)
     data: str = holds(json=True)
 
 

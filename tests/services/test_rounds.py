@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from drillrunner.catalogue.courses import Course, load_courses
-from drillrunner.practice.rounds.index import Record, Score
+from drillrunner.practice.rounds.index import RatedScore, Record
 from drillrunner.practice.rounds.played import limits
 from drillrunner.rules.card import HolePlayed
 from drillrunner.rules.scorecard import told_hole
@@ -91,7 +91,7 @@ def test_the_typed_index_is_in_force_until_three_rounds_make_one(store, ines) ->
     found = player_rounds(store, ines)
     assert {one.index for one in found.rounds} == {Decimal("20.5")}
     differential = course.par + 18 - 72
-    scores = [Score.of(FIRST + timedelta(at), differential) for at in range(3)]
+    scores = [RatedScore.of(FIRST + timedelta(at), differential) for at in range(3)]
     assert found.index == Record.of(scores).index == differential - 2
 
 

@@ -61,7 +61,7 @@ MOST = int(MAXIMUM * 10)
 
 
 @dataclass(frozen=True)
-class Score:
+class RatedScore:
     """One score of a record. differential: to a tenth. exact: unrounded, or as it was typed."""
 
     day: date
@@ -69,7 +69,7 @@ class Score:
     exact: Fraction
 
     @classmethod
-    def of(cls, day: date, exact: Exact) -> Score:
+    def of(cls, day: date, exact: Exact) -> RatedScore:
         """A score with this differential, rounded to a tenth where it is not yet."""
         return cls(day, tenth(exact), Fraction(exact))
 
@@ -91,7 +91,7 @@ class Step:
     too few scores. low: the low index that the caps went by, in tenths.
     """
 
-    score: Score
+    score: RatedScore
     adjusted: int = 0
     exceptional: int = 0
     plain: int | None = None
@@ -125,7 +125,7 @@ class Record:
     options: Options = USUAL
 
     @classmethod
-    def of(cls, scores: Iterable[Score], options: Options = USUAL) -> Record:
+    def of(cls, scores: Iterable[RatedScore], options: Options = USUAL) -> Record:
         """The record of these scores, in any order of days. Raises BadScore."""
         record = cls((), options)
         for score in sorted(scores, key=lambda score: score.day):
@@ -162,7 +162,7 @@ class Record:
             for at, step in enumerate(self.steps)
         )
 
-    def after(self, score: Score) -> Record:
+    def after(self, score: RatedScore) -> Record:
         """The record with one more score, the newest. Raises BadScore for one from before."""
         if self.steps and score.day < self.steps[-1].score.day:
             raise BadScore(f"{score.day}: expected a day from {self.steps[-1].score.day} on")
@@ -179,7 +179,7 @@ class Record:
         steps[-1] = replace(steps[-1], plain=plain, index=index, low=low)
         return replace(self, steps=tuple(steps))
 
-    def _exceptional(self, score: Score) -> int:
+    def _exceptional(self, score: RatedScore) -> int:
         """Tenths that a score far below the index in force takes off the latest ones (5.9)."""
         in_force = self.steps[-1].index if self.steps else None
         if in_force is None:
@@ -203,20 +203,20 @@ class Record:
         return min(known, default=None)
 
 
-def joined(played: Iterable[Score | Half]) -> tuple[tuple[Score, ...], Half | None]:
+def joined(played: Iterable[RatedScore | Half]) -> tuple[tuple[RatedScore, ...], Half | None]:
     """Nine holes put together two by two in the order played, and the one that still waits.
 
     played: oldest first. The two make one score, of the later day.
     """
     waiting: Half | None = None
-    scores: list[Score] = []
+    scores: list[RatedScore] = []
     for one in played:
-        if isinstance(one, Score):
+        if isinstance(one, RatedScore):
             scores.append(one)
         elif waiting is None:
             waiting = one
         else:
-            scores.append(Score.of(max(waiting.day, one.day), waiting.exact + one.exact))
+            scores.append(RatedScore.of(max(waiting.day, one.day), waiting.exact + one.exact))
             waiting = None
     return tuple(scores), waiting
 
@@ -247,7 +247,7 @@ def needed(
     """
 
     def reaches(tenths: int) -> bool:
-        return _reaches(record, Score.of(day, Fraction(tenths, 10)), goal)
+        return _reaches(record, RatedScore.of(day, Fraction(tenths, 10)), goal)
 
     found = _highest(int(low * 10), int(high * 10), reaches)
     return _decimal(found)
@@ -269,13 +269,13 @@ def needed_gross(
     """
 
     def reaches(gross: int) -> bool:
-        score = Score.of(day, differential(gross, rating, slope, pcc))
+        score = RatedScore.of(day, differential(gross, rating, slope, pcc))
         return _reaches(record, score, goal)
 
     return _highest(low, high, reaches)
 
 
-def _reaches(record: Record, score: Score, goal: Decimal) -> bool:
+def _reaches(record: Record, score: RatedScore, goal: Decimal) -> bool:
     index = record.after(score).index
     return index is not None and index <= goal
 

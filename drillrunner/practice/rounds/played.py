@@ -26,14 +26,14 @@ from drillrunner.practice.rounds.handicap import (
     nine_hole_differential,
     tenth,
 )
-from drillrunner.practice.rounds.index import Record, Score
+from drillrunner.practice.rounds.index import RatedScore, Record
 from drillrunner.rules.card import Form
 from drillrunner.rules.scorecard import Scorecard
 from drillrunner.store.shapes import RoundInfo
 
 NINE, EIGHTEEN = 9, 18
 
-Typed = Sequence[tuple[date, Decimal | None]]
+TypedIndexes = Sequence[tuple[date, Decimal | None]]
 """Handicap indexes that were typed, and from which day on, oldest first."""
 
 
@@ -131,7 +131,7 @@ class PlayerRounds:
 
 
 def together(
-    infos: Iterable[RoundInfo], typed: Typed = (), options: Options = USUAL
+    infos: Iterable[RoundInfo], typed: TypedIndexes = (), options: Options = USUAL
 ) -> PlayerRounds:
     """Fold all rounds of a player. typed: the handicap indexes that were typed, oldest first."""
     record = Record(options=options)
@@ -142,14 +142,14 @@ def together(
         one = worked_out(begun, index, options)
         if one.counts and one.exact is not None:
             if not one.half:
-                record = record.after(Score.of(one.info.day, one.exact))
+                record = record.after(RatedScore.of(one.info.day, one.exact))
             elif waiting is None:
                 waiting = len(rounds)
             else:
                 first = rounds[waiting]
                 assert first.exact is not None
                 whole = first.exact + one.exact
-                record = record.after(Score.of(one.info.day, whole))
+                record = record.after(RatedScore.of(one.info.day, whole))
                 rounds[waiting] = replace(first, partner=one.info.id)
                 one = replace(one, partner=first.info.id, whole=whole)
                 waiting = None
@@ -235,7 +235,7 @@ def _shown(one: PlayedRound) -> Fraction | None:
     return None if one.card.shown is None else Fraction(one.card.shown)
 
 
-def in_force(typed: Typed, day: date) -> Decimal | None:
+def in_force(typed: TypedIndexes, day: date) -> Decimal | None:
     """The index that was typed last on or before a day; the first one for a day before all."""
     before = [index for since, index in typed if since <= day]
     return before[-1] if before else typed[0][1] if typed else None

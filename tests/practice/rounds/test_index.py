@@ -21,8 +21,8 @@ from drillrunner.practice.rounds.index import (
     LOWEST,
     TABLE,
     Half,
+    RatedScore,
     Record,
-    Score,
     capped,
     joined,
     mean_of_lowest,
@@ -35,9 +35,9 @@ D = Decimal
 DAY = date(2025, 4, 1)
 
 
-def scores(*differentials: object, apart: int = 7, first: date = DAY) -> list[Score]:
+def scores(*differentials: object, apart: int = 7, first: date = DAY) -> list[RatedScore]:
     return [
-        Score.of(first + timedelta(apart * at), D(str(value)))
+        RatedScore.of(first + timedelta(apart * at), D(str(value)))
         for at, value in enumerate(differentials)
     ]
 
@@ -152,7 +152,7 @@ def test_the_low_index_is_of_the_year_before_and_holds_from_the_twentieth_score(
 def test_exceptional_scores(differential: str, off: int) -> None:
     before = record(*["14.8"] * 8, *[20] * 12)
     assert before.index == D("14.8")
-    after = before.after(Score.of(before.steps[-1].score.day, D(differential)))
+    after = before.after(RatedScore.of(before.steps[-1].score.day, D(differential)))
     assert {step.adjusted for step in after.latest} == {-off}
     assert after.steps[0].adjusted == 0, "it has dropped out"
     assert sum(step.exceptional for step in after.steps) == -off
@@ -162,7 +162,7 @@ def test_an_exceptional_score_of_a_worked_example() -> None:
     """Index 14.8, a differential of 6.8, plain result 13.5: the index is 12.5."""
     before = record(25, *["14.4"] * 6, "14.8", "17.2", *[25] * 11)
     assert before.index == D("14.8")
-    after = before.after(Score.of(before.steps[-1].score.day, D("6.8")))
+    after = before.after(RatedScore.of(before.steps[-1].score.day, D("6.8")))
     assert mean_of_lowest([int(s.score.differential * 10) for s in after.latest]) == 135
     assert after.index == D("12.5")
 
@@ -170,11 +170,11 @@ def test_an_exceptional_score_of_a_worked_example() -> None:
 def test_exceptional_scores_add_up_and_the_text_of_2020_rounds_first() -> None:
     before = record(*["20.0"] * 20)
     day = before.steps[-1].score.day
-    twice = before.after(Score.of(day, D("12.0"))).after(Score.of(day, D("8.0")))
+    twice = before.after(RatedScore.of(day, D("12.0"))).after(RatedScore.of(day, D("8.0")))
     assert [step.exceptional for step in twice.steps[-2:]] == [-10, -20]
     assert twice.steps[5].adjusted == -30
     assert twice.steps[-1].adjusted == -20
-    close = Score.of(day, Fraction("13.04"))
+    close = RatedScore.of(day, Fraction("13.04"))
     assert close.differential == D("13.0")
     assert before.after(close).steps[-1].exceptional == 0
     rounding = record(*["20.0"] * 20, options=Options(exceptional="rounded"))
@@ -183,7 +183,7 @@ def test_exceptional_scores_add_up_and_the_text_of_2020_rounds_first() -> None:
 
 def test_nine_holes_wait_for_a_partner() -> None:
     halves = [Half(DAY, Fraction("9.44")), Half(DAY + timedelta(3), Fraction("9.43"))]
-    whole = Score.of(DAY + timedelta(1), D("18.2"))
+    whole = RatedScore.of(DAY + timedelta(1), D("18.2"))
     made, waiting = joined([halves[0], whole])
     assert (made, waiting) == ((whole,), halves[0])
     made, waiting = joined([halves[0], whole, halves[1]])
@@ -195,11 +195,11 @@ def test_nine_holes_wait_for_a_partner() -> None:
 
 
 def test_days_decide_the_order_and_within_a_day_the_order_given() -> None:
-    mixed = [Score.of(DAY + timedelta(at % 3), D(at)) for at in range(9)]
+    mixed = [RatedScore.of(DAY + timedelta(at % 3), D(at)) for at in range(9)]
     found = Record.of(mixed)
     assert [s.differential for s in found.scores] == [D(at) for at in (0, 3, 6, 1, 4, 7, 2, 5, 8)]
     with pytest.raises(BadScore, match=r"expected a day from 2025-04-03 on"):
-        found.after(Score.of(DAY, D(1)))
+        found.after(RatedScore.of(DAY, D(1)))
 
 
 def test_what_the_next_round_needs() -> None:
@@ -229,7 +229,7 @@ def test_what_is_needed_is_the_highest_that_does(tenths: list[int], apart: int, 
     found = needed(now, wanted, day)
 
     def after(value: Decimal) -> Decimal | None:
-        return now.after(Score.of(day, value)).index
+        return now.after(RatedScore.of(day, value)).index
 
     if found is None:
         lowest = after(LOWEST)
@@ -247,7 +247,9 @@ def test_a_lower_score_never_raises_the_index_after_it(
     whole = [D(t) / 10 for t in tenths]
     now = record(*whole, apart=apart)
     before, last = now.steps[:-1], now.steps[-1]
-    lower = Record(before, now.options).after(Score.of(last.score.day, whole[-1] - D(less) / 10))
+    lower = Record(before, now.options).after(
+        RatedScore.of(last.score.day, whole[-1] - D(less) / 10)
+    )
     if now.index is not None:
         assert lower.index <= now.index
 
@@ -312,7 +314,7 @@ def test_rolling_is_the_record_itself(
     drawn = [round(value * 16) / 16 for value in coming]
     found = rolled(season(now, days), rules(now), np.array([[value] * 2 for value in drawn]))
     for day, value, indices in zip(days, drawn, found, strict=True):
-        now = now.after(Score.of(day, Fraction(value) / 10))
+        now = now.after(RatedScore.of(day, Fraction(value) / 10))
         expected = NONE if now.index is None else int(now.index * 10)
         assert indices.tolist() == [expected] * 2
 
