@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from drillrunner.odds.words import band, share
+from drillrunner.odds.words import aim_beside, band, more_words, share
 from drillrunner.rules.game import Score
 from drillrunner.rules.units import numbered, text
 
 if TYPE_CHECKING:
-    from drillrunner.app.odds_worker import Told
+    from drillrunner.app.odds_worker import NextTime, Told
+    from drillrunner.odds.counsel import AtAim, Within
     from drillrunner.odds.desk import Answer
     from drillrunner.odds.luck import Luck
 
@@ -43,13 +44,15 @@ def chance_variants(told: Told, beat: Score, roomy: bool) -> list[str]:
     roomy: there is room for a second line.
     """
     stands = behind(told.shots, told.guess)
+    beside = _beside(told)
+    seconds = [f"{said} · {stands}" for said in beside] + [stands]
     if told.answer is None:
         if told.holds is None:
             return [f"your pattern: {stands}"]
         figure = f"a ball holds {band(told.holds)}"
         short = f"holds {share(told.holds.median)}"
         if roomy:
-            return [f"{figure}\n{stands}"]
+            return [f"{figure}\n{second}" for second in seconds]
         return [f"{figure} · {stands}", f"{short} · {stands}"]
     answer = told.answer
     figure, score = _figure(answer), text(beat or 0)
@@ -57,17 +60,50 @@ def chance_variants(told: Told, beat: Score, roomy: bool) -> list[str]:
     nexts = _next_ball(answer)
     if figure == OUT_OF_REACH:
         if _by_promise(answer):
-            return [stands]  # The line above, on what there is to beat, says it.
+            return seconds  # The line above, on what there is to beat, says it.
         whole, nexts = f"{score} is {figure}", [""]
     if roomy:
-        return [f"{whole}{said}\n{stands}" for said in nexts]
+        return [f"{whole}{said}\n{second}" for said in nexts for second in seconds]
     short = "guess" if told.guess else f"{numbered(told.shots, 'shot')}"
-    return [
+    within = "" if told.typical is None else _to_beat(told.typical)
+    return [f"{start} · {within}" for start in (whole, figure) if within] + [
         f"{start}{said} · {end}"
         for said in nexts
         for start in (whole, figure)
         for end in (stands, short)
     ]
+
+
+def _beside(told: Told) -> list[str]:
+    """What stands before what the figure rests on, the longest first."""
+    aim = "" if told.aim is None else aimed(told.aim)
+    if told.typical is None:
+        return [aim] if aim else []
+    within = f"{_to_beat(told.typical)}, your typical"
+    said = [f"{within} score", within, _to_beat(told.typical)]
+    return [f"{within} score · {aim}", *said] if aim else said
+
+
+def _to_beat(within: Within) -> str:
+    return f"{_figure(within.answer)} to beat {text(within.score or 0)}"
+
+
+def aimed(found: AtAim) -> str:
+    """Where to aim, or nothing."""
+    return "" if found.aim is None else aim_beside(found.aim, found.direction)
+
+
+def next_lines(found: NextTime, beat: Score) -> list[str]:
+    """What a result says of the next run, line by line."""
+    lines = []
+    if found.typical is not None and found.chance is not None:
+        far = f"next time {share(found.chance)} to beat {text(beat or 0)}"
+        lines.append(f"{far}, {_to_beat(found.typical)}, your typical score")
+    if found.aim is not None:
+        holds = f"a ball holds {band(found.aim.holds)}"
+        told = (holds, aimed(found.aim), more_words(found.aim.more))
+        lines.append(" · ".join(part for part in told if part))
+    return lines
 
 
 def _figure(answer: Answer) -> str:

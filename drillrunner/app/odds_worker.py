@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from drillrunner.catalogue.drill import Drill
     from drillrunner.catalogue.loader import Catalogue
+    from drillrunner.odds.counsel import AtAim, Within
     from drillrunner.odds.desk import Answer, Bag, Behind
     from drillrunner.odds.pattern import Band, Pattern
     from drillrunner.odds.portrait import PatternSide
@@ -147,7 +148,8 @@ class Told:
 
     answer: `None` without a score to beat; then `holds` is the chance that a ball holds the aim,
     where it judges one direction. density: see `target.draw`. guess, shots: of the patterns that
-    the game depends on.
+    the game depends on. typical: where the best is far, the chance of the typical score. aim: what
+    is told of the aim, before the first ball of a run.
     """
 
     answer: Answer | None
@@ -155,6 +157,8 @@ class Told:
     density: tuple[float, ...] | None
     guess: bool
     shots: int
+    typical: Within | None = None
+    aim: AtAim | None = None
 
 
 class Follower:
@@ -168,18 +172,41 @@ class Follower:
         self._playing = playing
         self._bags: dict[int, Bag] = {}
         self._balls: tuple[Ball, ...] = ()
+        self._typical: tuple[Score] | tuple[()] = ()
+        """The player's typical score before this run, once it was wanted."""
 
     def tell(self, run: Run, beat: Score, span: Decimal) -> Told:
         """What the odds say of this run. span: half the width of the target's picture."""
         from drillrunner.odds import desk
+        from drillrunner.odds.counsel import at_aim
 
         bag, ask = self.bag(run), run.ask
+        answer = desk.ask(run.game, run, bag, beat)
         return Told(
-            desk.ask(run.game, run, bag, beat),
+            answer,
             desk.holds(bag, ask) if beat is None else None,
             backdrop(bag, ask, span),
             *desk.rests_on(run.game, bag),
+            self._within(run, answer, beat, bag),
+            None if run.balls else at_aim(bag, ask),
         )
+
+    def _within(self, run: Run, answer: Answer | None, beat: Score, bag: Bag) -> Within | None:
+        from drillrunner.odds import counsel, desk
+
+        if answer is None or answer.chance >= counsel.RARE:
+            return None
+        if not self._typical:
+            from drillrunner.services.typical import typical_score
+
+            playing = self._playing
+            fingerprint = playing.drill.fingerprint
+            self._typical = (typical_score(self._store, playing.player.id, fingerprint),)
+        (typical,) = self._typical
+        if not counsel.within_reach(answer.chance, beat, typical, run.game.better):
+            return None
+        found = desk.ask(run.game, run, bag, typical)
+        return None if found is None else counsel.Within(typical, found)
 
     def bag(self, run: Run) -> Bag:
         """The pictures after the balls of the run as it stands."""
@@ -269,6 +296,32 @@ def offer(store: Store, player: PlayerInfo, drill: Drill, beat: Score) -> str | 
         return None
     found = advice(drill, patterns_of(store, player), beat, guess, states=states_of(game))
     return None if found is None else found[0]
+
+
+@dataclass(frozen=True)
+class NextTime:
+    """What a result tells of the next run. chance: to beat `beat`, as it stands now."""
+
+    chance: float | None
+    typical: Within | None
+    aim: AtAim | None
+
+
+def next_time(store: Store, player: PlayerInfo, drill: Drill, beat: Score) -> NextTime:
+    """What the player's shots say of another run of the drill as set. Raises StoreError."""
+    from drillrunner.odds import counsel, desk
+    from drillrunner.rules import Run
+    from drillrunner.services.typical import typical_score
+
+    run, bag = Run.begin(drill.game()), desk.bag_of(store, player)
+    answer, within = desk.ask(run.game, run, bag, beat), None
+    if answer is not None and answer.chance < counsel.RARE:
+        typical = typical_score(store, player.id, drill.fingerprint)
+        if counsel.within_reach(answer.chance, beat, typical, run.game.better):
+            found = desk.ask(run.game, run, bag, typical)
+            within = None if found is None else counsel.Within(typical, found)
+    aim = None if run.game.moves else counsel.at_aim(bag, run.ask)
+    return NextTime(None if answer is None else answer.chance, within, aim)
 
 
 def middle(game: AnyGame, patterns: PatternsAt) -> Decimal:

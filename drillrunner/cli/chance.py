@@ -9,6 +9,8 @@ from drillrunner.cli.odds_options import add_odds, question
 from drillrunner.cli.options import FINE
 from drillrunner.cli.score import fold_tally
 from drillrunner.cli.terminal import put
+from drillrunner.rules.game import Score
+from drillrunner.rules.units import text
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -21,18 +23,23 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Work out the chance. Raises Wrong, BadDrill, NeedsStock, StoreError."""
     from drillrunner.odds.chance import Chance, chance
+    from drillrunner.odds.counsel import within_reach
     from drillrunner.odds.words import surely
     from drillrunner.rules import beats
 
     with question(args) as asked:
         tally, _ = fold_tally(asked.drill, args.entries)
         game, named = tally.game, asked.named
-        if tally.over:
-            won = tally.finished and beats(game.better, tally.score, asked.beat)
-            found = Chance(float(won), True, 1, 0.0)
-        else:
-            patterns = asked.patterns(asked.drill, tally.balls)
-            found = chance(game, tally.state, patterns, asked.beat)
+
+        def found_for(beat: Score) -> Chance:
+            if tally.over:
+                won = tally.finished and beats(game.better, tally.score, beat)
+                return Chance(float(won), True, 1, 0.0)
+            return chance(game, tally.state, asked.patterns(asked.drill, tally.balls), beat)
+
+        found, typical = found_for(asked.beat), asked.typical()
+        near = within_reach(found.chance, asked.beat, typical, game.better)
+        beside = found_for(typical) if near else None
     if args.json:
         put_json(
             {
@@ -42,10 +49,15 @@ def run(args: argparse.Namespace) -> int:
                 "error": found.error,
                 "low": found.sure and found.sure.low,
                 "high": found.sure and found.sure.high,
+                "typical": typical if near else None,
+                "typical_chance": beside and beside.chance,
             }
         )
         return FINE
     lines = {f"chance to beat {named}": surely(found.chance, found.sure)}
+    if beside is not None:
+        label = f"to beat the typical score, {text(typical or 0)}"
+        lines[label] = surely(beside.chance, beside.sure)
     if not found.exact:
         lines["an estimate, error"] = f"{max(found.error * 100, 0.1):.1f} points"
     put(labelled({**lines, "states walked" if found.exact else "states met": found.states}))

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from drillrunner.odds.chance import Patterns
     from drillrunner.odds.desk import Bag
     from drillrunner.odds.weigh import PatternsAt
+    from drillrunner.rules.game import Score
     from drillrunner.rules.run import Ball
     from drillrunner.rules.shot import Direction
     from drillrunner.rules.station import Ask
@@ -72,13 +73,15 @@ class Question:
     """A drill in the player's unit, what there is to beat, and the patterns to answer it with.
 
     named: what there is to beat, in words.
-    patterns: for the drill as it may be set, after these balls, newest last.
+    patterns: for the drill as it may be set, after these balls, newest last. typical: the player's
+    typical score, if there is one.
     """
 
     drill: Drill
     beat: Decimal
     named: str
     patterns: Callable[[Drill, Sequence[Ball]], PatternsAt]
+    typical: Callable[[], Score] = lambda: None
 
 
 @contextmanager
@@ -103,8 +106,20 @@ def question(args: argparse.Namespace) -> Iterator[Question]:
         bag = bag_of(store, whose)
         beat = _best(store, whose, asked) if beat is None else beat
         yield Question(
-            asked, beat, _named(args, beat), lambda turned, balls: _after(bag, turned, balls)
+            asked,
+            beat,
+            _named(args, beat),
+            lambda turned, balls: _after(bag, turned, balls),
+            lambda: _typical(store, whose, asked),
         )
+
+
+def _typical(store: Store | None, whose: PlayerInfo | None, asked: Drill) -> Score:
+    from drillrunner.services.typical import typical_score
+
+    if store is None or whose is None:
+        return None
+    return typical_score(store, whose.id, asked.fingerprint)
 
 
 def _best(store: Store | None, whose: PlayerInfo | None, asked: Drill) -> Decimal:

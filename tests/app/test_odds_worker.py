@@ -17,18 +17,20 @@ from textual.widgets import Static
 
 from drillrunner.app import odds_words
 from drillrunner.app.app import DrillrunnerApp
-from drillrunner.app.odds_worker import KEPT, Follower, Told
+from drillrunner.app.odds_worker import KEPT, Follower, NextTime, Told
 from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.widgets.target import TargetWidget
 from drillrunner.catalogue.loader import Catalogue
 from drillrunner.cli.main import main
 from drillrunner.odds import desk
+from drillrunner.odds.counsel import AtAim, Within
 from drillrunner.odds.desk import Answer
 from drillrunner.odds.pattern import Band
+from drillrunner.odds.reading import AimOff
 from drillrunner.rules import Run, keypad
 from drillrunner.rules.run import Entry, Kind
 from drillrunner.store.store import Store
-from tests.app.conftest import ready, shown, worked_out
+from tests.app.conftest import played, ready, shown, worked_out
 
 MakeApp = Callable[..., DrillrunnerApp]
 KEYS = {"+": "plus", "-": "minus", "*": "asterisk", "/": "slash", "E": "enter"}
@@ -240,6 +242,47 @@ def test_without_a_best_the_chance_to_hold_the_aim() -> None:
     told = Told(None, Band(0.694, 0.41, 0.91), None, True, 1)
     (line,) = odds_words.chance_variants(told, None, True)
     assert line == "a ball holds 69 % (41 to 91)\na guess so far, 1 shot"
+
+
+def test_where_the_best_is_far_the_typical_score_stands_beside_it() -> None:
+    far = replace(ANSWER, chance=0.03, if_in=0.04, if_out=0.01)
+    near = Within(Decimal(4), replace(ANSWER, chance=0.55))
+    told = replace(TOLD, answer=far, typical=near)
+    first = odds_words.chance_variants(told, Decimal(9), True)[0]
+    assert first.endswith("\n55 % to beat 4, your typical score · from 40 shots")
+    narrow = odds_words.fitting(odds_words.chance_variants(told, Decimal(9), False), 38)
+    assert narrow == "3 % to beat 9 · 55 % to beat 4"
+    lost = replace(told, answer=replace(far, chance=0.0, states=1, if_in=None, if_out=None))
+    assert "to beat 4" in odds_words.chance_variants(lost, Decimal(9), True)[0]
+
+
+def test_a_result_says_where_to_aim_and_how_many_balls_are_missing() -> None:
+    aim = AtAim("lateral", Band(0.52, 0.41, 0.63), AimOff(-8, 0.64, 0.52), 40)
+    beside = Within(Decimal(4), replace(ANSWER, chance=0.55))
+    assert odds_words.next_lines(NextTime(0.03, beside, aim), Decimal(9)) == [
+        "next time 3 % to beat 9, 55 % to beat 4, your typical score",
+        "a ball holds 52 % (41 to 63) · aim 8 left: 64 % for 52 % · "
+        "40 more balls: sure to 10 points",
+    ]
+    assert odds_words.next_lines(NextTime(0.5, None, None), Decimal(9)) == []
+
+
+async def test_play_and_result_ask_for_them(
+    make_app: MakeApp, store: Store, catalogue: Catalogue
+) -> None:
+    player = store.add_player("Kim")
+    drill = catalogue.drill("hold-the-corridor")
+    for _ in range(6):
+        played(store, player.id, drill, *"4454")
+    played(store, player.id, drill, *"5" * 18, *"444")
+    app = make_app(player="Kim", drill="hold-the-corridor")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        assert "to beat 1, your typical · from 45 shots" in said(app)
+        await typed(pilot, "444")
+        told = str(app.screen.query_one("#next", Static).content)
+        assert "to beat 1, your typical score" in told
+        assert "a ball holds" in told
 
 
 # ---- before the first paint ----

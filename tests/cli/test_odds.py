@@ -148,6 +148,18 @@ def test_what_there_is_to_beat_is_the_best_where_nothing_else_is_said(run: Run) 
     assert "Ann has no best on hold-the-corridor as it is set" in wider.err
 
 
+def test_the_typical_score_stands_beside_a_best_that_is_far(run: Run) -> None:
+    for balls in ("5 4 4 4", "5 4 5 4 4", "4 5 4 4", "5 " * 15 + "4 4 4"):
+        run(f"score hold-the-corridor {balls} --save --player Ann")
+    said = run("chance hold-the-corridor --json --beat 15").json
+    assert said["chance"] < 0.1
+    assert said["typical"] == 2
+    assert said["typical_chance"] == run("chance hold-the-corridor --json --beat 2").json["chance"]
+    assert "to beat the typical score, 2 " in run("chance hold-the-corridor").out
+    likely = run("chance hold-the-corridor --json --beat 2").json
+    assert (likely["typical"], likely["typical_chance"]) == (None, None)
+
+
 def test_tune(run: Run) -> None:
     said = run("tune hold-the-corridor --beat 9 --chance 0.5 --bias 0 --spread 15 --json")
     assert set(said.json) == {"dial", "value", "chance", "low", "high"}

@@ -12,9 +12,9 @@ from textual.containers import Container, Vertical, VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
-from drillrunner.app import doors, words
+from drillrunner.app import doors, odds_words, words
 from drillrunner.app.keys import FACES, key
-from drillrunner.app.odds_worker import AsksOdds, offer
+from drillrunner.app.odds_worker import AsksOdds, NextTime, next_time, offer
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.app.screens.keeping import BAR_WORDS, KeepingScreen
 from drillrunner.app.widgets.keypad import BAR, Keypad
@@ -77,6 +77,7 @@ class ResultScreen(AsksOdds, ScrollScreen, KeepingScreen):
                 yield Static("", id="standing", markup=False)
         yield Static("", id="pattern", markup=False)
         yield HidingLine(id="offer")
+        yield HidingLine(id="next")
         with Container(id="after"):
             with VerticalScroll(id="shots", can_focus=False):
                 yield Static("", id="list")
@@ -111,19 +112,27 @@ class ResultScreen(AsksOdds, ScrollScreen, KeepingScreen):
         self._ask_offer()
 
     def _ask_offer(self) -> None:
-        """Ask the odds whether the drill has become plainly too easy or too hard."""
+        """Ask the odds whether the drill is plainly too easy or too hard, and of the next run."""
         store, playing, run = self.drillrunner.records.store, self.playing, self.playing.run
-        line, best = self.query_one("#offer", HidingLine), playing.best_before
-        line.show("")
+        for name in ("#offer", "#next"):
+            self.query_one(name, HidingLine).show("")
         if store is None:
             return
+        best = playing.best_before
         beat: Score = None if best is None else best.score
         if run.finished and beats(run.game.better, run.score, beat):
             beat = run.score
-        self.odds.ask(
-            lambda: offer(store, playing.player, playing.drill, beat),
-            lambda said: line.show(f"{said} · {FACES['how_hard']} opens that" if said else ""),
-        )
+
+        def question() -> tuple[str | None, NextTime]:
+            player, drill = playing.player, playing.drill
+            return offer(store, player, drill, beat), next_time(store, player, drill, beat)
+
+        self.odds.ask(question, lambda found: self._advise(*found, beat))
+
+    def _advise(self, said: str | None, after: NextTime, beat: Score) -> None:
+        line = f"{said} · {FACES['how_hard']} opens that" if said else ""
+        self.query_one("#offer", HidingLine).show(line)
+        self.query_one("#next", HidingLine).show("\n".join(odds_words.next_lines(after, beat)))
 
     def on_resize(self) -> None:
         self.query_one(LargeDigits).fit(self.size)
