@@ -22,7 +22,8 @@ def held(width: float, bias: float, spread: float) -> float:
 def test_a_known_pattern_is_the_closed_form(run: Run, home: Path) -> None:
     said = run("chance hold-the-corridor --beat 9 --bias 3 --spread 15 --json")
     assert said.code == 0
-    assert set(said.json) == {"chance", "exact", "states", "error", "low", "high"}
+    odds = {"chance", "exact", "states", "error", "low", "high"}
+    assert set(said.json) == odds | {"typical", "typical_chance"}
     expected = stats.nbinom(3, 1 - held(40, 3, 15)).sf(9)
     assert said.json["chance"] == pytest.approx(expected, abs=1e-9)
     assert said.json["exact"] is True
