@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from drillrunner.catalogue.clubs import CLUBS
-from drillrunner.rules.keypad import LOST_INSTEAD
+from drillrunner.rules.refused import LOST_INSTEAD
 from drillrunner.rules.units import Unit, numbered, spoken, text
 
 if TYPE_CHECKING:

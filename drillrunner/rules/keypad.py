@@ -12,7 +12,8 @@ from typing import Literal
 
 from drillrunner.rules.game import Ask
 from drillrunner.rules.outcome import CARRY_LIMIT, MISS_LIMIT
-from drillrunner.rules.run import Entry, Kind, Refused
+from drillrunner.rules.refused import LOST_INSTEAD, Refused
+from drillrunner.rules.run import Entry, Kind
 from drillrunner.rules.shot import Seen, Shot, Side
 from drillrunner.rules.units import NUMBER, grid_of, spoken
 
@@ -36,10 +37,6 @@ WORDS = {
     "/": Kind.VOID,
     "between": Kind.BETWEEN,
 }
-
-
-LOST_INSTEAD = "type where you saw it last (-40), or leave it out and hit another"
-"""What to do with a lost ball in a drill that does not say what one counts."""
 
 
 class TooFar(Refused):

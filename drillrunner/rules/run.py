@@ -9,16 +9,13 @@ from enum import StrEnum
 from typing import Any, NamedTuple
 
 from drillrunner.rules.game import AnyGame, Score
+from drillrunner.rules.refused import Refused as Refused
 from drillrunner.rules.shot import Aim, Shot
 from drillrunner.rules.soundness import Heard, Unsound, after, contained, hear, unsound
 from drillrunner.rules.station import Ask
 from drillrunner.rules.units import Unit
 
 GIVEN_UP = "given up"
-
-
-class Refused(ValueError):
-    """An entry that can't be taken; the message is one line for the player."""
 
 
 class Kind(StrEnum):

@@ -38,7 +38,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from drillrunner.rules.run import Refused
+from drillrunner.rules.refused import Refused
 from drillrunner.store.errors import Busy, DiskTrouble, Moved
 
 Outcome = Literal["kept", "refused", "dropped", "waiting"]

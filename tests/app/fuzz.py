@@ -9,6 +9,7 @@ is left with Ctrl+Q. Counted are tracebacks, exit codes other than 0, and starts
 from __future__ import annotations
 
 import argparse
+import faulthandler
 import fcntl
 import os
 import pty
@@ -104,9 +105,14 @@ class Start:
 
     def __init__(self, arguments: list[str]) -> None:
         self.drawn = bytearray()
+        self.stuck = ""
+        """Where each thread of a program that does not end is."""
+        stacks = tempfile.TemporaryFile("w+")  # noqa: SIM115 (the child holds it too)
+        self._stacks = stacks
         self.pid, self.handle = pty.fork()
         if self.pid == 0:
             os.environ["TERM"] = "xterm-256color"
+            faulthandler.register(signal.SIGUSR1, file=stacks, all_threads=True)
             from drillrunner.cli.main import main
 
             # Those of the program that forked may be files, whose places are not ours.
@@ -159,8 +165,13 @@ class Start:
             time.sleep(0.02)
             pid, status = os.waitpid(self.pid, os.WNOHANG)
         if pid == 0:
+            os.kill(self.pid, signal.SIGUSR1)
+            time.sleep(0.5)
+            self._stacks.seek(0)
+            self.stuck = self._stacks.read()
             os.kill(self.pid, signal.SIGKILL)
             os.waitpid(self.pid, 0)
+        self._stacks.close()
         os.close(self.handle)
         return None if pid == 0 else os.waitstatus_to_exitcode(status)
 
@@ -193,7 +204,7 @@ def once(database: Path, seed: int, keys: int) -> str | None:
     if "Traceback" in said or "Error" in said:
         at = max(said.rfind("Traceback"), said.rfind("Error") - 800, 0)
         return f"traceback, exit {code}: {said[at : at + 1600]!r}"
-    return None if code == 0 else f"exit {code}: {said[-300:]!r}"
+    return None if code == 0 else f"exit {code}: {said[-300:]!r}\n{start.stuck}"
 
 
 def fuzz(starts: int, keys: int, seed: int) -> Found:

@@ -171,11 +171,13 @@ class HomeScreen(AsksOdds, BaseScreen):
 
     def _goes(self, drill: Listed) -> tuple[str, str] | None:
         """The stock carry of the drill's club and swing beside what it asks, if they differ."""
+        # Which stock carries there are is read after the first paint, like the drills themselves.
+        if not self._stocks:
+            return None
         written = next(
             (d for d in self.drillrunner.drills.catalogue.drills if d.id == drill.id), None
         )
-        # Which stock carries there are is read after the first paint, like the drills themselves.
-        if not self._stocks or written is None:
+        if written is None:
             return None
         from drillrunner.practice.carries.stock import in_unit
 
