@@ -18,7 +18,7 @@ from textual.screen import Screen
 from drillrunner.app import doors, facts, gaps, opener, sessions
 from drillrunner.app.actions import acts
 from drillrunner.app.bare import BREAKPOINTS, HEIGHTS, BareScreen
-from drillrunner.app.dialog import Choice, Unwritten
+from drillrunner.app.dialog import Choice, Palette, Unwritten
 from drillrunner.app.drills import Drills
 from drillrunner.app.gate import LOOK
 from drillrunner.app.host import Host
@@ -259,6 +259,11 @@ class DrillrunnerApp(Host):
 
     def _wear(self, theme: str) -> None:
         self.theme = theme
+
+    def action_command_palette(self) -> None:
+        """All that can be done here, by name."""
+        if not Palette.is_open(self):
+            self.push_screen(Palette(id="--command-palette"))
 
     def action_help(self) -> None:
         """What this screen shows, and every key."""

@@ -8,6 +8,7 @@ from typing import ClassVar
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import BindingType
+from textual.command import CommandList, CommandPalette
 from textual.containers import Horizontal, Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Button, Input, OptionList, Static
@@ -16,7 +17,7 @@ from textual.widgets.option_list import Option
 from drillrunner.app.bare import BREAKPOINTS, HEIGHTS
 from drillrunner.app.keys import Keyed, key
 from drillrunner.app.widgets.field import Field
-from drillrunner.app.widgets.lists import BlockList, ListRow
+from drillrunner.app.widgets.lists import PAGING, BlockList, ListRow, SteadyList, has_room
 
 BACK = "back"
 
@@ -88,7 +89,7 @@ class Choice(Dialog):
             for ident, name, tip in self.choices
         ]
         back = Option(ListRow(self.back, "/"), id=BACK)
-        kind = OptionList if self.arrows else BlockList
+        kind = SteadyList if self.arrows else BlockList
         yield kind(*rows, back, id="choices")
 
     def on_mount(self) -> None:
@@ -101,6 +102,15 @@ class Choice(Dialog):
     def _chosen(self, event: OptionList.OptionSelected) -> None:
         event.stop()
         self.dismiss(None if event.option_id == BACK else event.option_id)
+
+
+class Palette(CommandPalette):
+    """Textual's own; its list is not paged through where it has no room."""
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        if action == "command_list" and parameters and parameters[0] in PAGING:
+            return all(has_room(rows) for rows in self.query(CommandList))
+        return super().check_action(action, parameters)
 
 
 class Unwritten(Choice):

@@ -38,8 +38,10 @@ KEYS = (
     *("\x1b[A", "\x1b[B", "\x1b[C", "\x1b[D", "\x1b[5~", "\x1b[6~", "\x1bOp", "\x1bOM", "\x1bOj"),
     *("\x1bOP", "\x1b[12~", "\x1bOS", "\x1b[15~", "\x1b[17~", "\x10"),
 )
-ENDING = 15.0
-"""Seconds within which a start has to end after Ctrl+Q, on a machine that has much else to do."""
+ENDING = 5.0
+"""Seconds of its own work within which a start has to end after Ctrl+Q."""
+WAITING = 90.0
+"""Seconds within which it has to end all the same, on a machine that has much else to do."""
 
 
 @dataclass
@@ -139,6 +141,11 @@ class Start:
         else:
             os.write(self.handle, data)
 
+    def _worked(self) -> float:
+        """Seconds of processor time that the program has had."""
+        told = Path(f"/proc/{self.pid}/stat").read_text().rpartition(")")[2].split()
+        return (int(told[11]) + int(told[12])) / os.sysconf("SC_CLK_TCK")
+
     def read(self, seconds: float) -> bool:
         """Take in what is drawn for so long; whether the program is still there."""
         until = time.monotonic() + seconds
@@ -152,8 +159,8 @@ class Start:
 
     def ended(self) -> int | None:
         """Leave with Ctrl+Q; the exit code, or `None` for a program that does not end."""
-        until = time.monotonic() + ENDING
-        while time.monotonic() < until:
+        until, worked = time.monotonic() + WAITING, self._worked()
+        while time.monotonic() < until and self._worked() < worked + ENDING:
             try:
                 os.write(self.handle, b"\x11")
             except OSError:
@@ -161,7 +168,7 @@ class Start:
             if not self.read(0.5):
                 break
         pid, status = os.waitpid(self.pid, os.WNOHANG)
-        while pid == 0 and time.monotonic() < until:
+        while pid == 0 and time.monotonic() < until and self._worked() < worked + ENDING:
             time.sleep(0.02)
             pid, status = os.waitpid(self.pid, os.WNOHANG)
         if pid == 0:

@@ -21,6 +21,7 @@ from drillrunner.app.keys import Keyed, key
 if TYPE_CHECKING:
     from textual.style import Style
 
+PAGING = ("page_up", "page_down")
 ROOMY = 56
 """Columns from which a row has room for its second line."""
 MOST_LINES = 3
@@ -104,7 +105,19 @@ def heading(text: str) -> Option:
     return Option(Heading(text), disabled=True)
 
 
-class BlockList(Keyed, OptionList):
+class SteadyList(OptionList):
+    """A list that has no room in a window too small is not paged through: it knows no page then."""
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        return has_room(self) if action in PAGING else super().check_action(action, parameters)
+
+
+def has_room(rows: OptionList) -> bool:
+    """Whether any row of a list can be seen."""
+    return bool(rows.scrollable_content_region.area)
+
+
+class BlockList(Keyed, SteadyList):
     """A list for the number block, the arrows and the mouse. Emits OptionList's own messages."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
