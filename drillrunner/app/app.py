@@ -262,7 +262,7 @@ class DrillrunnerApp(Host):
 
     def action_command_palette(self) -> None:
         """All that can be done here, by name."""
-        if not Palette.is_open(self):
+        if not isinstance(self.screen, Palette):
             self.push_screen(Palette(id="--command-palette"))
 
     def action_help(self) -> None:
