@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import re
 from collections.abc import Iterable, Sequence
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -93,6 +94,14 @@ def text_argument(value: str) -> str:
     except UnicodeEncodeError:
         raise argparse.ArgumentTypeError("expected text in UTF-8") from None
     return value
+
+
+def day_argument(value: str) -> date:
+    """An argument that is a day. For argparse."""
+    try:
+        return date.fromisoformat(value.strip())
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"expected a day as 2026-05-01, not {value!r}") from None
 
 
 def add_player(parser: argparse.ArgumentParser, what: str = "only this player's") -> None:

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from drillrunner.catalogue.courses import Course
 from drillrunner.practice.rounds.handicap import USUAL, Options
 from drillrunner.practice.rounds.played import PlayedRound, PlayerRounds, TypedIndexes, together
-from drillrunner.rules.units import convert
+from drillrunner.practice.rounds.score_file import ScoreRow
+from drillrunner.rules.card import HolePlayed
+from drillrunner.rules.scorecard import CardFact, Scorecard, told_hole
+from drillrunner.rules.units import convert, plain
+from drillrunner.store.round_book import NewRound
 from drillrunner.store.shapes import PlayerInfo
 from drillrunner.store.store import Store
 
@@ -66,3 +72,64 @@ def card_holes(one: PlayedRound) -> tuple[CardHole, ...]:
 def cards(rounds: Iterable[PlayedRound]) -> tuple[tuple[CardHole, ...], ...]:
     """`card_holes` of each."""
     return tuple(map(card_holes, rounds))
+
+
+def card_round(
+    course: Course,
+    tee: str,
+    day: date,
+    holes: Sequence[HolePlayed],
+    pcc: int | None = None,
+    shown: Decimal | None = None,
+    order: int | None = None,
+) -> NewRound:
+    """A whole card as a finished round."""
+    about: list[tuple[CardFact, dict[str, Any]]] = [("hole", told_hole(hole)) for hole in holes]
+    if pcc:
+        about.append(("pcc", {"pcc": pcc}))
+    if shown is not None:
+        about.append(("shown", {"differential": plain(shown)}))
+    if order is not None:
+        about.append(("order", {"order": order}))
+    pars = {hole.hole: course.holes[hole.hole - 1].par for hole in holes}
+    form = Scorecard({hole.hole: hole for hole in holes}).form(pars)
+    numbers = {"holes": [hole.hole for hole in holes]}
+    return NewRound(day, form, course.id, course.as_kept, tee, numbers, [*about, ("finished", {})])
+
+
+def list_rounds(rows: Iterable[ScoreRow]) -> Iterator[NewRound]:
+    """Scores of a list as finished rounds without a course."""
+    for row in rows:
+        known = {"gross": row.gross, "rating": row.rating, "slope": row.slope, "holes": row.holes}
+        told: list[tuple[CardFact, dict[str, Any]]] = []
+        if row.pcc:
+            told.append(("pcc", {"pcc": row.pcc}))
+        if row.differential is not None:
+            told.append(("shown", {"differential": plain(row.differential)}))
+        data = {
+            name: plain(value) if isinstance(value, Decimal) else value
+            for name, value in known.items()
+            if value is not None
+        }
+        yield NewRound(row.day, "score", data=data, told=[*told, ("finished", {})])
+
+
+def doubles(rows: Sequence[ScoreRow], known: Iterable[PlayedRound]) -> tuple[ScoreRow, ...]:
+    """Scores of a day and place that there is one of already, here or earlier in the list."""
+    seen = {(one.info.day, _place(one)) for one in known if not one.card.out}
+    found = []
+    for row in rows:
+        if (row.day, row.place) in seen:
+            found.append(row)
+        seen.add((row.day, row.place))
+    return tuple(found)
+
+
+def _place(one: PlayedRound) -> tuple[object, ...]:
+    """As `ScoreRow.place`, of a round that is kept."""
+    if one.tee is not None:
+        return (one.tee.rating, one.tee.slope)
+    rating, slope = one.info.data.get("rating"), one.info.data.get("slope")
+    if rating is None or slope is None:
+        return (one.card.shown, one.gross)
+    return (Decimal(str(rating)), slope)
