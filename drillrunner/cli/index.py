@@ -124,7 +124,7 @@ def run(args: argparse.Namespace) -> int:
 
 def index_argument(name: str, said: str) -> Decimal:
     """An index as typed; a plus index has a minus here. Raises Wrong."""
-    from drillrunner.practice.rounds.score_file import NUMBER
+    from drillrunner.rules.units import NUMBER
     from drillrunner.store.people import HIGHEST, LOWEST
 
     value = Decimal(said.replace(",", ".")) if NUMBER.fullmatch(said) else None

@@ -151,7 +151,7 @@ def _said(kept: PlayedRound, course: Course) -> str:
 
 
 def _shown(said: str | None) -> Decimal | None:
-    from drillrunner.practice.rounds.score_file import NUMBER
+    from drillrunner.rules.units import NUMBER
 
     if said is None:
         return None

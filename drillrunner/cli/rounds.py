@@ -21,7 +21,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """List rounds. Raises Wrong, StoreError."""
-    from drillrunner.practice.rounds.words import counting
+    from drillrunner.practice.rounds.words import in_the_record
     from drillrunner.services.rounds import player_rounds
 
     store = existing_store(args)
@@ -32,7 +32,7 @@ def run(args: argparse.Namespace) -> int:
         put_json([round_document(one) for one in rounds])
     elif rounds:
         heads = ("date", "course", "tee", "holes", "score", "differential", "form", "")
-        rows = [(*list(round_document(one).values())[1:], counting(one)) for one in rounds]
+        rows = [(*list(round_document(one).values())[1:], in_the_record(one)) for one in rounds]
         put(table(heads, [_by_day(row) for row in rows]))
     else:
         put("no rounds yet")

@@ -10,7 +10,7 @@ from datetime import date
 from decimal import Decimal
 
 from drillrunner.catalogue.courses import Course, Tee
-from drillrunner.practice.rounds.index import Listed, Record, needed, needed_gross
+from drillrunner.practice.rounds.index import ListedScore, Record, needed_differential, needed_gross
 
 EIGHTEEN = 18
 
@@ -22,7 +22,7 @@ class IndexPage:
 
     index: Decimal | None
     low: Decimal | None
-    scores: tuple[Listed, ...]
+    scores: tuple[ListedScore, ...]
     needed: Decimal | None = None
     chance: tuple[float, ...] = ()
 
@@ -38,7 +38,7 @@ def index_page(record: Record, goal: Decimal | None, rounds: int, today: date) -
         page.index,
         page.low,
         page.scores,
-        needed(record, goal, next_day(record, today)),
+        needed_differential(record, goal, next_day(record, today)),
         chances(record, goal, rounds, today),
     )
 

@@ -74,7 +74,7 @@ def differential(gross: int, rating: Exact, slope: int, pcc: Exact = 0) -> Fract
 
 
 def nine_hole_differential(gross: int, rating: Exact, slope: int, pcc: Exact = 0) -> Fraction:
-    """Half a differential, unrounded, from nine holes (rule 5.1b of 2020). Raises BadScore.
+    """NineHoles a differential, unrounded, from nine holes (rule 5.1b of 2020). Raises BadScore.
 
     rating, slope: of those nine. Two halves are added and only then rounded. The 2024 rule adds an
     expected part by a formula that is not published: there the club's own figure is typed.

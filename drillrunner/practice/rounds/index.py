@@ -75,7 +75,7 @@ class RatedScore:
 
 
 @dataclass(frozen=True)
-class Half:
+class NineHoles:
     """Nine holes that wait for a partner. exact: half a differential, unrounded (5.1b of 2020)."""
 
     day: date
@@ -105,7 +105,7 @@ class Step:
 
 
 @dataclass(frozen=True)
-class Listed:
+class ListedScore:
     """A score as it is shown. counts: in the index of now. drops: out with the next score.
 
     differential: adjustments for exceptional scores included.
@@ -148,15 +148,15 @@ class Record:
         return self.steps[-LATEST:]
 
     @property
-    def scores(self) -> tuple[Listed, ...]:
+    def scores(self) -> tuple[ListedScore, ...]:
         """All scores, newest last, and which of them count and drop."""
-        counting = _counting(self.latest, self.options)
+        in_the_record = _counting(self.latest, self.options)
         before = len(self.steps) - len(self.latest)
         return tuple(
-            Listed(
+            ListedScore(
                 step.score.day,
                 Decimal(step.tenths).scaleb(-1),
-                at - before in counting,
+                at - before in in_the_record,
                 at == before and len(self.latest) == LATEST,
             )
             for at, step in enumerate(self.steps)
@@ -203,12 +203,14 @@ class Record:
         return min(known, default=None)
 
 
-def joined(played: Iterable[RatedScore | Half]) -> tuple[tuple[RatedScore, ...], Half | None]:
+def joined(
+    played: Iterable[RatedScore | NineHoles],
+) -> tuple[tuple[RatedScore, ...], NineHoles | None]:
     """Nine holes put together two by two in the order played, and the one that still waits.
 
     played: oldest first. The two make one score, of the later day.
     """
-    waiting: Half | None = None
+    waiting: NineHoles | None = None
     scores: list[RatedScore] = []
     for one in played:
         if isinstance(one, RatedScore):
@@ -238,7 +240,7 @@ def capped(plain: int, low: int | None) -> int:
     return min(low + SOFT + whole(Fraction(plain - low - SOFT, 2)), low + HARD)
 
 
-def needed(
+def needed_differential(
     record: Record, goal: Decimal, day: date, low: Decimal = LOWEST, high: Decimal = HIGHEST
 ) -> Decimal | None:
     """The highest differential that brings the index to the goal with the next round.

@@ -6,7 +6,6 @@ course rating and slope.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -23,10 +22,10 @@ from drillrunner.practice.rounds.handicap import (
     differential,
     nine_hole_differential,
 )
-from drillrunner.practice.rounds.index import Half, RatedScore, Record, joined
+from drillrunner.practice.rounds.index import NineHoles, RatedScore, Record, joined
+from drillrunner.rules.units import NUMBER
 
 COLUMNS = ("date", "gross", "rating", "slope", "pcc", "holes", "differential")
-NUMBER = re.compile(r"[+-]?[0-9]{1,3}(?:[.,][0-9]{1,2})?")
 FEWEST, NINE, EIGHTEEN = 9, 9, 18
 RATINGS = {NINE: (10, 60), EIGHTEEN: (40, 90)}
 """Course ratings that can be, of nine and of eighteen holes. Our choice, wide."""
@@ -54,7 +53,7 @@ class ScoreRow:
         return (self.rating, self.slope)
 
     @property
-    def score(self) -> RatedScore | Half:
+    def score(self) -> RatedScore | NineHoles:
         """What it gives to the record. Raises BadScore."""
         if self.differential is not None:
             return RatedScore.of(self.day, self.differential)
@@ -63,7 +62,7 @@ class ScoreRow:
         assert self.slope is not None
         if self.holes == NINE:
             exact = nine_hole_differential(self.gross, self.rating, self.slope, self.pcc)
-            return Half(self.day, exact)
+            return NineHoles(self.day, exact)
         return RatedScore.of(
             self.day, Fraction(differential(self.gross, self.rating, self.slope, self.pcc))
         )
@@ -89,7 +88,9 @@ def read_scores(sheet: Sheet) -> tuple[ScoreRow, ...]:
     return tuple(sorted(rows, key=lambda row: row.day))
 
 
-def record_of(rows: Iterable[ScoreRow], options: Options = USUAL) -> tuple[Record, Half | None]:
+def record_of(
+    rows: Iterable[ScoreRow], options: Options = USUAL
+) -> tuple[Record, NineHoles | None]:
     """The record that these make, and nine holes that wait for a partner."""
     scores, waiting = joined(row.score for row in rows)
     return Record.of(scores, options), waiting

@@ -14,7 +14,7 @@ NO_RATING = (
 
 def comes_to(one: PlayedRound) -> str:
     """Score and differential of a round, or why there is none."""
-    return "; ".join(part for part in (_score(one), counting(one)) if part)
+    return "; ".join(part for part in (_score(one), in_the_record(one)) if part)
 
 
 def _score(one: PlayedRound) -> str:
@@ -25,7 +25,7 @@ def _score(one: PlayedRound) -> str:
     return str(one.gross)
 
 
-def counting(one: PlayedRound) -> str:
+def in_the_record(one: PlayedRound) -> str:
     """Whether it counts for the index, and with what; empty where it is plain to see."""
     if one.card.out:
         return "taken out"

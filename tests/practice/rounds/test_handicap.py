@@ -1,4 +1,4 @@
-"""Differentials, course handicaps and hole limits, against worked examples and plain counting.
+"""Differentials, course handicaps and hole limits, against worked examples and plain in_the_record.
 
 Sources: Rules of Handicapping (The R&A and USGA), 2020 and 2024, by rule.
 """

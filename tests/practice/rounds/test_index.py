@@ -20,13 +20,13 @@ from drillrunner.practice.rounds.index import (
     HIGHEST,
     LOWEST,
     TABLE,
-    Half,
+    NineHoles,
     RatedScore,
     Record,
     capped,
     joined,
     mean_of_lowest,
-    needed,
+    needed_differential,
     needed_gross,
 )
 from drillrunner.practice.rounds.outlook import chances, rules, season
@@ -182,7 +182,7 @@ def test_exceptional_scores_add_up_and_the_text_of_2020_rounds_first() -> None:
 
 
 def test_nine_holes_wait_for_a_partner() -> None:
-    halves = [Half(DAY, Fraction("9.44")), Half(DAY + timedelta(3), Fraction("9.43"))]
+    halves = [NineHoles(DAY, Fraction("9.44")), NineHoles(DAY + timedelta(3), Fraction("9.43"))]
     whole = RatedScore.of(DAY + timedelta(1), D("18.2"))
     made, waiting = joined([halves[0], whole])
     assert (made, waiting) == ((whole,), halves[0])
@@ -207,11 +207,11 @@ def test_what_the_next_round_needs() -> None:
     assert now.index == D("13.5")
     day = now.steps[-1].score.day
     # 10 to 16 and the new one must add up to less than 8 x 13.05.
-    assert needed(now, D("13.0"), day) == D("13.3")
-    assert needed(now, D("13.5"), day) == HIGHEST
-    assert needed(Record(), D("10.0"), day) is None
-    assert needed(record(20, 21), D("5.0"), DAY + timedelta(20)) == D("7.0")
-    assert needed(now, D("-30.0"), day) is None
+    assert needed_differential(now, D("13.0"), day) == D("13.3")
+    assert needed_differential(now, D("13.5"), day) == HIGHEST
+    assert needed_differential(Record(), D("10.0"), day) is None
+    assert needed_differential(record(20, 21), D("5.0"), DAY + timedelta(20)) == D("7.0")
+    assert needed_differential(now, D("-30.0"), day) is None
     gross = needed_gross(now, D("13.0"), day, D("71.5"), 125)
     assert tenth(differential(gross, D("71.5"), 125)) <= D("13.3")
     assert tenth(differential(gross + 1, D("71.5"), 125)) > D("13.3")
@@ -226,7 +226,7 @@ RECORDS = st.lists(TENTHS, min_size=1, max_size=45)
 def test_what_is_needed_is_the_highest_that_does(tenths: list[int], apart: int, goal: int) -> None:
     now = record(*[D(t) / 10 for t in tenths], apart=apart)
     day, wanted = now.steps[-1].score.day, D(goal) / 10
-    found = needed(now, wanted, day)
+    found = needed_differential(now, wanted, day)
 
     def after(value: Decimal) -> Decimal | None:
         return now.after(RatedScore.of(day, value)).index
@@ -271,9 +271,9 @@ def test_every_index_is_within_its_bounds(tenths: list[int], apart: int) -> None
     use = TABLE[min(len(tenths), 20)][0] if len(tenths) >= 3 else 0
     assert sum(listed.counts for listed in found.scores) == use
     assert sum(listed.drops for listed in found.scores) == (len(tenths) >= 20)
-    counting = [listed.differential for listed in found.scores if listed.counts]
+    in_the_record = [listed.differential for listed in found.scores if listed.counts]
     rest = [listed.differential for listed in found.scores[-20:] if not listed.counts]
-    assert not counting or not rest or max(counting) <= min(rest)
+    assert not in_the_record or not rest or max(in_the_record) <= min(rest)
 
 
 def _known(found: Record, number: int) -> bool:
