@@ -6,10 +6,14 @@ from drillrunner.rules import Field, Game, Settings, Shot
 
 
 class InARowSettings(Settings):
-    """length: balls that must hold one after another. limit: balls."""
+    """length: balls that must hold one after another. limit: balls.
+
+    within: strokes to hole out that still hold, where strokes are asked.
+    """
 
     length: int = Field(3, ge=1, le=20)
     limit: int = Field(40, ge=1, le=200)
+    within: int = Field(1, ge=1, le=8)
 
 
 @dataclass(frozen=True)
@@ -27,6 +31,7 @@ class InARow(Game[InARowSettings, InARowState]):
     title = "So many in a row"
     summary = "Hold the aim a number of times in a row in as few balls as you can."
     asks = "verdict"
+    also_asks = ("strokes",)
     better = "lower"
     Settings = InARowSettings
 
@@ -40,7 +45,9 @@ class InARow(Game[InARowSettings, InARowState]):
         return InARowState()
 
     def after(self, state: InARowState, shot: Shot) -> InARowState:
-        return InARowState(state.balls + 1, state.held + 1 if self.aim.holds(shot) else 0)
+        return InARowState(
+            state.balls + 1, state.held + 1 if self.aim.holds(shot, self.settings.within) else 0
+        )
 
     def over(self, state: InARowState) -> bool:
         return self.ended(state) is not None

@@ -6,10 +6,14 @@ from drillrunner.rules import Field, Game, Settings, Shot
 
 
 class LivesSettings(Settings):
-    """lives: misses until the end. balls: the most balls, if the bucket is small."""
+    """lives: misses until the end. balls: the most balls, if the bucket is small.
+
+    within: strokes to hole out that still hold, where strokes are asked.
+    """
 
     lives: int = Field(3, ge=1, le=9)
     balls: int | None = Field(None, ge=1, le=500)
+    within: int = Field(1, ge=1, le=8)
 
 
 @dataclass(frozen=True)
@@ -27,6 +31,7 @@ class Lives(Game[LivesSettings, LivesState]):
     title = "Lives on an aim"
     summary = "Every ball that holds scores one; every miss costs a life."
     asks = "verdict"
+    also_asks = ("strokes",)
     better = "higher"
     Settings = LivesSettings
 
@@ -38,7 +43,7 @@ class Lives(Game[LivesSettings, LivesState]):
         return LivesState(self.settings.lives)
 
     def after(self, state: LivesState, shot: Shot) -> LivesState:
-        if self.aim.holds(shot):
+        if self.aim.holds(shot, self.settings.within):
             return LivesState(state.lives, state.held + 1)
         return LivesState(state.lives - 1, state.held)
 

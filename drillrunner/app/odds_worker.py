@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 from textual.message import Message
 
 from drillrunner.catalogue.errors import BadDrill, NeedsStock
+from drillrunner.rules.station import HOLING
 from drillrunner.rules.units import convert
 
 if TYPE_CHECKING:
@@ -231,8 +232,8 @@ class Follower:
 
 
 def backdrop(bag: Bag, ask: Ask, span: Decimal) -> tuple[float, ...] | None:
-    """The pattern behind a target (see `target.draw`); a window has none."""
-    if ask.asks == "verdict" and "depth" in ask.aim.judged:
+    """The pattern behind a target (see `target.draw`); a window has none, nor has the green."""
+    if ask.asks in HOLING or (ask.asks == "verdict" and "depth" in ask.aim.judged):
         return None
     return density(bag.picture(ask).of(ask.direction), span, ask.unit)
 

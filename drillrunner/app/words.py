@@ -10,12 +10,13 @@ from typing import TYPE_CHECKING, Any
 
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.rules.refused import LOST_INSTEAD
-from drillrunner.rules.units import Unit, numbered, spoken, text
+from drillrunner.rules.units import Unit, numbered, on_green, spoken, text
 
 if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
     from drillrunner.catalogue.listing import Listed
     from drillrunner.rules.game import Ask, Score
+    from drillrunner.rules.shot import Aim, NearLie
     from drillrunner.store.journal import Playing
     from drillrunner.store.shapes import StoredRun
 
@@ -56,6 +57,8 @@ def setting(as_set: Mapping[str, Any]) -> str:
         parts.append(f"{_number(aim['width'])} {unit} wide")
     if "depth" in aim:
         parts.append(f"{_number(aim['depth'])} {unit} deep")
+    if "length" in aim and "lie" in aim:
+        parts.append(_reach(_number(aim["length"]), aim["lie"], unit))
     if stations := as_set.get("stations"):
         parts = [_stations(stations, unit)]
     for name, value in as_set.get("settings", {}).items():
@@ -68,10 +71,33 @@ def setting(as_set: Mapping[str, Any]) -> str:
 
 def _stations(stations: Sequence[Mapping[str, Any]], unit: Unit) -> str:
     """Several stations in a few words: `carry 40, 50, 60 yd`, or how many there are."""
-    carries = [station.get("aim", {}).get("carry") for station in stations]
+    aims = [station.get("aim", {}) for station in stations]
+    carries = [aim.get("carry") for aim in aims]
     if all(isinstance(carry, int | float) for carry in carries):
         return f"carry {', '.join(map(_number, carries))} {unit}"
+    lengths, lies = [aim.get("length") for aim in aims], {aim.get("lie") for aim in aims}
+    if len(lies) == 1 and all(isinstance(length, int | float) for length in lengths):
+        return _reach(", ".join(map(_number, lengths)), lies.pop(), unit)
     return f"{len(stations)} stations"
+
+
+FROM: dict[NearLie, str] = {
+    "green": "putt of {} {}",
+    "fringe": "{} {} from the fringe",
+    "rough": "{} {} from rough",
+    "sand": "{} {} from sand",
+}
+
+
+def reach(aim: Aim, unit: Unit) -> str:
+    """From where a ball is played to the hole: `putt of 10 ft`, `15 yd from sand`."""
+    if aim.length is None or aim.lie is None:
+        return ""
+    return _reach(text(aim.length), aim.lie, unit)
+
+
+def _reach(length: str, lie: NearLie, unit: Unit) -> str:
+    return FROM[lie].format(length, on_green(unit) if lie == "green" else unit)
 
 
 def station(ask: Ask) -> str:
@@ -87,7 +113,8 @@ def station(ask: Ask) -> str:
         parts.append(f"{text(aim.width)} {unit} wide")
     if aim.depth is not None:
         parts.append(f"{text(aim.depth)} {unit} deep")
-    return " · ".join(parts)
+    parts.append(reach(aim, unit))
+    return " · ".join(filter(None, parts))
 
 
 def entitled(playing: Playing) -> str:
@@ -108,6 +135,8 @@ SETTINGS: dict[str, Callable[[str], str]] = {
     "tolerance": lambda value: "exactly" if value == "0" else f"to within {value}",
     "narrower": lambda value: f"{value} less each time",
     "floor": lambda value: f"down to {value}",
+    "within": lambda value: "holed" if value == "1" else f"in {value} or fewer",
+    "times": lambda value: f"{value} times round",
     "cap": lambda value: f"counts at most {value}",
     "axis": lambda value: {"lateral": "left and right", "depth": "short and long"}[value],
 }
@@ -192,6 +221,10 @@ def counting(ask: Ask) -> str:
             return f"A lost ball has no number of its own here: {LOST_INSTEAD}."
         most = f"{text(ask.lost_counts)} {spoken(ask.unit)}"
         return f"A lost ball counts {most}: its sign alone (- or +) and Enter."
+    if ask.asks == "strokes":
+        return "Every stroke counts until the ball is holed, putts too. More than nine: 9."
+    if ask.asks == "leave":
+        return f"Holed is 0. What is left is read by eye, in {spoken(ask.measure)}."
     if ask.asks == "carry":
         return "Topped: type how far it flew. Lost: your best guess, or hit another instead."
     if ask.aim.judged == ("lateral",):

@@ -35,6 +35,7 @@ AIMS = (
     Aim(carry=Decimal(100), width=Decimal(40)),
     Aim(carry=Decimal(100), depth=Decimal(20)),
     Aim(carry=Decimal(100), width=Decimal(40), depth=Decimal(20)),
+    Aim(length=Decimal(10), lie="green"),
     Aim(),
 )
 """What a game is tried on, beside the drills that use it."""

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from decimal import ROUND_FLOOR, Decimal
 from functools import cached_property
 from math import isfinite
-from typing import Annotated, Any, get_args
+from typing import Annotated, Any, Literal, get_args
 
 from pydantic import AfterValidator, Field, ValidationError
 
@@ -46,11 +46,13 @@ from drillrunner.catalogue.stations import (
 from drillrunner.catalogue.tomltext import unreal
 from drillrunner.rules.game import AnyGame, Settings
 from drillrunner.rules.outcome import Asks
-from drillrunner.rules.shot import Aim, Distance, IsDistance, PositiveDistance
-from drillrunner.rules.station import Station
-from drillrunner.rules.units import Unit, convert, plain, text, whole
+from drillrunner.rules.shot import Aim, Distance, IsDistance, IsOnGreen, PositiveDistance
+from drillrunner.rules.station import HOLING, Station
+from drillrunner.rules.units import FEET_IN_A_YARD, Unit, convert, plain, text, whole
 
 SET = "--set"
+
+Place = Literal["bay", "green"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +115,11 @@ class Drill:
     def grid(self) -> Decimal:
         """The step on which numbers are read at the first ball."""
         return self.stations[0].grid
+
+    @property
+    def where(self) -> Place:
+        """Where it is played: `green` if every ball of it is played to the hole, else the bay."""
+        return "green" if all(s.asks in HOLING for s in self.stations) else "bay"
 
     @property
     def stock(self) -> bool:
@@ -242,23 +249,33 @@ class Drill:
         if unit == self.unit:
             return self
 
-        def other(value: Any) -> Any:
+        def other(value: Any, green: bool = False) -> Any:
             if not isinstance(value, int | float):
                 return value
-            near = whole(convert(Decimal(str(value)), self.unit, unit))
+            number = Decimal(str(value))
+            if green:
+                number = number / FEET_IN_A_YARD if self.unit == "yd" else number * FEET_IN_A_YARD
+            near = whole(convert(number, self.unit, unit))
             return plain(max(near, Decimal(1)) if value else near)
 
         document = {**self._resolved(), "unit": unit}
+        top_lie = document.get("aim", {}).get("lie")
         for table in (document, *document.get("stations", ())):
             if "aim" in table:
-                table["aim"] = {name: other(value) for name, value in table["aim"].items()}
-        distances = _distances(type(self.settings))
+                green = table["aim"].get("lie", top_lie) == "green"
+                table["aim"] = {
+                    name: other(value, green and name == "length")
+                    for name, value in table["aim"].items()
+                }
+        distances = _marked(type(self.settings), IsDistance)
+        on_green = _marked(type(self.settings), IsOnGreen)
         document["settings"] = {
-            name: other(value) if name in distances else value
+            name: other(value, name in on_green) if name in distances | on_green else value
             for name, value in document["settings"].items()
         }
-        if self.dial is not None and _is_distance(self.dial.field, type(self.settings)):
-            dial = {name: other(document["dial"][name]) for name in ("from", "to", "step")}
+        if self.dial is not None and (kind := self._dialled()) != "number":
+            ends = ("from", "to", "step")
+            dial = {name: other(document["dial"][name], kind == "green") for name in ends}
             start = get(document, tuple(self.dial.field.split(".")))
             # Each end rounds by itself: start from the setting, so that it stays on a step.
             dial["from"] = start - (start - dial["from"]) // dial["step"] * dial["step"]
@@ -268,6 +285,15 @@ class Drill:
             return self._rebuilt(document, self.source)
         except BadDrill:
             return self
+
+    def _dialled(self) -> Literal["number", "distance", "green"]:
+        """What the dial turns: a distance, one on the green, or another number."""
+        assert self.dial is not None
+        table, name = self.dial.field.split(".")
+        settings = type(self.settings)
+        if name in _marked(settings, IsOnGreen) if table == "settings" else name == "length":
+            return "green" if table == "settings" or self.aim.lie == "green" else "distance"
+        return "distance" if table == "aim" or name in _marked(settings, IsDistance) else "number"
 
     def _resolved(self) -> dict[str, Any]:
         document = {
@@ -529,21 +555,16 @@ def _off(dial: Dial, value: Any) -> bool:
     return not dial.reaches(Decimal(str(value)))
 
 
-def _is_distance(dotted: str, settings: type[Settings]) -> bool:
-    table, name = dotted.split(".")
-    return table == "aim" or name in _distances(settings)
-
-
-def _distances(settings: type[Settings]) -> set[str]:
-    """The names of the settings that are distances, optional ones too."""
+def _marked(settings: type[Settings], kind: type[IsDistance | IsOnGreen]) -> set[str]:
+    """The names of the settings that are distances of a kind, optional ones too."""
 
     def marked(annotation: Any) -> bool:
-        return isinstance(annotation, IsDistance) or any(map(marked, get_args(annotation)))
+        return isinstance(annotation, kind) or any(map(marked, get_args(annotation)))
 
     return {
         name
         for name, info in settings.model_fields.items()
-        if any(isinstance(mark, IsDistance) for mark in info.metadata) or marked(info.annotation)
+        if any(isinstance(mark, kind) for mark in info.metadata) or marked(info.annotation)
     }
 
 

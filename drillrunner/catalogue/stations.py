@@ -18,7 +18,13 @@ from drillrunner.rules.units import plain
 
 STOCK = "stock"
 MOST = 36
-DEFAULT_GRID = {"verdict": Decimal(5), "miss": Decimal(5), "carry": Decimal(1)}
+DEFAULT_GRID: dict[Asks, Decimal] = {
+    "verdict": Decimal(5),
+    "miss": Decimal(5),
+    "carry": Decimal(1),
+    "strokes": Decimal(1),
+    "leave": Decimal(1),
+}
 STAND_IN = Decimal(100)
 """The carry that an aim at a stock carry is checked with."""
 

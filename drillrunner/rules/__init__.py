@@ -10,17 +10,35 @@ if TYPE_CHECKING:
     from drillrunner.rules.game import AnyGame, Better, Field, Game, Score, Settings, beats
     from drillrunner.rules.outcome import Asks, Outcome, outcomes
     from drillrunner.rules.run import GIVEN_UP, Ball, Entry, Kind, Refused, Run
-    from drillrunner.rules.shot import Aim, Direction, Distance, PositiveDistance, Seen, Shot
+    from drillrunner.rules.shot import (
+        Aim,
+        Direction,
+        Distance,
+        GreenDistance,
+        NearLie,
+        PositiveDistance,
+        Seen,
+        Shot,
+    )
     from drillrunner.rules.station import Ask, Station
-    from drillrunner.rules.units import Unit, spoken
+    from drillrunner.rules.units import Measure, Unit, on_green, spoken
 
 _HOMES = {
     "game": ("AnyGame", "Better", "Field", "Game", "Score", "Settings", "beats"),
     "outcome": ("Asks", "Outcome", "outcomes"),
     "run": ("GIVEN_UP", "Ball", "Entry", "Kind", "Refused", "Run"),
-    "shot": ("Aim", "Direction", "Distance", "PositiveDistance", "Seen", "Shot"),
+    "shot": (
+        "Aim",
+        "Direction",
+        "Distance",
+        "GreenDistance",
+        "NearLie",
+        "PositiveDistance",
+        "Seen",
+        "Shot",
+    ),
     "station": ("Ask", "Station"),
-    "units": ("Unit", "spoken"),
+    "units": ("Measure", "Unit", "on_green", "spoken"),
 }
 _HOME_OF = {name: home for home, names in _HOMES.items() for name in names}
 
@@ -37,7 +55,10 @@ __all__ = [
     "Entry",
     "Field",
     "Game",
+    "GreenDistance",
     "Kind",
+    "Measure",
+    "NearLie",
     "Outcome",
     "PositiveDistance",
     "Refused",
@@ -49,6 +70,7 @@ __all__ = [
     "Station",
     "Unit",
     "beats",
+    "on_green",
     "outcomes",
     "spoken",
 ]

@@ -6,16 +6,17 @@ submits to `read`, so that a key on the block, a drawn key and a word on paper m
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
 from drillrunner.rules.game import Ask
-from drillrunner.rules.outcome import CARRY_LIMIT, MISS_LIMIT
+from drillrunner.rules.outcome import CARRY_LIMIT, LEAVE_LIMIT, MISS_LIMIT, Asks
 from drillrunner.rules.refused import LOST_INSTEAD, Refused
 from drillrunner.rules.run import Entry, Kind
 from drillrunner.rules.shot import Seen, Shot, Side
-from drillrunner.rules.units import NUMBER, grid_of, spoken
+from drillrunner.rules.units import NUMBER, grid_of, spoken, text
 
 ZONES: dict[str, tuple[Side, Side]] = {
     "7": (-1, 1),
@@ -39,6 +40,17 @@ WORDS = {
 }
 
 
+ONE_KEY: tuple[Asks, ...] = ("verdict", "strokes")
+"""What is answered by one key, without Enter."""
+
+UNSIGNED: dict[Asks, str] = {
+    "carry": "a carry has no sign",
+    "strokes": "strokes have no sign",
+    "leave": "what is left has no sign",
+}
+"""Why a number takes no sign where it has none."""
+
+
 class TooFar(Refused):
     """A number beyond the limits: the app asks once more, the command line refuses."""
 
@@ -51,16 +63,20 @@ def expects(ask: Ask) -> str:
     if ask.asks == "miss":
         lost = "; a sign alone or lost: lost ball" if ask.lost_counts is not None else ""
         return f"a signed number of {spoken(ask.unit)}: -15, +35, 0{lost}"
+    if ask.asks == "strokes":
+        return "one key, 1 to 9: how many strokes to hole out"
+    if ask.asks == "leave":
+        return f"{spoken(ask.measure)} left to the hole: 4, or 0 if it was holed"
     return f"a carry in {spoken(ask.unit)}: 64"
 
 
-def read(text: str, ask: Ask, sure: bool = False) -> Entry:
+def read(said: str, ask: Ask, sure: bool = False) -> Entry:
     """The entry that a whole typed text means.
 
     Raises Refused with one line that says what was expected; TooFar for a number beyond 150 of
     miss or 400 of carry, unless `sure`.
     """
-    typed = text.strip()
+    typed = said.strip()
     if kind := WORDS.get(typed.lower()):
         return Entry(kind, typed)
     return Entry(Kind.SHOT, typed, _shot(typed, ask, sure))
@@ -72,6 +88,8 @@ def _shot(typed: str, ask: Ask, sure: bool) -> Shot:
     if ask.asks == "verdict" and typed in ZONES:
         lateral, depth = ZONES[typed]
         return Shot(lateral=Seen(lateral), depth=Seen(depth))
+    if ask.asks == "strokes" and typed in ZONES:
+        return Shot(strokes=int(typed))
     if typed.lower() in ("+", "-", "lost"):
         return _lost(typed, ask)
     match = NUMBER.fullmatch(typed)
@@ -79,23 +97,66 @@ def _shot(typed: str, ask: Ask, sure: bool) -> Shot:
         raise Refused(f"{typed!r} means nothing here: expected {expects(ask)}")
     sign, digits, _ = match.groups()
     size, grid = Decimal(digits.replace(",", ".")), grid_of(digits, ask.grid)
-    if ask.asks == "carry":
-        if sign:
-            raise Refused(f"{typed!r}: a carry has no sign: expected {expects(ask)}")
-        _not_beyond(size, CARRY_LIMIT, ask, sure)
-        return Shot(carry=size, carry_grid=grid)
-    if ask.asks == "verdict":
-        if len(ask.aim.judged) != 1:
-            raise Refused(
-                f"{typed!r}: this drill judges both directions, and a number tells one: "
-                f"expected {expects(ask)}"
-            )
-        if not sign:
-            raise Refused(f"{typed!r}: a number needs its sign here: expected {expects(ask)}")
+    if sign and ask.asks in UNSIGNED:
+        raise Refused(f"{typed!r}: {UNSIGNED[ask.asks]}: expected {expects(ask)}")
+    return _NUMBERS[ask.asks](Number(typed, sign, size, grid), ask, sure)
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """A number as typed, its sign (empty without one), its size, and the step it was read on."""
+
+    typed: str
+    sign: str
+    size: Decimal
+    grid: Decimal
+
+
+def _carry(number: Number, ask: Ask, sure: bool) -> Shot:
+    _not_beyond(number.size, CARRY_LIMIT, ask, sure)
+    return Shot(carry=number.size, carry_grid=number.grid)
+
+
+def _no_strokes(number: Number, ask: Ask, sure: bool) -> Shot:
+    raise Refused(f"{number.typed!r} means nothing here: expected {expects(ask)}")
+
+
+def _leave(number: Number, ask: Ask, sure: bool) -> Shot:
+    if number.size > LEAVE_LIMIT:
+        raise Refused(
+            f"{text(number.size)} is far to have left: "
+            f"expected at most {LEAVE_LIMIT} {spoken(ask.measure)}"
+        )
+    return Shot(leave=number.size, leave_grid=number.grid)
+
+
+def _verdict(number: Number, ask: Ask, sure: bool) -> Shot:
+    if len(ask.aim.judged) != 1:
+        raise Refused(
+            f"{number.typed!r}: this drill judges both directions, and a number tells one: "
+            f"expected {expects(ask)}"
+        )
+    if not number.sign:
+        raise Refused(f"{number.typed!r}: a number needs its sign here: expected {expects(ask)}")
+    return _miss(number, ask, sure)
+
+
+def _miss(number: Number, ask: Ask, sure: bool) -> Shot:
+    sign, size, grid = number.sign, number.size, number.grid
     _not_beyond(size, MISS_LIMIT, ask, sure)
     side: Side | None = 0 if size == 0 else (None if not sign else (1 if sign == "+" else -1))
     seen = Seen(side, size, grid)
     return Shot(lateral=seen) if ask.direction == "lateral" else Shot(depth=seen)
+
+
+_NUMBERS: Mapping[Asks, Callable[[Number, Ask, bool], Shot]] = {
+    "verdict": _verdict,
+    "miss": _miss,
+    "carry": _carry,
+    "strokes": _no_strokes,
+    "leave": _leave,
+}
+"""For each thing to ask, the shot that a typed number means."""
 
 
 def _lost(typed: str, ask: Ask) -> Shot:
@@ -144,7 +205,7 @@ UNLOCKED = {
     "insert": "0",
     "delete": ".",
 }
-"""What the block sends with NumLock off: in a verdict drill these mean the same."""
+"""What the block sends with NumLock off: where one key answers, these mean the same."""
 
 NAMES = {
     "plus": "+",
@@ -200,7 +261,7 @@ def press(typed: str, key: str, character: str | None, ask: Ask, due: bool = Fal
     if is_modifier(key):
         return Pressed(typed)
     sign = character if character and character.isprintable() else NAMES.get(key, "")
-    if not sign and ask.asks == "verdict":
+    if not sign and ask.asks in ONE_KEY:
         sign = UNLOCKED.get(key, "")
     if key in ("enter", "return", "kp_enter"):
         return _enter(typed, ask, due)
@@ -236,11 +297,11 @@ def _character(typed: str, sign: str, ask: Ask, due: bool) -> Pressed:
         line = early.submit or early.typed
         waits = f"{line} waits: Enter first counts the ball in between"
         return Pressed(line, say=early.say or waits)
-    if ask.asks == "verdict" and not typed and sign.isdigit():
+    if ask.asks in ONE_KEY and not typed and sign.isdigit():
         return Pressed(submit=sign)
     if sign in "+-":
-        if ask.asks == "carry":
-            return Pressed(typed, say=f"a carry has no sign: expected {expects(ask)}")
+        if ask.asks in UNSIGNED:
+            return Pressed(typed, say=f"{UNSIGNED[ask.asks]}: expected {expects(ask)}")
         if typed:
             return Pressed(typed, say="the sign comes first; Backspace corrects")
         return Pressed(sign)

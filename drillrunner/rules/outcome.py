@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from typing import Literal
 
 from drillrunner.rules.shot import Aim, Direction, Interval, Seen, Shot, Side
 
-Asks = Literal["verdict", "miss", "carry"]
+Asks = Literal["verdict", "miss", "carry", "strokes", "leave"]
 
 MISS_LIMIT = Decimal(150)
 CARRY_LIMIT = Decimal(400)
 """The furthest miss and carry that are taken without asking once more."""
+
+MOST_STROKES = 9
+LEAVE_LIMIT = Decimal(99)
+"""The most strokes, and the furthest left, that can be typed; the last stands for all beyond."""
 
 EVERYWHERE: Interval = (None, None)
 SIDES: tuple[Side, Side, Side] = (-1, 0, 1)
@@ -34,21 +39,26 @@ def outcomes(
 
     verdict: the zones, cut at the aim's own edges. miss, carry: one shot per grid step, halves
     away from zero, the last step on each side with its whole tail. `direction` is the one that a
-    miss is measured in. Raises ValueError for a verdict without edges or a carry without an aim.
+    miss is measured in. strokes, leave: each number that can be typed; they have no region. Raises
+    ValueError for a verdict without edges or a carry without an aim.
     """
-    if asks == "verdict":
-        return _zones(aim)
-    if asks == "miss":
-        most = int((MISS_LIMIT / grid).to_integral_value(ROUND_FLOOR))
-        return tuple(
-            Outcome(Shot(lateral=seen), lateral=span)
-            if direction == "lateral"
-            else Outcome(Shot(depth=seen), depth=span)
-            for seen, span in (
-                (Seen.number(k * grid, grid), _step(k, -most, most, grid))
-                for k in range(-most, most + 1)
-            )
+    return _LISTED[asks](aim, grid, direction)
+
+
+def _misses(aim: Aim, grid: Decimal, direction: Direction) -> tuple[Outcome, ...]:
+    most = int((MISS_LIMIT / grid).to_integral_value(ROUND_FLOOR))
+    return tuple(
+        Outcome(Shot(lateral=seen), lateral=span)
+        if direction == "lateral"
+        else Outcome(Shot(depth=seen), depth=span)
+        for seen, span in (
+            (Seen.number(k * grid, grid), _step(k, -most, most, grid))
+            for k in range(-most, most + 1)
         )
+    )
+
+
+def _carries(aim: Aim, grid: Decimal, direction: Direction) -> tuple[Outcome, ...]:
     if aim.carry is None:
         raise ValueError("a carry is judged against the aim's carry, and this aim has none")
     least = int((-aim.carry / grid).to_integral_value(ROUND_CEILING))
@@ -61,13 +71,24 @@ def outcomes(
     )
 
 
+def _strokes(aim: Aim, grid: Decimal, direction: Direction) -> tuple[Outcome, ...]:
+    return tuple(Outcome(Shot(strokes=count)) for count in range(1, MOST_STROKES + 1))
+
+
+def _leaves(aim: Aim, grid: Decimal, direction: Direction) -> tuple[Outcome, ...]:
+    most = int((LEAVE_LIMIT / grid).to_integral_value(ROUND_FLOOR))
+    return tuple(Outcome(Shot(leave=k * grid, leave_grid=grid)) for k in range(most + 1))
+
+
 def _step(k: int, least: int, most: int, grid: Decimal) -> Interval:
     low = None if k == least else (k - Decimal("0.5")) * grid
     high = None if k == most else (k + Decimal("0.5")) * grid
     return low, high
 
 
-def _zones(aim: Aim) -> tuple[Outcome, ...]:
+def _zones(
+    aim: Aim, grid: Decimal = Decimal(1), direction: Direction = "lateral"
+) -> tuple[Outcome, ...]:
     if not aim.judged:
         raise ValueError("a verdict needs an aim with a width, a depth or both")
     across, along = _sides(aim.edge("lateral")), _sides(aim.edge("depth"))
@@ -83,3 +104,13 @@ def _sides(edge: Decimal | None) -> list[tuple[Seen | None, Interval]]:
         return [(None, EVERYWHERE)]
     spans: tuple[Interval, ...] = ((None, -edge), (-edge, edge), (edge, None))
     return [(Seen(side), span) for side, span in zip(SIDES, spans, strict=True)]
+
+
+_LISTED: Mapping[Asks, Callable[[Aim, Decimal, Direction], tuple[Outcome, ...]]] = {
+    "verdict": _zones,
+    "miss": _misses,
+    "carry": _carries,
+    "strokes": _strokes,
+    "leave": _leaves,
+}
+"""For each thing to ask, how its answers are listed."""

@@ -12,7 +12,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer
 
-from drillrunner.rules.units import Unit, plain, text
+from drillrunner.rules.units import Measure, Unit, numbered, on_green, plain, text
 
 Direction = Literal["lateral", "depth"]
 Side = Literal[-1, 0, 1]
@@ -53,9 +53,27 @@ Distance = Annotated[
 PositiveDistance = Annotated[Distance, Field(gt=0)]
 
 
+class IsOnGreen:
+    """Marks a setting that is a distance on the green: in feet where the drill is in yards."""
+
+
+GreenDistance = Annotated[
+    Decimal,
+    BeforeValidator(_decimal),
+    PlainSerializer(plain, when_used="json"),
+    Field(ge=0, le=300, decimal_places=2, allow_inf_nan=False),
+    IsOnGreen(),
+]
+"""A distance on the green of at most two decimals: in feet, or metres where the drill is."""
+
+NearLie = Literal["green", "fringe", "rough", "sand"]
+"""What a ball lies on that is played to the hole from near by."""
+
+
 class Aim(BaseModel):
     """What the shot is hit at: a carry, a corridor `width`, a window `depth`, each optional.
 
+    length, lie: where the ball is played from to the hole: how far, in `measure`, and on what.
     width_error: what the width may be off either way, if it was measured; it judges no shot.
     """
 
@@ -65,6 +83,12 @@ class Aim(BaseModel):
     width: PositiveDistance | None = None
     depth: PositiveDistance | None = None
     width_error: Distance | None = None
+    length: PositiveDistance | None = None
+    lie: NearLie | None = None
+
+    def measure(self, unit: Unit) -> Measure:
+        """What the length is in, for a drill in this unit: putts are in feet, or in metres."""
+        return on_green(unit) if self.lie == "green" else unit
 
     def edge(self, direction: Direction) -> Decimal | None:
         """Distance from the aim to the edge in a direction, or `None` where it has none."""
@@ -77,8 +101,13 @@ class Aim(BaseModel):
         directions: tuple[Direction, ...] = ("lateral", "depth")
         return tuple(d for d in directions if self.edge(d) is not None)
 
-    def holds(self, shot: Shot) -> bool:
-        """Whether the shot finished inside every direction that the aim judges."""
+    def holds(self, shot: Shot, within: int = 1) -> bool:
+        """Whether the shot finished inside every direction that the aim judges.
+
+        A ball to the hole holds if it took at most `within` strokes.
+        """
+        if shot.strokes is not None:
+            return shot.strokes <= within
         return not shot.out and all(self._within(shot.seen(d), d) for d in self.judged)
 
     def _within(self, seen: Seen | None, direction: Direction) -> bool:
@@ -170,13 +199,23 @@ class Seen:
 
 @dataclass(frozen=True, slots=True)
 class Shot:
-    """One ball as the player saw it. `out`: it missed the aim, and the side was not seen."""
+    """One ball as the player saw it. `out`: it missed the aim, and the side was not seen.
+
+    strokes: how many it took to hole out from the station. leave: what this one left to the hole,
+    in feet (in metres where the drill is), nothing if it was holed. call: the carry that was said
+    before it was seen.
+    """
 
     lateral: Seen | None = None
     depth: Seen | None = None
     carry: Decimal | None = None
     carry_grid: Decimal | None = None
     out: bool = False
+    strokes: int | None = None
+    leave: Decimal | None = None
+    leave_grid: Decimal | None = None
+    call: Decimal | None = None
+    call_grid: Decimal | None = None
 
     def seen(self, direction: Direction) -> Seen | None:
         """The reading of one direction."""
@@ -191,6 +230,10 @@ class Shot:
         """The shot as a person says it: `15 left`, `in`, `right, long`, `64 yd`."""
         if self.out:
             return "out, side not seen"
+        if self.strokes is not None:
+            return numbered(self.strokes, "stroke")
+        if self.leave is not None:
+            return f"{text(self.leave)} {on_green(unit)} left" if self.leave else "holed"
         if self.carry is not None:
             return f"{text(self.carry)} {unit}"
         directions: tuple[Direction, ...] = ("lateral", "depth")

@@ -5,10 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from typing import get_args
 
 from drillrunner.rules.outcome import Asks, Outcome, outcomes
-from drillrunner.rules.shot import Aim, Direction
-from drillrunner.rules.units import Unit
+from drillrunner.rules.shot import Aim, Direction, NearLie
+from drillrunner.rules.units import Measure, Unit, on_green
+
+HOLING: tuple[Asks, ...] = ("strokes", "leave")
+"""What is asked of a ball that is played to the hole from a length and a lie."""
+ON_GREEN: tuple[Asks, ...] = ("leave",)
+"""What is asked of a putt alone. Our choice: what a chip left is told by the putts it took."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +48,13 @@ class Station:
             yield "aim", "expected a width, a depth or both: this game asks in or out"
         if self.asks == "carry" and self.aim.carry is None:
             yield "aim.carry", "expected a carry: this game asks how far the ball flew"
+        if self.asks in HOLING:
+            if self.aim.length is None:
+                yield "aim.length", "expected a length: this game asks about a ball to the hole"
+            if self.aim.lie is None:
+                yield "aim.lie", f"expected {' or '.join(get_args(NearLie))}, where the ball lies"
+        if self.asks in ON_GREEN and self.aim.lie not in (None, "green"):
+            yield "aim.lie", "expected green: this game asks what a putt left"
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,12 +75,22 @@ class Ask:
     swing: str = "full"
     title: str = ""
 
+    @property
+    def measure(self) -> Measure:
+        """What a typed number is in: the drill's unit, or feet for what a putt left."""
+        return on_green(self.unit) if self.asks in ON_GREEN else self.unit
+
     def outcomes(self) -> tuple[Outcome, ...]:
         """Every shot that it can be answered with."""
         return outcomes(self.asks, self.aim, self.grid, self.direction)
 
     def in_line_with(self, other: Ask) -> bool:
-        """Whether misses of both lie on one line: same club, swing, number and direction."""
+        """Whether misses of both lie on one line: same club, swing, number and direction.
+
+        Balls to the hole stand side by side, whatever their lengths.
+        """
+        if self.asks in HOLING:
+            return self.asks == other.asks
         return (self.club, self.swing, self.aim.carry, self.direction, self.asks) == (
             other.club,
             other.swing,

@@ -10,8 +10,11 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import Literal
 
 Unit = Literal["yd", "m"]
+Measure = Literal["yd", "m", "ft"]
+"""What a distance is read in: the drill's unit, or feet on the green of a drill in yards."""
 
 METRES_IN_A_YARD = Decimal("0.9144")
+FEET_IN_A_YARD = 3
 NUMBER = re.compile(r"([+-]?)([0-9]{1,3}(?:[.,]([0-9]{1,2}))?)")
 
 
@@ -25,6 +28,18 @@ def convert(value: Decimal, old: Unit, new: Unit) -> Decimal:
     if old == new:
         return value
     return value * METRES_IN_A_YARD if new == "m" else value / METRES_IN_A_YARD
+
+
+def on_green(unit: Unit) -> Measure:
+    """What is counted in on the green: feet, or metres."""
+    return "ft" if unit == "yd" else "m"
+
+
+def feet(value: Decimal, measure: Measure) -> Decimal:
+    """A distance in feet."""
+    if measure == "ft":
+        return value
+    return convert(value, measure, "yd") * FEET_IN_A_YARD
 
 
 def plain(value: Decimal | int) -> int | float:
@@ -44,9 +59,9 @@ def numbered(count: int, thing: str) -> str:
     return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
 
 
-def spoken(unit: Unit) -> str:
+def spoken(unit: Measure) -> str:
     """The unit's name in a sentence, in the plural."""
-    return "yards" if unit == "yd" else "metres"
+    return {"yd": "yards", "m": "metres", "ft": "feet"}[unit]
 
 
 def grid_of(digits: str, drill_grid: Decimal) -> Decimal:

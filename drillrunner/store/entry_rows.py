@@ -49,6 +49,11 @@ def _shot_row(shot: Shot) -> dict[str, Any]:
         "carry": hundredths(shot.carry),
         "carry_grid": hundredths(shot.carry_grid),
         "out": shot.out,
+        "strokes": shot.strokes,
+        "leave": hundredths(shot.leave),
+        "leave_grid": hundredths(shot.leave_grid),
+        "call": hundredths(shot.call),
+        "call_grid": hundredths(shot.call_grid),
     }
 
 
@@ -68,6 +73,8 @@ def aim_row(aim: Aim) -> dict[str, Any]:
         "aim_carry": hundredths(aim.carry),
         "aim_width": hundredths(aim.width),
         "aim_depth": hundredths(aim.depth),
+        "aim_length": hundredths(aim.length),
+        "aim_lie": aim.lie,
     }
 
 

@@ -119,6 +119,7 @@ def bests(connection: Connection, **ways: str | None) -> tuple[Best, ...]:
 
 _SHOT = columns(t.entry, SHOT_COLUMNS)
 _AIM = columns(t.entry, AIM_COLUMNS)
+_AIMED = len(AIM_COLUMNS)
 _ENTRIES = Prepared(
     select(
         *columns(
@@ -154,13 +155,13 @@ def _made(rows: Sequence[Any]) -> tuple[StoredEntry, ...]:
             moment(at, offset),
             Kind(kind),
             text,
-            shot(*rest[3:]) if kind == Kind.SHOT else None,
+            shot(*rest[_AIMED:]) if kind == Kind.SHOT else None,
             live,
             counts,
             void,
             club,
             swing,
-            aim(*rest[:3]) if kind == Kind.SHOT else None,
+            aim(*rest[:_AIMED]) if kind == Kind.SHOT else None,
             match_order,
         )
         for (
@@ -253,7 +254,7 @@ def _counts(connection: Connection, run: int) -> Collection[int]:
 
 def _stored_shot(row: Sequence[Any]) -> StoredShot:
     number, _, run, _, seq, at, offset, club, swing, unit, asks, direction, lost = row[:13]
-    shot_aim = aim(*row[14:17])
+    shot_aim = aim(*row[14 : 14 + _AIMED])
     if row[13] is not None:
         shot_aim = _measured(row[13], shot_aim)
     return StoredShot(
@@ -268,7 +269,7 @@ def _stored_shot(row: Sequence[Any]) -> StoredShot:
         direction,
         decimal(lost),
         shot_aim,
-        shot(*row[17:]),
+        shot(*row[14 + _AIMED :]),
     )
 
 

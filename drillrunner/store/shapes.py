@@ -327,8 +327,13 @@ SHOT_COLUMNS = (
     "carry",
     "carry_grid",
     "out",
+    "strokes",
+    "leave",
+    "leave_grid",
+    "call",
+    "call_grid",
 )
-AIM_COLUMNS = ("aim_carry", "aim_width", "aim_depth")
+AIM_COLUMNS = ("aim_carry", "aim_width", "aim_depth", "aim_length", "aim_lie")
 
 
 class RoundInfo(NamedTuple):
@@ -445,11 +450,12 @@ def best_of(row: DriverRow) -> Best:
 
 
 @lru_cache(maxsize=1024)
-def aim(carry: int | None, width: int | None, depth: int | None) -> Aim:
+def aim(*row: Any) -> Aim:
     """From `AIM_COLUMNS`."""
     from drillrunner.rules.shot import Aim
 
-    return Aim(carry=decimal(carry), width=decimal(width), depth=decimal(depth))
+    carry, width, depth, length = map(decimal, row[:4])
+    return Aim(carry=carry, width=width, depth=depth, length=length, lie=row[4])
 
 
 @lru_cache(maxsize=4096)
@@ -457,7 +463,15 @@ def shot(*row: Any) -> Shot:
     """From `SHOT_COLUMNS`."""
     from drillrunner.rules.shot import Shot
 
-    return Shot(seen(*row[:4]), seen(*row[4:8]), decimal(row[8]), decimal(row[9]), bool(row[10]))
+    return Shot(
+        seen(*row[:4]),
+        seen(*row[4:8]),
+        decimal(row[8]),
+        decimal(row[9]),
+        bool(row[10]),
+        row[11],
+        *map(decimal, row[12:]),
+    )
 
 
 def seen(side: Any, size: int | None, grid: int | None, lost: Any) -> Seen | None:

@@ -13,10 +13,10 @@ from sqlmodel import BigInteger, Field, SQLModel
 
 from drillrunner.rules.card import FORMS
 from drillrunner.rules.game import Better
-from drillrunner.rules.outcome import Asks
+from drillrunner.rules.outcome import MOST_STROKES, Asks
 from drillrunner.rules.run import Kind
 from drillrunner.rules.scorecard import CARD_FACTS
-from drillrunner.rules.shot import Direction
+from drillrunner.rules.shot import Direction, NearLie
 from drillrunner.rules.units import Unit
 from drillrunner.store.migrations import VERSIONS
 from drillrunner.store.stored import LARGEST
@@ -340,6 +340,14 @@ class Entry(Base, table=True):
             sqlite_where=text("kind = 'shot'"),
             postgresql_where=text("kind = 'shot'"),
         ),
+        Index(
+            "ix_entry_holing",
+            "player",
+            "aim_lie",
+            "number",
+            sqlite_where=text("aim_lie IS NOT NULL"),
+            postgresql_where=text("aim_lie IS NOT NULL"),
+        ),
     )
 
     number: int | None = Field(default=None, primary_key=True)
@@ -367,6 +375,13 @@ class Entry(Base, table=True):
     carry_grid: int | None = holds(hundredths=STEP, default=None)
     out: bool | None = None
     match_order: int | None = None
+    aim_length: int | None = holds(hundredths=STEP, default=None)
+    aim_lie: str | None = holds(*get_args(NearLie), default=None)
+    strokes: int | None = holds(*range(1, MOST_STROKES + 1), default=None)
+    leave: int | None = holds(hundredths=SPAN, default=None)
+    leave_grid: int | None = holds(hundredths=STEP, default=None)
+    call: int | None = holds(hundredths=SPAN, default=None)
+    call_grid: int | None = holds(hundredths=STEP, default=None)
 
 
 class Owner(Base, table=True):

@@ -238,7 +238,7 @@ def test_only_a_python_file_can_be_allowed(folder: Path) -> None:
         (GAME + "\n\nclass Again(Count):\n    id = 'again'\n", None, "expected one class derived"),
         (GAME.replace('"count"', '"lives"'), None, "the id 'lives' is taken by"),
         (GAME.replace('"count"', '"My Count"'), None, "id: expected lower-case letters"),
-        (GAME.replace('"verdict"', '"sight"'), None, "asks: expected verdict, miss or carry"),
+        (GAME.replace('"verdict"', '"sight"'), None, "asks: expected verdict, miss, carry, "),
         (GAME.replace('"higher"', '"more"'), None, "better: expected higher or lower"),
         (GAME.replace('    title = "Count"\n', ""), None, "title: expected a line of text"),
         (GAME.replace("Settings = CountSettings", "Settings = int"), None, "Settings: expected a"),

@@ -33,6 +33,10 @@ def typed(ask: Ask, rng: random.Random) -> str:
     if ask.asks == "carry":
         assert ask.aim.carry is not None
         return str(round(rng.gauss(float(ask.aim.carry), 3)))
+    if ask.asks == "strokes":
+        return rng.choice("1122222334")
+    if ask.asks == "leave":
+        return rng.choice(("0", "1", "2", "2", "3", "4", "5", "7", "2.5", "14"))
     if ask.lost_counts is not None and rng.random() < 0.15:
         return rng.choice(("lost", "+", "-"))
     grid = int(ask.grid)

@@ -94,7 +94,7 @@ def test_every_number_is_either_hundredths_or_a_count():
     counts = {
         "number", "at_offset", "started_offset", "ended_offset", "seq", "match_order", "pace",
         "place", "position", "counted", "voided", "undone", "rank", "ended_by", "lateral_side",
-        "depth_side",
+        "depth_side", "strokes",
     }  # fmt: skip
     for table in exchange.TABLES:
         for column in table.columns:

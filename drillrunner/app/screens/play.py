@@ -25,6 +25,7 @@ from drillrunner.practice.looking_back.run_words import (
 from drillrunner.rules import keypad
 from drillrunner.rules.game import Score
 from drillrunner.rules.run import Entry, Kind, Refused, Run
+from drillrunner.rules.station import HOLING
 from drillrunner.rules.units import spoken
 
 if TYPE_CHECKING:
@@ -35,6 +36,7 @@ if TYPE_CHECKING:
     from drillrunner.store.store import Store
 
 CAUTION = "Stay in your bay. Look before you swing. Stop if it hurts. Range rules first."
+GREEN_CAUTION = "Nobody in front or beside you? Look before you swing. Stop if it hurts."
 """One line, until the first ball; the help of the screen says all of it."""
 
 
@@ -48,6 +50,10 @@ def asked(run: Run) -> str:
     if ask.asks == "miss":
         low, high = ("left", "right") if ask.direction == "lateral" else ("short", "long")
         return f"- {low}, + {high}, then Enter"
+    if ask.asks == "strokes":
+        return "strokes to hole out, 1 to 9"
+    if ask.asks == "leave":
+        return f"{spoken(ask.measure)} left, Enter; 0 holed"
     return f"carry in {spoken(ask.unit)}, Enter"
 
 
@@ -236,7 +242,8 @@ class PlayScreen(AsksOdds, KeepingScreen):
 
     def say(self, text: str = "") -> None:
         """Say one line; until the first ball the caution stands there when nothing else does."""
-        self._said = text or (CAUTION if self._first else "")
+        green = self.playing.run.ask.asks in HOLING
+        self._said = text or ((GREEN_CAUTION if green else CAUTION) if self._first else "")
         super().say(self._said)
 
     def kept(self) -> None:

@@ -17,6 +17,8 @@ from textual.timer import Timer
 from textual.widget import Widget
 
 from drillrunner.rules.game import Ask
+from drillrunner.rules.keypad import ONE_KEY, UNSIGNED
+from drillrunner.rules.outcome import Asks
 from drillrunner.rules.shot import WORDS
 
 
@@ -75,18 +77,29 @@ ANSWER = 0.15
 CORNERS = {"7": "↖", "9": "↗", "1": "↙", "3": "↘"}
 
 
+ANSWERS: dict[Asks, Mapping[str, str]] = {
+    "strokes": {"1": "holed", "2": "in two", "3": "three"},
+    "leave": {"0": "holed"},
+}
+"""Words on the digits, where they answer by themselves or one of them is special."""
+
+NO_MEANING: dict[Asks, set[str]] = {"strokes": {"0"}}
+"""Digits that answer nothing."""
+
+
 def meanings(ask: Ask, due: str | None = None) -> dict[str, str]:
     """What each key means while a drill asks: key name to a short word; no word, no meaning.
 
     due: the club of the ball in between, when that is what Enter takes now.
     """
     words = {"slash": "void", "asterisk": "undo", "full_stop": "menu", "backspace": "undo"}
-    words["enter"] = due or ("" if ask.asks == "verdict" else "take")
+    words["enter"] = due or ("" if ask.asks in ONE_KEY else "take")
     if ask.asks == "verdict":
         left, _, right = WORDS["lateral"]
         short, _, long = WORDS["depth"]
         words |= {"4": left, "5": "in", "6": right, "8": long, "2": short, "0": "out", **CORNERS}
-    if ask.asks != "carry" and not (ask.asks == "verdict" and len(ask.aim.judged) != 1):
+    words |= ANSWERS.get(ask.asks, {})
+    if ask.asks not in UNSIGNED and not (ask.asks == "verdict" and len(ask.aim.judged) != 1):
         words["minus"], _, words["plus"] = WORDS[ask.direction]
     return words
 
@@ -128,7 +141,7 @@ class Keypad(Widget):
         """Draw the words for what the drill asks now."""
         self.words = meanings(ask, due)
         signs = {"plus", "minus"} - self.words.keys()
-        self.idle = frozenset(signs)
+        self.idle = frozenset(signs | NO_MEANING.get(ask.asks, set()))
 
     def _left(self, column: int) -> int:
         return column * self.size.width // self._columns

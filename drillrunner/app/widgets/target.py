@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import lru_cache
 from itertools import groupby
-from typing import ClassVar, NamedTuple
+from typing import ClassVar
 
 from rich.segment import Segment
 from rich.style import Style
@@ -15,11 +14,13 @@ from textual.geometry import Region, Size
 from textual.strip import Strip
 from textual.widget import Widget
 
+from drillrunner.app.widgets.canvas import Cell, CellCanvas
+from drillrunner.app.widgets.green import draw_green
 from drillrunner.app.words import SPANS
 from drillrunner.practice.looking_back.run_words import reading, zone
 from drillrunner.rules.run import Ball
 from drillrunner.rules.shot import WORDS, Direction
-from drillrunner.rules.station import Ask
+from drillrunner.rules.station import HOLING, Ask
 from drillrunner.rules.units import text
 
 SIDE_SHAPES = {-1: "◀", 0: "●", 1: "▶"}
@@ -30,48 +31,6 @@ LOST, UNSEEN = "✕", "◇"
 
 ROLES = {-1: "left", 0: "in", 1: "right"}
 """Side to role; a role is a colour of the style sheet. The shape says the same."""
-
-
-class Cell(NamedTuple):
-    """One character of the picture, what it is, and whether it belongs to the latest ball."""
-
-    character: str
-    role: str
-    latest: bool = False
-
-
-@dataclass
-class Canvas:
-    """Cells by place; a later cell covers an earlier one."""
-
-    width: int
-    height: int
-    cells: dict[tuple[int, int], Cell] = field(default_factory=dict)
-
-    def put(self, x: int, y: int, cell: Cell) -> None:
-        """Draw a cell, if it lies on the canvas."""
-        if 0 <= x < self.width and 0 <= y < self.height:
-            self.cells[x, y] = cell
-
-    def write(self, x: int, y: int, words: str, role: str = "label") -> None:
-        """Write words from a place to the right."""
-        for at, character in enumerate(words):
-            self.put(x + at, y, Cell(character, role))
-
-    def centred(self, left: int, right: int, y: int, words: str) -> None:
-        """Write words in the middle of the columns from `left` up to `right`, cut to fit."""
-        room = right - left
-        self.write(left + max(room - len(words), 0) // 2, y, words[: max(room, 0)])
-
-    def text(self) -> str:
-        """The picture as plain text, for logs and tests."""
-        return "\n".join(
-            "".join(
-                self.cells[x, y].character if (x, y) in self.cells else " "
-                for x in range(self.width)
-            ).rstrip()
-            for y in range(self.height)
-        )
 
 
 def in_line(ask: Ask, balls: Iterable[Ball]) -> tuple[Ball, ...]:
@@ -105,19 +64,22 @@ def draw(
     width: int,
     height: int,
     density: Sequence[float] | None = None,
-) -> Canvas:
+) -> CellCanvas:
     """Draw the balls on their target.
 
-    A verdict that judges depth is drawn as the window seen from the bay; anything else on one
-    line, left to right, or short to long. density: how likely the ball is to finish there, evenly
-    spaced from `-span_of` to `+span_of`; only its shape matters.
+    A verdict that judges depth is drawn as the window seen from the bay, and balls to the hole by
+    their lengths; anything else on one line, left to right, or short to long. density: how likely
+    the ball is to finish there, evenly spaced from `-span_of` to `+span_of`; only its shape
+    matters.
     """
-    canvas = Canvas(width, height)
+    canvas = CellCanvas(width, height)
     if width < 9 or height < 2:
         return canvas
     shown = in_line(ask, balls)
     latest = bool(shown) and shown[-1] is balls[-1]
-    if ask.asks == "verdict" and "depth" in ask.aim.judged:
+    if ask.asks in HOLING:
+        draw_green(canvas, ask, shown)
+    elif ask.asks == "verdict" and "depth" in ask.aim.judged:
         _window(canvas, ask, shown, latest)
     else:
         _Line(canvas, ask, shown, latest).draw(density)
@@ -149,7 +111,7 @@ def _backdrop(
 class _Line:
     """One direction drawn left to right: the scale, and the places that are taken already."""
 
-    def __init__(self, canvas: Canvas, ask: Ask, balls: Sequence[Ball], latest: bool) -> None:
+    def __init__(self, canvas: CellCanvas, ask: Ask, balls: Sequence[Ball], latest: bool) -> None:
         self.canvas = canvas
         self.ask = ask
         self.balls = balls
@@ -286,7 +248,7 @@ class _Line:
 # ---- a window: zones seen from the bay, long at the top ----
 
 
-def _window(canvas: Canvas, ask: Ask, shown: Sequence[Ball], latest: bool) -> None:
+def _window(canvas: CellCanvas, ask: Ask, shown: Sequence[Ball], latest: bool) -> None:
     across = (-1, 0, 1) if "lateral" in ask.aim.judged else (0,)
     along = (1, 0, -1)
     width, height = canvas.width // len(across), canvas.height // 3
@@ -342,7 +304,7 @@ def _name(lateral: int, depth: int) -> str:
     return " ".join(words) or "in"
 
 
-def _box(canvas: Canvas, box: tuple[int, int, int, int], aim: bool) -> None:
+def _box(canvas: CellCanvas, box: tuple[int, int, int, int], aim: bool) -> None:
     """The outline of a zone; the aim itself is drawn with heavy lines."""
     x, y, width, height = box
     if height < 3:
@@ -365,7 +327,7 @@ def _box(canvas: Canvas, box: tuple[int, int, int, int], aim: bool) -> None:
 
 
 def _fill(
-    canvas: Canvas, box: tuple[int, int, int, int], name: str, sign: str, cells: list[Cell]
+    canvas: CellCanvas, box: tuple[int, int, int, int], name: str, sign: str, cells: list[Cell]
 ) -> None:
     """A zone's name (its sign, for want of room), its count, and its newest balls in rows."""
     x, y, width, height = box
@@ -407,7 +369,7 @@ class TargetWidget(Widget):
         self._ask: Ask | None = None
         self._balls: tuple[Ball, ...] = ()
         self._density: tuple[float, ...] | None = None
-        self._canvas: Canvas | None = None
+        self._canvas: CellCanvas | None = None
         self._strips: list[Strip | None] = []
         self._styles: dict[tuple[str, bool], Style] = {}
 
@@ -443,10 +405,10 @@ class TargetWidget(Widget):
         self._styles = {}
         super().notify_style_update()
 
-    def _drawn(self, size: Size) -> Canvas:
+    def _drawn(self, size: Size) -> CellCanvas:
         if self._canvas is None or (self._canvas.width, self._canvas.height) != size:
             width, height = size
-            self._canvas = Canvas(width, height)
+            self._canvas = CellCanvas(width, height)
             if self._ask is not None:
                 self._canvas = draw(self._ask, self._balls, width, height, self._density)
         return self._canvas
@@ -462,7 +424,7 @@ class TargetWidget(Widget):
             strip = self._strips[y] = self._strip(canvas, y)
         return strip
 
-    def _strip(self, canvas: Canvas, y: int) -> Strip:
+    def _strip(self, canvas: CellCanvas, y: int) -> Strip:
         """One line as runs of one style."""
         blank = Cell(" ", "")
         cells = (canvas.cells.get((x, y), blank) for x in range(canvas.width))

@@ -19,7 +19,7 @@ from drillrunner.rules.game import Better, Score, beats
 from drillrunner.rules.outcome import SIDES
 from drillrunner.rules.run import Ball, Entry, Kind, Run
 from drillrunner.rules.shot import WORDS, Aim, Direction, Seen, Shot, Side
-from drillrunner.rules.station import Ask
+from drillrunner.rules.station import HOLING, Ask
 from drillrunner.rules.units import Unit, spoken, text
 
 
@@ -150,13 +150,15 @@ def pattern_words(balls: Sequence[Ball]) -> tuple[str, ...]:
     groups: dict[tuple[str, ...], list[Ball]] = {}
     for ball in balls:
         ask = ball.ask
-        groups.setdefault((ask.club, ask.swing, ask.asks, ask.direction), []).append(ball)
+        kind = (ask.club, ask.swing, ask.asks, ask.direction, ask.aim.lie or "")
+        groups.setdefault(kind, []).append(ball)
     said: list[str] = []
-    for (club, swing, *_), group in groups.items():
+    for (club, swing, *_, lie), group in groups.items():
         lines = _pattern_words(group)
         if len(groups) > 1:
             known = CLUBS.get(club)
             name = (known.label if known else club) + ("" if swing == "full" else f", {swing}")
+            name += f", {lie}" if lie not in ("", "green") else ""
             lines = [f"{name}: {lines[0]}", *lines[1:]]
         said += lines
     return tuple(said)
@@ -165,6 +167,8 @@ def pattern_words(balls: Sequence[Ball]) -> tuple[str, ...]:
 def _pattern_words(balls: Sequence[Ball]) -> list[str]:
     """Of balls of one kind."""
     ask = balls[0].ask
+    if ask.asks in HOLING:
+        return list(_to_the_hole(balls))
     said = list(_sides(balls)) if ask.asks == "verdict" else []
     misses = signed_misses(balls)
     if len(misses) >= 2:
@@ -174,6 +178,19 @@ def _pattern_words(balls: Sequence[Ball]) -> list[str]:
     elif ask.asks != "verdict":
         said.append("too few balls with a side and a number to tell a bias")
     return said
+
+
+def _to_the_hole(balls: Sequence[Ball]) -> Iterator[str]:
+    """How many strokes balls took from each lie, or what putts left."""
+    ask = balls[0].ask
+    taken = [ball.shot.strokes for ball in balls if ball.shot.strokes is not None]
+    if taken:
+        counted = ((count, taken.count(count)) for count in sorted(set(taken)))
+        yield ", ".join(f"{times} x in {count}" for count, times in counted)
+        yield f"{text(round(Decimal(sum(taken)) / len(taken), 2))} strokes on average"
+    left = [ball.shot.leave for ball in balls if ball.shot.leave is not None]
+    if left:
+        yield f"{text(round(mean(left), 1))} {ask.measure} left on average"
 
 
 FEW = 6

@@ -8,9 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from drillrunner.app.widgets.canvas import CellCanvas
 from drillrunner.app.widgets.keypad import BAR, BLOCK, Keypad, meanings
 from drillrunner.app.widgets.readout import BLOCKS, pips, value_words
-from drillrunner.app.widgets.target import Canvas, draw, span_of
+from drillrunner.app.widgets.target import draw, span_of
 from drillrunner.app.words import SPANS
 from drillrunner.rules import Aim, Ball
 from drillrunner.rules.game import Ask
@@ -30,12 +31,12 @@ def balls(ask: Ask, typed: str) -> list[Ball]:
     return [Ball(shot, ask) for shot in found if shot is not None]
 
 
-def drawn(ask: Ask, typed: str, width: int = 61, height: int = 10) -> Canvas:
+def drawn(ask: Ask, typed: str, width: int = 61, height: int = 10) -> CellCanvas:
     """The picture of balls typed so."""
     return draw(ask, balls(ask, typed), width, height)
 
 
-def columns(canvas: Canvas, shapes: str) -> list[int]:
+def columns(canvas: CellCanvas, shapes: str) -> list[int]:
     """The columns in which these shapes stand under the line of counts."""
     return sorted(x for (x, y), c in canvas.cells.items() if y > 0 and c.character in shapes)
 
