@@ -109,7 +109,7 @@ def test_a_lost_ball_needs_a_cap() -> None:
     assert shot("+", CAPPED) == Shot(lateral=Seen(1, lost=True))
     assert shot("lost", CAPPED) == shot("LOST", CAPPED) == Shot(lateral=Seen(None, lost=True))
     for text in ("-", "+", "lost"):
-        with pytest.raises(Refused, match="no cap"):
+        with pytest.raises(Refused, match="no number here"):
             read(text, MISS)
         for ask in (CORRIDOR, BOTH, CARRY):
             with pytest.raises(Refused, match="lost ball can't"):
