@@ -74,6 +74,8 @@ class Bare(Keyed, App[None]):
         self.clock = clock or now
         self.preferences, self.start_trouble = preferences.load(places.config_dir())
         """start_trouble: one line, to be said once the first screen stands."""
+        self.unsaid = ""
+        """What was said while no screen stood yet; the first that does says it."""
 
         self.gate = Gate(self, super().on_event, self.is_waiting, self.is_question, self.is_writing)
 
@@ -120,6 +122,7 @@ class Bare(Keyed, App[None]):
             if isinstance(screen, BareScreen) and screen.is_mounted:
                 screen.say(text)
                 return
+        self.unsaid = text
 
     def tell(self, *wanted: str) -> None:
         """Let the screens at these places show what has changed."""

@@ -239,7 +239,7 @@ def game(catalogue: Catalogue, drill: str, minutes: int, balls: int) -> Block:
     return Block("drill", catalogue.drill(drill).title, minutes, balls, drill=drill)
 
 
-SWINGS = {"full": 1.0, "three-quarter": 0.86, "half": 0.62}
+SWINGS = {"full": 1.0, "three-quarter": 0.88, "half": 0.62}
 """Share of the full carry."""
 STEADIER = 0.35
 """How much of the golfer's spread of carries is left where only the same swing is asked for."""

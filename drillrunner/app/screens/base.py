@@ -56,8 +56,12 @@ class BaseScreen(BareScreen):
 
     def on_screen_resume(self) -> None:
         # It may have been left again before this came.
-        if self.is_current:
-            self.drillrunner.records.read(self)
+        if not self.is_current:
+            return
+        if unsaid := self.drillrunner.unsaid:
+            self.drillrunner.unsaid = ""
+            self.say(unsaid)
+        self.drillrunner.records.read(self)
 
     def say(self, text: str = "") -> None:
         """Put one line in the message place; an empty text clears it."""

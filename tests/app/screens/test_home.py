@@ -22,19 +22,29 @@ from tests.app.conftest import Clock, played, ready, shown
 MakeApp = Callable[..., DrillrunnerApp]
 
 
-async def test_the_three_drills_show_without_scrolling(ines: str, make_app: MakeApp) -> None:
+async def test_the_drills_of_the_driver_show_at_once_and_every_other_by_scrolling(
+    ines: str, make_app: MakeApp
+) -> None:
     app = make_app()
     async with app.run_test(size=(100, 32)) as pilot:
         await ready(pilot)
         said = shown(app)
-        for drill in ("hold-the-corridor", "miss-total", "on-the-number"):
-            assert app.drills.catalogue.drill(drill).title in said
-        assert app.screen.query_one("#drills").max_scroll_y == 0
+        drills = app.drills.catalogue.drills
+        for drill in drills:
+            assert drill.title in said or drill.club != "driver"
         assert "best 3" in said
         assert "last 2 · 3 · 1" in said
         assert "about 15 balls, 10 min" in said
         assert "DRIVER" in said
         assert "Ines" in said
+        assert "Pick two marks" in said, "what the drill under the cursor is about"
+        seen = said
+        for _ in drills:
+            await pilot.press("2")
+            seen += shown(app)
+        for drill in drills:
+            assert drill.title in seen
+            assert drill.about[:30] in seen
 
 
 @pytest.mark.parametrize(

@@ -473,6 +473,8 @@ async def test_a_challenge_is_played_ball_by_ball_against_who_is_not_here(
         await pilot.press("escape")
         await pilot.pause()
         await keys(pilot, "7E")
+        assert isinstance(app.screen, HomeScreen), "left open"
+        await keys(pilot, "7E")
         assert up(app) == "Ines"
         await keys(pilot, "44")
         assert isinstance(app.screen, MatchResultScreen)
