@@ -202,6 +202,13 @@ class Pattern(Door):
 
 
 @dataclass(frozen=True)
+class MakeDrill(Door):
+    """A drill of one's own from another; an own one is changed. drill: in the player's unit."""
+
+    drill: Drill
+
+
+@dataclass(frozen=True)
 class Tuning(Door):
     """Where the dial of a drill fits."""
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from drillrunner.app.bare import Bare
-from drillrunner.catalogue import listing
+from drillrunner.catalogue import listing, places
 from drillrunner.catalogue.errors import BadDrill
 from drillrunner.catalogue.listing import Listing
 
@@ -53,6 +53,17 @@ class Drills:
         if unit not in self._listings:
             self._listings[unit] = Listing.of(self.catalogue, self.fitted, len(self.problems))
         return self._listings[unit]
+
+    def read_anew(self) -> None:
+        """Read the files again: one was written or taken away here."""
+        own = places.games_dir()
+        if own not in self.folders and own.is_dir():
+            self.folders = (*self.folders[:1], own, *self.folders[1:])
+        self.__dict__.pop("catalogue", None)
+        self.__dict__.pop("problems", None)
+        self._fitted.clear()
+        self.read()
+        self.app.tell("home")
 
     def read(self) -> None:
         """Read the drills, and let home tell what they are now if that is not what was kept."""

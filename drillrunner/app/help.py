@@ -106,6 +106,14 @@ WRITTEN: dict[str, str] = {
         "No single chance is known to be the best one to practise at: half is a start."
         f"\n\n{LISTS}"
     ),
+    "make_drill": (
+        "A drill of your own, made from another one: every row is a field of it. 4 and 6 turn a "
+        "row, Enter types a value; each is checked at once, as a file would be. <gap> takes the "
+        "width of a gap of your range, <width> the width that was worked out last. Another club, "
+        "aim or setting counts as another drill, with records of its own. It is written into your "
+        "own folder; what you change or take away is kept beside it, in the folder aside."
+        f"\n\n{LISTS}"
+    ),
     "run": (
         "Every entry of one run in the order typed: a ball that counts has its number; one that "
         "was undone or void is marked so and does not count. Nothing is ever deleted."

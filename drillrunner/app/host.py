@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from drillrunner.app.bare import Bare, BareScreen
 from drillrunner.app.drills import Drills
 from drillrunner.app.people import People
 from drillrunner.app.records import Records
 from drillrunner.app.runs import Runs
 from drillrunner.app.sessions import Sessions
+
+if TYPE_CHECKING:
+    from drillrunner.catalogue.width import Estimate
 
 
 class Host(Bare):
@@ -18,6 +23,8 @@ class Host(Bare):
     people: People
     sessions: Sessions
     runs: Runs
+    worked_out: Estimate | None = None
+    """The width that was worked out last, in the unit of the player of then."""
 
     def is_waiting(self) -> bool:
         return self.records.waiting

@@ -72,6 +72,7 @@ TABLE: dict[str, Meaning] = {
     "players": Meaning("p,f2", "p", "Players", "Who plays, and what is kept about them"),
     "standings": Meaning("t", "t", "Standings", "Who has beaten whom"),
     "settings": Meaning("u", "u", "Settings side by side", "The drill as it was set each time"),
+    "make": Meaning("f11", "F11", "Make a drill", "A drill of your own from this one"),
     "width": Meaning("w", "w", "How wide?", "How wide a target is"),
     "not_me": Meaning("y", "y", "Not me", "Give it to the player whose it was"),
     "give_up": Meaning("x", "x", "Give up", "End the run here"),
@@ -97,7 +98,7 @@ TABLE: dict[str, Meaning] = {
     "faults": Meaning("z", "z", "Faults in files", "The files that can't be used, and why"),
     "quit": Meaning("ctrl+q", "^q", "Quit", "Leave; nothing is lost"),
 }
-"""Each meaning by its name in the code. Free for what comes: i q r, F11."""
+"""Each meaning by its name in the code. Free for what comes: i q r."""
 
 FACES = {means: row.drawn for means, row in TABLE.items()}
 """What stands on the key of each meaning: texts on screens take it from here."""

@@ -20,6 +20,7 @@ SCREENS: dict[type[doors.Door], tuple[str, str]] = {
     doors.Find: ("find", "FindScreen"),
     doors.Help: ("help", "HelpScreen"),
     doors.History: ("history", "HistoryScreen"),
+    doors.MakeDrill: ("make_drill", "MakeDrillScreen"),
     doors.MatchFair: ("match_fair", "FairScreen"),
     doors.MatchPlay: ("match", "MatchPlayScreen"),
     doors.MatchResult: ("match_result", "MatchResultScreen"),

@@ -72,6 +72,7 @@ class HomeScreen(AsksOdds, BaseScreen):
         key("stock", "home.stock"),
         key("width", "home.width"),
         key("gap", "home.gap"),
+        key("make", "home.make"),
     ]
 
     def __init__(self) -> None:
@@ -406,6 +407,14 @@ class HomeScreen(AsksOdds, BaseScreen):
             self.say("first move to a drill: 8 and 2")
         else:
             gaps.choose(self.drillrunner, drill)
+
+    def action_make(self) -> None:
+        """Make a drill of your own from the one under the cursor, or change your own."""
+        drill = self.highlighted
+        if drill is None:
+            self.say("first move to a drill: 8 and 2")
+        else:
+            self.drillrunner.open(doors.MakeDrill(self.drillrunner.drills.fitted(drill)))
 
     def action_pattern(self) -> None:
         """Where your shots with the club of the drill finish."""

@@ -171,6 +171,7 @@ class WidthScreen(BaseScreen):
                 w.Mark(t["left_distance"], t["left_bearing"]),
                 w.Mark(t["right_distance"], t["right_bearing"]),
             )
+        self.drillrunner.worked_out = found
         return (
             f"{found.value:.0f} {self.unit} wide",
             f"between {found.low:.0f} and {found.high:.0f}, by what such a measure may be off",
