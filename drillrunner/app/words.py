@@ -225,6 +225,11 @@ def counting(ask: Ask) -> str:
         return "Every stroke counts until the ball is holed, putts too. More than nine: 9."
     if ask.asks == "leave":
         return f"Holed is 0. What is left is read by eye, in {spoken(ask.measure)}."
+    if ask.asks == "call":
+        return (
+            "Say the carry off the face, before you look: type it, Enter. Then type how far it "
+            "flew. Topped and lost count too: your best guess."
+        )
     if ask.asks == "carry":
         return "Topped: type how far it flew. Lost: your best guess, or hit another instead."
     if ask.aim.judged == ("lateral",):

@@ -25,10 +25,10 @@ from drillrunner.catalogue.loader import (
     load_files,
 )
 from drillrunner.catalogue.plans import FOLDER, load_plans
-from drillrunner.catalogue.stations import DEFAULT_GRID
 from drillrunner.catalogue.tomltext import Unreadable, read_bytes
 from drillrunner.rules.conformance import faults
 from drillrunner.rules.game import AnyGame
+from drillrunner.rules.outcome import GRIDS
 from drillrunner.rules.shot import Aim
 
 AIMS = (
@@ -143,7 +143,7 @@ def _samples(game: LoadedGame, catalogue: Catalogue) -> Iterator[AnyGame]:
     except ValidationError:
         return
     for aim in AIMS:
-        sample = game.cls(settings, aim, DEFAULT_GRID[game.cls.asks])
+        sample = game.cls(settings, aim, GRIDS[game.cls.asks])
         if not sample.faults():
             yield sample
 

@@ -14,7 +14,7 @@ from functools import cached_property
 from inspect import isabstract
 from pathlib import Path
 from types import ModuleType
-from typing import Any, Protocol, TypeVar, get_args
+from typing import Any, Protocol, TypeVar
 
 from drillrunner.catalogue import allowed, overdue
 from drillrunner.catalogue.clubs import CLUBS
@@ -31,7 +31,7 @@ from drillrunner.catalogue.tomltext import (
     read_text,
 )
 from drillrunner.rules.game import AnyGame, Game, Settings
-from drillrunner.rules.outcome import Asks
+from drillrunner.rules.outcome import ASKS
 from drillrunner.rules.soundness import Unsound, contained, place
 
 MOST_PROBLEMS = 20
@@ -334,9 +334,8 @@ def _wrong_names(game: type[AnyGame]) -> Iterable[str]:
         said = getattr(game, name, None)
         if not isinstance(said, str) or not said.strip() or not said.isprintable():
             yield f"{name}: expected a line of text"
-    if getattr(game, "asks", None) not in get_args(Asks):
-        *some, last = get_args(Asks)
-        yield f"asks: expected {', '.join(some)} or {last}"
+    if getattr(game, "asks", None) not in ASKS:
+        yield f"asks: expected {', '.join(ASKS[:-1])} or {ASKS[-1]}"
     if getattr(game, "better", None) not in ("higher", "lower"):
         yield "better: expected higher or lower"
     settings: Any = getattr(game, "Settings", None)

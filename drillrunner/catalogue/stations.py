@@ -11,20 +11,13 @@ from pydantic import AfterValidator, Field
 from drillrunner.catalogue.fields import Fault, Strict, Title, line, unknown_club
 from drillrunner.catalogue.tomltext import FieldPath
 from drillrunner.rules.game import AnyGame
-from drillrunner.rules.outcome import Asks
+from drillrunner.rules.outcome import GRIDS, Asks
 from drillrunner.rules.shot import Aim, PositiveDistance
 from drillrunner.rules.station import Station
 from drillrunner.rules.units import plain
 
 STOCK = "stock"
 MOST = 36
-DEFAULT_GRID: dict[Asks, Decimal] = {
-    "verdict": Decimal(5),
-    "miss": Decimal(5),
-    "carry": Decimal(1),
-    "strokes": Decimal(1),
-    "leave": Decimal(1),
-}
 STAND_IN = Decimal(100)
 """The carry that an aim at a stock carry is checked with."""
 
@@ -123,7 +116,7 @@ def stations_of(top: TopLevel, game: type[AnyGame]) -> tuple[Station, ...]:
             Station(
                 top.aim.model_copy(update=carried),
                 asks,
-                own.grid or top.grid or DEFAULT_GRID[asks],
+                own.grid or top.grid or GRIDS[asks],
                 own.club or top.club,
                 own.swing or top.swing,
                 own.title or "",

@@ -25,7 +25,7 @@ from drillrunner.odds.weigh import POINTS, Grown, Lines, PatternsAt, Table, asks
 from drillrunner.odds.weigh import Patterns as Patterns
 from drillrunner.odds.weigh import directions as directions
 from drillrunner.odds.weigh import weigh as weigh
-from drillrunner.rules import AnyGame, Ask, Outcome, Score, beats
+from drillrunner.rules import AnyGame, Ask, Direction, Outcome, Score, Shot, beats
 
 STATES = 10_000
 """Above so many states, rollouts answer."""
@@ -280,11 +280,15 @@ def _furthest(ask: Ask, helping: list[Outcome]) -> Decimal | None:
     if ask.asks == "verdict":
         return None
     carry = ask.aim.carry or Decimal(0)
-    sizes = (
-        abs(o.shot.carry - carry) if o.shot.carry is not None else o.shot.miss(ask.direction)
-        for o in helping
-    )
+    sizes = (_from(carry, o.shot, ask.direction) for o in helping)
     return max((size for size in sizes if size is not None), default=None)
+
+
+def _from(carry: Decimal, shot: Shot, direction: Direction) -> Decimal | None:
+    """How far a ball was off: its call, else the carry aimed at, else the aim."""
+    if shot.off_call is not None:
+        return shot.off_call.size
+    return abs(shot.carry - carry) if shot.carry is not None else shot.miss(direction)
 
 
 def _rolled(

@@ -15,7 +15,7 @@ from drillrunner.odds.chance import STATES, next_ball
 from drillrunner.odds.drift import Dated
 from drillrunner.odds.observe import Held, Hit, observations, of_either, spoken, yards
 from drillrunner.odds.pattern import Band, Pattern
-from drillrunner.odds.prior import COLUMNS, SHORTEST, Column, guess, tee_shot
+from drillrunner.odds.prior import COLUMNS, SHORTEST, Column, Prior, guess, tee_shot
 from drillrunner.odds.weigh import Patterns, PatternsAt, asks_of, needed
 from drillrunner.rules import Aim, AnyGame, Ask, Ball, Direction, Run, Score, Unit, beats
 
@@ -40,6 +40,10 @@ OTHER: dict[Direction, Direction] = {"lateral": "depth", "depth": "lateral"}
 TURNS = 3
 """Balls out of a window, side not seen, tie the directions: each is worked out so often in turn."""
 
+CALLS_LOG_SD = 0.7
+"""How well a player calls is guessed more widely about the depth of the shots themselves, which is
+what calling the same number each time comes to. Our choice, no source."""
+
 SURE = ((0.99, "99 in 100"), (0.95, "19 in 20"), (0.9, "9 in 10"), (0.8, "8 in 10"))
 
 
@@ -48,13 +52,20 @@ class Player:
     """What is known of a player and a club besides the shots: where the starting guess comes from.
 
     distance: yards. index, column: as for `prior.guess`. carry: yards of the aim whose depth
-    misses pool; `None` pools all.
+    misses pool; `None` pools all. calls: not where the ball finishes is meant, but how far off what
+    the player called it does, long of it or short.
     """
 
     distance: float
     index: float | None = None
     column: Column | None = None
     carry: float | None = None
+    calls: bool = False
+
+    def prior(self, direction: Direction) -> Prior:
+        """The starting guess in one direction."""
+        found = guess(self.distance, direction, self.index, self.column)
+        return replace(found, log_sd=CALLS_LOG_SD) if self.calls else found
 
 
 def player_for(
@@ -65,6 +76,7 @@ def player_for(
     stock: float | None = None,
     index: float | Decimal | None = None,
     column: str | None = None,
+    calls: bool = False,
 ) -> Player:
     """The player before an aim: the distance is its carry, else the stock carry, else the usual.
 
@@ -73,7 +85,8 @@ def player_for(
     carry = None if aim.carry is None else yards(aim.carry, unit)
     distance = carry or stock or usual
     known = next((name for name in COLUMNS if name == column), None)
-    return Player(distance, None if index is None else float(index), known, carry)
+    index = None if index is None else float(index)
+    return Player(distance, index, known, None if calls else carry, calls)
 
 
 class Behind(NamedTuple):
@@ -130,8 +143,8 @@ class Picture:
         self, direction: Direction, records: Sequence[Hit], held: Held | None = None
     ) -> Pattern:
         player = self.player
-        prior = guess(player.distance, direction, player.index, player.column)
-        pairs = list(spoken(records, direction, player.carry, held))
+        prior = player.prior(direction)
+        pairs = list(spoken(records, direction, player.carry, held, player.calls))
         half_life = self.half_life
         if half_life == "own":
             half_life = drift.half_life([Dated(said, day_of(r)) for r, said in pairs], prior)
@@ -144,7 +157,8 @@ class Picture:
             if direction in self.__dict__:
                 pattern: Pattern = self.__dict__[direction]
                 held = self.of(other).held if of_either(record) else None
-                said = observations([record], direction, self.player.carry, held=held)
+                player = self.player
+                said = observations([record], direction, player.carry, None, held, player.calls)
                 later.__dict__[direction] = pattern.after(said[0]) if said else pattern
         return later
 
@@ -186,11 +200,11 @@ class Bag:
     def __init__(self, find: Callable[[Ask], Picture], balls: Sequence[Ball] = ()) -> None:
         self._find = find
         self._balls = tuple(balls)
-        self._pictures: dict[tuple[str, str, Decimal | None], Picture] = {}
+        self._pictures: dict[tuple[str, str, Decimal | None, bool], Picture] = {}
         self._patterns: dict[tuple[int, tuple[Direction, ...]], Patterns] = {}
 
     def picture(self, ask: Ask) -> Picture:
-        key = (ask.club, ask.swing, ask.aim.carry)
+        key = (ask.club, ask.swing, ask.aim.carry, ask.asks == "call")
         if key not in self._pictures:
             found = self._find(ask)
             for ball in self._balls:
@@ -204,7 +218,9 @@ class Bag:
         key = (id(picture), needed(ask))
         if key not in self._patterns:
             # Of one club and swing, whatever the number: drawn with one another.
-            self._patterns[key] = replace(picture.at(ask), label=(ask.club, ask.swing))
+            self._patterns[key] = replace(
+                picture.at(ask), label=(ask.club, ask.swing, ask.asks == "call")
+            )
         return self._patterns[key]
 
     def after(self, ball: Ball) -> Bag:
@@ -224,8 +240,9 @@ def bag_of(store: Store | None, player: PlayerInfo | None, but: str | None = Non
 
     def find(ask: Ask) -> Picture:
         if store is None:
-            return stranger(ask.club, ask.aim, ask.unit)
-        whole = picture_of(store, player, ask.club, ask.swing, ask.aim, ask.unit)
+            return stranger(ask.club, ask.aim, ask.unit, calls=ask.asks == "call")
+        calls = ask.asks == "call"
+        whole = picture_of(store, player, ask.club, ask.swing, ask.aim, ask.unit, calls=calls)
         if but is None:
             return whole
         return replace(whole, records=[r for r in whole.records if getattr(r, "run", None) != but])
@@ -266,14 +283,16 @@ def picture_of(
     swing: str,
     aim: Aim | None = None,
     unit: Unit = "yd",
+    *,
+    calls: bool = False,
 ) -> Picture:
     """A stored player's picture with a club and swing, before an aim in `unit`.
 
     Without an aim, depth speaks of the carry that was last aimed at. Without a player it is the
-    starting guess. Raises StoreError.
+    starting guess. calls: of how well they call a carry. Raises StoreError.
     """
     if player is None:
-        return stranger(club, aim, unit)
+        return stranger(club, aim, unit, calls=calls)
     records = store.recent_shots(player.id, club, swing, RECORDS)
     if aim is None:
         aim, unit = next(
@@ -294,13 +313,16 @@ def picture_of(
             stock=None if newest is None else yards(newest.carry, newest.unit),
             index=player.index,
             column=player.column,
+            calls=calls,
         ),
     )
 
 
-def stranger(club: str, aim: Aim | None = None, unit: Unit = "yd") -> Picture:
+def stranger(
+    club: str, aim: Aim | None = None, unit: Unit = "yd", *, calls: bool = False
+) -> Picture:
     """The starting guess for someone who is not known at all."""
-    return Picture((), player_for(aim or Aim(), unit, usual_carry(club)))
+    return Picture((), player_for(aim or Aim(), unit, usual_carry(club), calls=calls))
 
 
 def usual_carry(

@@ -93,6 +93,15 @@ def observation(record: Hit, direction: Direction, held: Held | None = None) -> 
     return Observation(tuple(span_of(region, unit) for region in regions), edge, blur=blur)
 
 
+def of_call(record: Hit) -> Observation | None:
+    """How far the carry of a ball was off what was called; `None` where nothing was."""
+    seen = record.shot.off_call
+    if seen is None or seen.signed is None:
+        return None
+    half = (seen.grid or Decimal(1)) / 2
+    return Observation((span_of((seen.signed - half, seen.signed + half), record.unit),))
+
+
 def _blur(record: Hit, direction: Direction) -> float:
     """How far the edge may lie from where it was taken to be, in yards."""
     error = record.aim.width_error
@@ -105,13 +114,15 @@ def observations(
     carry: float | None = None,
     most: int | None = None,
     held: Held | None = None,
+    calls: bool = False,
 ) -> list[Observation]:
     """What these balls say of a direction, in the order given, without those that say nothing.
 
     carry: yards of the aim that the pattern is for; in depth only shots at an aim within 15 % of
     it count. Where it is `None`, all do. most: how many are enough. held: as for `observation`.
+    calls: what they say of how well the player calls a carry (the direction is depth).
     """
-    return [said for _, said in islice(spoken(records, direction, carry, held), most)]
+    return [said for _, said in islice(spoken(records, direction, carry, held, calls), most)]
 
 
 def spoken(
@@ -119,9 +130,15 @@ def spoken(
     direction: Direction,
     carry: float | None = None,
     held: Held | None = None,
+    calls: bool = False,
 ) -> Iterator[tuple[R, Observation]]:
     """The same, each ball with what it says."""
     for record in records:
+        if calls:
+            off = of_call(record) if direction == "depth" else None
+            if off is not None:
+                yield record, off
+            continue
         if direction == "depth" and carry is not None:
             flown = yards(record.aim.carry, record.unit)
             if not abs(flown - carry) <= POOLED * carry:

@@ -61,7 +61,8 @@ def side_of(picture: Picture, direction: Direction, unit: Unit) -> PatternSide:
     """What a picture says in one direction, distances in `unit`."""
     scale = float(convert(Decimal(1), "yd", unit))
     pattern, carry = picture.of(direction), picture.player.carry
-    balls = observations(picture.records, direction, carry, FINISHES)
+    calls = picture.player.calls
+    balls = observations(picture.records, direction, carry, FINISHES, calls=calls)
 
     def scaled(band: Band) -> Band:
         return Band(*(value * scale for value in band))

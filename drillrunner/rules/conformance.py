@@ -40,7 +40,7 @@ REACHED_BEFORE = "after: a counted ball leads to a state that was reached before
 FALLS = "score: falls after a ball, or is None before the end"
 MOVES = "station: changes without a ball"
 
-TYPED = (*ZONES, "0", "+15", "-7", "-2.5", "12", "0.25", "64", "+", "-", "lost")
+TYPED = (*ZONES, "0", "+15", "-7", "-2.5", "12", "0.25", "64", "64:61", "60:72.5", "+", "-", "lost")
 """What a player may type beside the outcomes; what a game does not ask for is left out."""
 
 

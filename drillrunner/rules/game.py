@@ -39,7 +39,8 @@ class Game(ABC, Generic[SettingsT, StateT]):
     with the score `None`.
 
     asks: what a station asks unless it says otherwise; also_asks: what it may say instead.
-    several: whether a drill has several stations; otherwise it has one.
+    several: whether a drill has several stations; otherwise it has one. fewest: how few several
+    may be.
     """
 
     id: ClassVar[str]
@@ -49,6 +50,7 @@ class Game(ABC, Generic[SettingsT, StateT]):
     also_asks: ClassVar[tuple[Asks, ...]] = ()
     better: ClassVar[Better]
     several: ClassVar[bool] = False
+    fewest: ClassVar[int] = 2
     Settings: ClassVar[type[Settings]] = Settings
 
     settings: SettingsT

@@ -7,7 +7,7 @@ submits to `read`, so that a key on the block, a drawn key and a word on paper m
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Literal
 
@@ -47,27 +47,41 @@ UNSIGNED: dict[Asks, str] = {
     "carry": "a carry has no sign",
     "strokes": "strokes have no sign",
     "leave": "what is left has no sign",
+    "call": "call and carry have no sign",
 }
 """Why a number takes no sign where it has none."""
+
+PAIR = ":"
+"""Stands between a call and its carry; on the keypad Enter after the call puts it there."""
 
 
 class TooFar(Refused):
     """A number beyond the limits: the app asks once more, the command line refuses."""
 
 
+def _expects_verdict(ask: Ask) -> str:
+    signed = ", or a number with its sign (+15)" if len(ask.aim.judged) == 1 else ""
+    return f"one key of the block: 5 in, 4 left, 6 right, 8 long, 2 short, 0 out{signed}"
+
+
+def _expects_miss(ask: Ask) -> str:
+    lost = "; a sign alone or lost: lost ball" if ask.lost_counts is not None else ""
+    return f"a signed number of {spoken(ask.unit)}: -15, +35, 0{lost}"
+
+
+_EXPECTS: Mapping[Asks, Callable[[Ask], str]] = {
+    "verdict": _expects_verdict,
+    "miss": _expects_miss,
+    "carry": lambda ask: f"a carry in {spoken(ask.unit)}: 64",
+    "call": lambda ask: f"the call, then the carry, in {spoken(ask.unit)}: 64{PAIR}61",
+    "strokes": lambda _: "one key, 1 to 9: how many strokes to hole out",
+    "leave": lambda ask: f"{spoken(ask.measure)} left to the hole: 4, or 0 if it was holed",
+}
+
+
 def expects(ask: Ask) -> str:
     """What can be typed, in one line, for messages and help."""
-    if ask.asks == "verdict":
-        signed = ", or a number with its sign (+15)" if len(ask.aim.judged) == 1 else ""
-        return f"one key of the block: 5 in, 4 left, 6 right, 8 long, 2 short, 0 out{signed}"
-    if ask.asks == "miss":
-        lost = "; a sign alone or lost: lost ball" if ask.lost_counts is not None else ""
-        return f"a signed number of {spoken(ask.unit)}: -15, +35, 0{lost}"
-    if ask.asks == "strokes":
-        return "one key, 1 to 9: how many strokes to hole out"
-    if ask.asks == "leave":
-        return f"{spoken(ask.measure)} left to the hole: 4, or 0 if it was holed"
-    return f"a carry in {spoken(ask.unit)}: 64"
+    return _EXPECTS[ask.asks](ask)
 
 
 def read(said: str, ask: Ask, sure: bool = False) -> Entry:
@@ -92,6 +106,12 @@ def _shot(typed: str, ask: Ask, sure: bool) -> Shot:
         return Shot(strokes=int(typed))
     if typed.lower() in ("+", "-", "lost"):
         return _lost(typed, ask)
+    if ask.asks == "call":
+        return _called(typed, ask, sure)
+    return _NUMBERS[ask.asks](_number(typed, ask), ask, sure)
+
+
+def _number(typed: str, ask: Ask) -> Number:
     match = NUMBER.fullmatch(typed)
     if match is None:
         raise Refused(f"{typed!r} means nothing here: expected {expects(ask)}")
@@ -99,7 +119,7 @@ def _shot(typed: str, ask: Ask, sure: bool) -> Shot:
     size, grid = Decimal(digits.replace(",", ".")), grid_of(digits, ask.grid)
     if sign and ask.asks in UNSIGNED:
         raise Refused(f"{typed!r}: {UNSIGNED[ask.asks]}: expected {expects(ask)}")
-    return _NUMBERS[ask.asks](Number(typed, sign, size, grid), ask, sure)
+    return Number(typed, sign, size, grid)
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,11 +133,20 @@ class Number:
 
 
 def _carry(number: Number, ask: Ask, sure: bool) -> Shot:
-    _not_beyond(number.size, CARRY_LIMIT, ask, sure)
+    _not_beyond(number.size, CARRY_LIMIT, ask, sure, "carry")
     return Shot(carry=number.size, carry_grid=number.grid)
 
 
-def _no_strokes(number: Number, ask: Ask, sure: bool) -> Shot:
+def _called(typed: str, ask: Ask, sure: bool) -> Shot:
+    first, pair, second = typed.partition(PAIR)
+    if not (pair and first and second):
+        raise Refused(f"{typed!r} is not two numbers: expected {expects(ask)}")
+    call, flown = _number(first, ask), _number(second, ask)
+    _not_beyond(call.size, CARRY_LIMIT, ask, sure, "call")
+    return replace(_carry(flown, ask, sure), call=call.size, call_grid=call.grid)
+
+
+def _no_number(number: Number, ask: Ask, sure: bool) -> Shot:
     raise Refused(f"{number.typed!r} means nothing here: expected {expects(ask)}")
 
 
@@ -143,7 +172,7 @@ def _verdict(number: Number, ask: Ask, sure: bool) -> Shot:
 
 def _miss(number: Number, ask: Ask, sure: bool) -> Shot:
     sign, size, grid = number.sign, number.size, number.grid
-    _not_beyond(size, MISS_LIMIT, ask, sure)
+    _not_beyond(size, MISS_LIMIT, ask, sure, "miss")
     side: Side | None = 0 if size == 0 else (None if not sign else (1 if sign == "+" else -1))
     seen = Seen(side, size, grid)
     return Shot(lateral=seen) if ask.direction == "lateral" else Shot(depth=seen)
@@ -153,8 +182,9 @@ _NUMBERS: Mapping[Asks, Callable[[Number, Ask, bool], Shot]] = {
     "verdict": _verdict,
     "miss": _miss,
     "carry": _carry,
-    "strokes": _no_strokes,
+    "strokes": _no_number,
     "leave": _leave,
+    "call": _no_number,
 }
 """For each thing to ask, the shot that a typed number means."""
 
@@ -169,9 +199,8 @@ def _lost(typed: str, ask: Ask) -> Shot:
     return Shot(lateral=seen) if ask.direction == "lateral" else Shot(depth=seen)
 
 
-def _not_beyond(size: Decimal, limit: Decimal, ask: Ask, sure: bool) -> None:
+def _not_beyond(size: Decimal, limit: Decimal, ask: Ask, sure: bool, what: str) -> None:
     if size > limit and not sure:
-        what = "carry" if ask.asks == "carry" else "miss"
         raise TooFar(f"{size} is far for a {what}: expected at most {limit} {spoken(ask.unit)}")
 
 
@@ -268,13 +297,15 @@ def press(typed: str, key: str, character: str | None, ask: Ask, due: bool = Fal
     if key in ("backspace", "ctrl+h"):
         return Pressed(typed[:-1]) if typed else Pressed(command="undo")
     if sign == "*":
-        return Pressed(say=f"{typed} cleared") if typed else Pressed(command="undo")
+        return _taken_back(typed)
     if sign == "/":
         if typed:
             return Pressed(typed, say="Enter takes the number, Backspace corrects it")
         return Pressed(command="void")
     if sign in (".", ",") and not typed:
         return Pressed(command="menu")
+    if sign == PAIR and ask.asks == "call":
+        return _enter(typed, ask, due)
     if len(sign) == 1 and sign in "0123456789+-.,":
         return _character(typed, sign, ask, due)
     if key in UNLOCKED:
@@ -285,9 +316,23 @@ def press(typed: str, key: str, character: str | None, ask: Ask, due: bool = Fal
 def _enter(typed: str, ask: Ask, due: bool) -> Pressed:
     if due:
         return Pressed(typed, command="between")
+    if ask.asks == "call" and typed and PAIR not in typed:
+        return Pressed(typed + PAIR)
+    if ask.asks == "call" and typed.endswith(PAIR):
+        return Pressed(typed, say=f"called {typed[:-1]}: now look, and type how far it flew")
     if typed:
         return Pressed(submit=typed)
     return Pressed(say=f"nothing typed: expected {expects(ask)}")
+
+
+def _taken_back(typed: str) -> Pressed:
+    """The last number of the line goes; a call stays while the carry after it is typed."""
+    if not typed:
+        return Pressed(command="undo")
+    if typed.endswith(PAIR):
+        return Pressed(say=f"the call of {typed[:-1]} taken back")
+    call, pair, number = typed.rpartition(PAIR)
+    return Pressed(call + pair, say=f"{number} cleared")
 
 
 def _character(typed: str, sign: str, ask: Ask, due: bool) -> Pressed:
@@ -305,7 +350,8 @@ def _character(typed: str, sign: str, ask: Ask, due: bool) -> Pressed:
         if typed:
             return Pressed(typed, say="the sign comes first; Backspace corrects")
         return Pressed(sign)
-    longer = typed + sign
+    call, pair, number = typed.rpartition(PAIR)
+    longer = number + sign
     if NUMBER.fullmatch(longer if sign.isdigit() else longer + "0") is None:
         return Pressed(typed, say=f"{longer} is no number: at most 3 digits and 2 decimals")
-    return Pressed(longer)
+    return Pressed(call + pair + longer)

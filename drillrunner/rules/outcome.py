@@ -5,11 +5,27 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
-from typing import Literal
+from typing import Literal, get_args
 
 from drillrunner.rules.shot import Aim, Direction, Interval, Seen, Shot, Side
 
-Asks = Literal["verdict", "miss", "carry", "strokes", "leave"]
+Asks = Literal["verdict", "miss", "carry", "strokes", "leave", "call"]
+ASKS: tuple[Asks, ...] = get_args(Asks)
+
+GRIDS: Mapping[Asks, Decimal] = {
+    "verdict": Decimal(5),
+    "miss": Decimal(5),
+    "carry": Decimal(1),
+    "strokes": Decimal(1),
+    "leave": Decimal(1),
+    "call": Decimal(1),
+}
+"""The step on which numbers are read, where nothing else is said."""
+
+CALL_LIMIT = Decimal(60)
+"""How far off its call a carry is told apart from one that is further off still."""
+NOMINAL = Decimal(100)
+"""The carry called where nothing is aimed at: how far off a call is does not hang on it."""
 
 MISS_LIMIT = Decimal(150)
 CARRY_LIMIT = Decimal(400)
@@ -39,8 +55,9 @@ def outcomes(
 
     verdict: the zones, cut at the aim's own edges. miss, carry: one shot per grid step, halves
     away from zero, the last step on each side with its whole tail. `direction` is the one that a
-    miss is measured in. strokes, leave: each number that can be typed; they have no region. Raises
-    ValueError for a verdict without edges or a carry without an aim.
+    miss is measured in. strokes, leave: each number that can be typed; they have no region. call:
+    the same call each time, and a carry for each step about it; the depth is that off the call.
+    Raises ValueError for a verdict without edges or a carry without an aim.
     """
     return _LISTED[asks](aim, grid, direction)
 
@@ -80,6 +97,19 @@ def _leaves(aim: Aim, grid: Decimal, direction: Direction) -> tuple[Outcome, ...
     return tuple(Outcome(Shot(leave=k * grid, leave_grid=grid)) for k in range(most + 1))
 
 
+def _calls(aim: Aim, grid: Decimal, direction: Direction) -> tuple[Outcome, ...]:
+    most = int((CALL_LIMIT / grid).to_integral_value(ROUND_FLOOR))
+    # What is aimed at may be nearer than that: then a longer call stands for the same.
+    call = max(aim.carry or NOMINAL, most * grid)
+    return tuple(
+        Outcome(
+            Shot(carry=call + k * grid, carry_grid=grid, call=call, call_grid=grid),
+            depth=_step(k, -most, most, grid),
+        )
+        for k in range(-most, most + 1)
+    )
+
+
 def _step(k: int, least: int, most: int, grid: Decimal) -> Interval:
     low = None if k == least else (k - Decimal("0.5")) * grid
     high = None if k == most else (k + Decimal("0.5")) * grid
@@ -108,6 +138,7 @@ def _sides(edge: Decimal | None) -> list[tuple[Seen | None, Interval]]:
 
 _LISTED: Mapping[Asks, Callable[[Aim, Decimal, Direction], tuple[Outcome, ...]]] = {
     "verdict": _zones,
+    "call": _calls,
     "miss": _misses,
     "carry": _carries,
     "strokes": _strokes,

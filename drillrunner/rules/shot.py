@@ -226,10 +226,19 @@ class Shot:
         seen = self.seen(direction)
         return None if seen is None else seen.size
 
+    @property
+    def off_call(self) -> Seen | None:
+        """How far the carry was off what was called: beyond it is long; `None` without a call."""
+        if self.call is None or self.carry is None:
+            return None
+        return Seen.number(self.carry - self.call, self.carry_grid or Decimal(1))
+
     def words(self, unit: Unit = "yd") -> str:
         """The shot as a person says it: `15 left`, `in`, `right, long`, `64 yd`."""
         if self.out:
             return "out, side not seen"
+        if self.call is not None and self.carry is not None:
+            return f"called {text(self.call)}, flew {text(self.carry)} {unit}"
         if self.strokes is not None:
             return numbered(self.strokes, "stroke")
         if self.leave is not None:

@@ -34,7 +34,7 @@ class Station:
     @property
     def direction(self) -> Direction:
         """The direction that a signed number speaks of, as the aim has it."""
-        if self.asks == "carry" or self.aim.judged == ("depth",):
+        if self.asks in ("carry", "call") or self.aim.judged == ("depth",):
             return "depth"
         return "lateral"
 

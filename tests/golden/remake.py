@@ -30,6 +30,9 @@ def typed(ask: Ask, rng: random.Random) -> str:
     """One ball as a player types it: mostly good, now and then far off."""
     if ask.asks == "verdict":
         return rng.choice("5555555468295137" if len(ask.aim.judged) == 2 else "555555554680")
+    if ask.asks == "call":
+        flown = rng.gauss(float(ask.aim.carry or 90), 6)
+        return f"{round(rng.gauss(flown, 5))}:{round(flown)}"
     if ask.asks == "carry":
         assert ask.aim.carry is not None
         return str(round(rng.gauss(float(ask.aim.carry), 3)))

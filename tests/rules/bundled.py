@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from drillrunner.rules import Aim, AnyGame, Game, Station
+from drillrunner.rules.outcome import GRIDS
 
 CLUB = "sand-wedge"
 FOLDER = Path(__file__).parents[2] / "games"
@@ -40,7 +41,7 @@ def make(stem: str, aim: Aim | None = None, grid: str | None = None, **settings:
     cls = game_class(stem)
     if aim is None:
         aim = Aim(carry=Decimal(45)) if cls.asks == "carry" else Aim(width=Decimal(40))
-    step = Decimal(grid) if grid else Decimal(1 if cls.asks == "carry" else 5)
+    step = Decimal(grid) if grid else GRIDS[cls.asks]
     stations = [Station(aim, cls.asks, step, CLUB)]
     if stem == "both_hold":
         stations.append(Station(Aim(width=Decimal(20)), cls.asks, step, CLUB, "half"))
@@ -59,6 +60,7 @@ def variants() -> list[AnyGame]:
         make("lives", depth, lives=1),
         make("miss_total", balls=4, cap=Decimal(40)),
         make("miss_total", depth, grid="1", balls=5, axis="depth"),
+        make("call_the_carry", Aim(), balls=3, cap=Decimal("7.5")),
         make("narrowing", lives=1, narrower=Decimal("7.5"), floor=Decimal(25)),
         make("narrowing", both, lives=2, floor=Decimal(20)),
         make("ladder", limit=4),

@@ -54,7 +54,15 @@ def asked(run: Run) -> str:
         return "strokes to hole out, 1 to 9"
     if ask.asks == "leave":
         return f"{spoken(ask.measure)} left, Enter; 0 holed"
+    if ask.asks == "call":
+        return f"call the carry in {spoken(ask.unit)}, Enter"
     return f"carry in {spoken(ask.unit)}, Enter"
+
+
+def being_typed(typed: str) -> str:
+    """The line as it stands: a call is said, and the carry to it is waited for."""
+    call, pair, flown = typed.partition(keypad.PAIR)
+    return f"called {call}; flew {flown}▏" if pair else f"{typed}▏"
 
 
 class PlayScreen(AsksOdds, KeepingScreen):
@@ -165,7 +173,7 @@ class PlayScreen(AsksOdds, KeepingScreen):
         run = self.playing.run
         due = words.club(run.between or "").lower() if run.between_due else None
         line = self.query_one("#typed", TextLine)
-        line.show(f"{self.typed}▏" if self.typed else asked(run))
+        line.show(being_typed(self.typed) if self.typed else asked(run))
         line.set_class(bool(self.typed), "-typing")
         line.set_class(due is not None, "-due")
         self.query_one(Keypad).asking(run.ask, due)

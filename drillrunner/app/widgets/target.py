@@ -47,7 +47,9 @@ def span_of(ask: Ask, balls: Iterable[Ball]) -> Decimal:
     need = edge * Decimal("1.7") if edge is not None else Decimal(0)
     if edge is None:
         need = Decimal(30)
-        if ask.aim.carry is not None and ask.direction == "depth":
+        if ask.asks == "call":
+            need = Decimal(20)
+        elif ask.aim.carry is not None and ask.direction == "depth":
             need = ask.aim.carry / 4
     for ball in in_line(ask, balls):
         seen = reading(ask, ball.shot, ask.direction)

@@ -120,7 +120,9 @@ def mean_and_spread(values: Sequence[Decimal]) -> tuple[Decimal, Decimal | None]
 
 
 def reading(ask: Ask, shot: Shot, direction: Direction) -> Seen | None:
-    """What was seen of one direction; a carry is read as a miss of the aim's carry."""
+    """What was seen of one direction; a carry is read as a miss of what was called or aimed at."""
+    if ask.asks == "call":
+        return shot.off_call if direction == "depth" else None
     if direction == "depth" and shot.carry is not None and ask.aim.carry is not None:
         return Seen.number(shot.carry - ask.aim.carry, shot.carry_grid or ask.grid)
     return shot.seen(direction)
