@@ -31,9 +31,12 @@ def keys(*pressed: str, ask: Ask = CALL) -> Pressed:
 def test_two_numbers_each_with_enter_make_a_ball() -> None:
     assert keys("6", "4", "\r") == Pressed("64:")
     assert keys("6", "4", "\r", "6", "1", "\r") == Pressed(submit="64:61")
-    assert read("64:61", CALL).shot == Shot(carry=D(61), carry_grid=D(1), call=D(64), call_grid=D(1))
-    assert read("64,5:61.25", CALL).shot == Shot(carry=D("61.25"),
-                                                 carry_grid=D("0.01"), call=D("64.5"))  # fmt: skip
+    whole = Shot(carry=D(61), carry_grid=D(1), call=D(64), call_grid=D(1))
+    assert read("64:61", CALL).shot == whole
+    shot = read("64,5:61.25", CALL).shot
+    assert shot is not None
+    assert (shot.call, shot.call_grid) == (D("64.5"), D("0.1"))
+    assert (shot.carry, shot.carry_grid) == (D("61.25"), D("0.01"))
     # A terminal that sends the mark itself means the same.
     assert keys("6", "4", ":") == Pressed("64:")
 
