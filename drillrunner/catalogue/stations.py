@@ -128,7 +128,7 @@ def stations_of(top: TopLevel, game: type[AnyGame]) -> tuple[Station, ...]:
 def misfits(top: TopLevel, game: type[AnyGame]) -> Iterator[Fault]:
     """Why a game does not take the stations of a drill."""
     count = len(top.stations)
-    if game.several and count < 2:
+    if game.several and max(count, 1) < game.fewest:
         yield ("stations",), f"expected two or more [[stations]]: {game.id} takes several"
     if not game.several and count > 1:
         yield ("stations",), f"expected one station, not {count}: {game.id} takes one"
