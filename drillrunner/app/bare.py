@@ -39,7 +39,22 @@ def now() -> datetime:
     return datetime.now().astimezone()
 
 
-class BareScreen(Keyed, Screen[None]):
+class OneSize:
+    """Mixed into a screen: it takes the size that the window has now, and no earlier one.
+
+    A screen tells itself each new size. With two on their way it would go from one to the other and
+    back for ever, and no key would be answered again.
+    """
+
+    app: Any
+
+    def on_resize(self, event: events.Resize) -> None:
+        if event.size != self.app.size:
+            event.prevent_default()
+            event.stop()
+
+
+class BareScreen(OneSize, Keyed, Screen[None]):
     """A full screen, as the parts of the app know one."""
 
     of_play: ClassVar[bool] = False

@@ -14,7 +14,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Button, Input, OptionList, Static
 from textual.widgets.option_list import Option
 
-from drillrunner.app.bare import BREAKPOINTS, HEIGHTS
+from drillrunner.app.bare import BREAKPOINTS, HEIGHTS, OneSize
 from drillrunner.app.keys import Keyed, key
 from drillrunner.app.widgets.field import Field
 from drillrunner.app.widgets.lists import PAGING, BlockList, ListRow, SteadyList, has_room
@@ -22,7 +22,7 @@ from drillrunner.app.widgets.lists import PAGING, BlockList, ListRow, SteadyList
 BACK = "back"
 
 
-class Dialog(Keyed, ModalScreen[str | None]):
+class Dialog(OneSize, Keyed, ModalScreen[str | None]):
     """Base: a framed box with a title and a text; Escape closes it with `None`."""
 
     HORIZONTAL_BREAKPOINTS = BREAKPOINTS
@@ -104,7 +104,7 @@ class Choice(Dialog):
         self.dismiss(None if event.option_id == BACK else event.option_id)
 
 
-class Palette(CommandPalette):
+class Palette(OneSize, CommandPalette):
     """Textual's own; its list is not paged through where it has no room."""
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:

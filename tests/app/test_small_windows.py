@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable
+from typing import Any
 
 import pytest
+from textual import events
 from textual.command import CommandPalette
 
 from drillrunner.app.app import DrillrunnerApp
@@ -40,3 +43,35 @@ async def test_a_list_without_room_takes_every_key(
         await ready(pilot)
         await pilot.press(*MOVES)
         assert isinstance(app.screen, HomeScreen)
+
+
+async def test_sizes_that_come_one_upon_the_other_end_with_the_last(
+    make_app: MakeApp, ines: str
+) -> None:
+    app = make_app()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        sizes = [events.Resize.from_dimensions(size, None) for size in ((400, 90), (80, 24))]
+        handled = 0
+        refresh = app.screen._refresh_layout
+
+        def counted(*given: Any, **named: Any) -> None:
+            nonlocal handled
+            handled += 1
+            # What follows would never end, and no test with it.
+            if handled < 50:
+                refresh(*given, **named)
+
+        app.screen._refresh_layout = counted  # type: ignore[method-assign]
+        # As at the start, while nothing is painted yet.
+        with app.batch_update():
+            for size in sizes:
+                app.screen.post_message(size)
+                # Between the two something else comes, so that the later does not replace it.
+                app.screen.post_message(events.Callback(callback=lambda: None))
+            await asyncio.sleep(0.1)
+        await ready(pilot)
+        assert handled < 20
+        assert app.screen.size == (80, 24)
+        await pilot.press("full_stop")
+        assert isinstance(app.screen, Choice)
