@@ -48,7 +48,7 @@ class OneSize:
 
     app: Any
 
-    def on_resize(self, event: events.Resize) -> None:
+    async def _on_resize(self, event: events.Resize) -> None:
         if event.size != self.app.size:
             event.prevent_default()
             event.stop()
