@@ -27,6 +27,7 @@ COMMANDS = {
     "chance": ("chance", "how likely a run beats a score from here"),
     "tune": ("tune", "the setting of a drill's dial that fits a player"),
     "strokes": ("strokes", "how many strokes a golfer of an index takes from somewhere"),
+    "holes": ("holes", "which club and which line from the tees of a course"),
     "round": ("round", "a round on a course: typed in the app, or from a file"),
     "rounds": ("rounds", "the rounds played, newest first"),
     "index": ("index", "the handicap index, and what brings it to a goal"),

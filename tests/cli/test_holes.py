@@ -1,0 +1,64 @@
+"""`drillrunner holes`: a row a hole, one hole alone, and what stands behind the figures."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.cli.run import Run
+
+
+def test_a_row_a_hole_and_its_options(run: Run) -> None:
+    found = run("holes larch-bottom --json").json
+    assert [row["hole"] for row in found] == list(range(1, 19))
+    keys = {"hole", "club", "aim", "expected", "middle", "options"}
+    assert all(set(row) == keys for row in found)
+    for row in found:
+        assert all(set(option) == {"club", "aim", "expected"} for option in row["options"])
+        expected = [option["expected"] for option in row["options"]]
+        assert expected == sorted(expected)
+        assert (row["club"], row["expected"]) == (row["options"][0]["club"], expected[0])
+        assert row["expected"] <= row["middle"]
+    # Out on both sides from 27 of 346 yards: not the driver. And what is always hit is always hit.
+    assert found[4]["club"] != "driver"
+    assert [option["club"] for option in found[16]["options"]] == ["5-iron"]
+
+
+def test_who_is_not_known_counts_as_twenty_and_is_told_so(run: Run) -> None:
+    said = run("holes larch-bottom --hole 5").out
+    assert "no index is known: it counts as 20" in said
+    assert "no pattern of yours is known yet" in said
+    assert "the choice is yours" in said
+    assert "under 0.05 strokes is no difference" in said
+
+
+def test_with_shots_of_ones_own_only_those_clubs_are_looked_at(run: Run) -> None:
+    typed = " ".join("5" if at % 3 else "6" for at in range(20))
+    assert (
+        run(
+            f"score hold-the-corridor --save --player Ines --set balls=20 --set lives=9 {typed}"
+        ).code
+        == 0
+    )
+    found = run("holes larch-bottom --player Ines --hole 4 --json").json
+    assert [option["club"] for option in found[0]["options"]] == ["driver"]
+    # A third to the right, where out begins: further left of the middle.
+    assert found[0]["aim"] < 0
+    said = run("holes larch-bottom --player Ines --hole 4").out
+    assert "no pattern of yours" not in said
+
+
+@pytest.mark.parametrize(
+    ("words", "reason"),
+    [
+        ("holes nowhere", "no course 'nowhere': expected one of larch-bottom"),
+        ("holes larch-bottom --hole 19", "--hole: expected 1 to 18, not '19'"),
+        ("holes larch-bottom --hole x", "--hole: expected 1 to 18, not 'x'"),
+        ("holes larch-bottom --tee pink", "no tee 'pink' on larch-bottom"),
+        ("holes larch-bottom --player Nobody", "Nobody"),
+    ],
+)
+def test_what_can_t_be_is_said_in_a_line(run: Run, words: str, reason: str) -> None:
+    done = run(words)
+    assert done.code == 2
+    assert reason in done.err
+    assert done.out == ""
