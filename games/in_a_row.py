@@ -8,12 +8,12 @@ from drillrunner.rules import Field, Game, Settings, Shot
 class InARowSettings(Settings):
     """length: balls that must hold one after another. limit: balls.
 
-    within: strokes to hole out that still hold, where strokes are asked.
+    within: strokes to hole out that still hold, where strokes are asked; one unless said.
     """
 
     length: int = Field(3, ge=1, le=20)
     limit: int = Field(40, ge=1, le=200)
-    within: int = Field(1, ge=1, le=8)
+    within: int | None = Field(None, ge=1, le=8)
 
 
 @dataclass(frozen=True)
@@ -39,6 +39,8 @@ class InARow(Game[InARowSettings, InARowState]):
         wrong = dict(super().faults())
         if self.settings.limit < self.settings.length:
             wrong["limit"] = f"expected at least the length of the row, {self.settings.length}"
+        if self.settings.within is not None and self.stations[0].asks != "strokes":
+            wrong["within"] = 'expected asks = "strokes" beside it'
         return wrong
 
     def start(self) -> InARowState:
@@ -46,7 +48,8 @@ class InARow(Game[InARowSettings, InARowState]):
 
     def after(self, state: InARowState, shot: Shot) -> InARowState:
         return InARowState(
-            state.balls + 1, state.held + 1 if self.aim.holds(shot, self.settings.within) else 0
+            state.balls + 1,
+            state.held + 1 if self.aim.holds(shot, self.settings.within or 1) else 0,
         )
 
     def over(self, state: InARowState) -> bool:

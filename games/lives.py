@@ -8,12 +8,12 @@ from drillrunner.rules import Field, Game, Settings, Shot
 class LivesSettings(Settings):
     """lives: misses until the end. balls: the most balls, if the bucket is small.
 
-    within: strokes to hole out that still hold, where strokes are asked.
+    within: strokes to hole out that still hold, where strokes are asked; one unless said.
     """
 
     lives: int = Field(3, ge=1, le=9)
     balls: int | None = Field(None, ge=1, le=500)
-    within: int = Field(1, ge=1, le=8)
+    within: int | None = Field(None, ge=1, le=8)
 
 
 @dataclass(frozen=True)
@@ -35,6 +35,12 @@ class Lives(Game[LivesSettings, LivesState]):
     better = "higher"
     Settings = LivesSettings
 
+    def faults(self) -> dict[str, str]:
+        wrong = dict(super().faults())
+        if self.settings.within is not None and self.stations[0].asks != "strokes":
+            wrong["within"] = 'expected asks = "strokes" beside it'
+        return wrong
+
     @property
     def endless(self) -> bool:
         return self.settings.balls is None
@@ -43,7 +49,7 @@ class Lives(Game[LivesSettings, LivesState]):
         return LivesState(self.settings.lives)
 
     def after(self, state: LivesState, shot: Shot) -> LivesState:
-        if self.aim.holds(shot, self.settings.within):
+        if self.aim.holds(shot, self.settings.within or 1):
             return LivesState(state.lives, state.held + 1)
         return LivesState(state.lives - 1, state.held)
 

@@ -53,10 +53,20 @@ def locate_in(
         if inner not in STATIONED:
             raise ValueError(f"unknown field: expected one of {', '.join(STATIONED)}")
         return ("stations", rest[0], *rest[1:])
-    path = locate(name, settings, tables)
+    path = locate(_whole(document, name), settings, tables)
     if stations and all(isinstance(own, Mapping) and _says(own, path) for own in stations):
         raise ValueError(f"expected stations.0.{'.'.join(path)}: every station says its own")
     return path
+
+
+def _whole(document: Mapping[str, Any], name: str) -> str:
+    """A bare name with its table, where one table of the document alone says it."""
+    says = [
+        table
+        for table in ("aim", "settings")
+        if isinstance(document.get(table), Mapping) and name in document[table]
+    ]
+    return f"{says[0]}.{name}" if len(says) == 1 and name not in document else name
 
 
 def _says(own: Mapping[str, Any], path: FieldPath) -> bool:

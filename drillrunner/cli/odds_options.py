@@ -21,6 +21,7 @@ from drillrunner.cli.options import (
     player,
 )
 from drillrunner.cli.terminal import say
+from drillrunner.rules.station import HOLING
 from drillrunner.rules.units import convert, text
 
 if TYPE_CHECKING:
@@ -179,6 +180,8 @@ def _known(args: argparse.Namespace, asked: Drill) -> PatternsAt:
     if args.player is not None:
         raise Wrong("--player and --bias: expected a player's pattern or a known one, not both")
     asks = asks_of(asked.game())
+    if any(ask.asks in HOLING for ask in asks):
+        raise Wrong(f"--bias: {asked.id} asks for strokes, which follow from no such pattern")
     swings = dict.fromkeys((ask.club, ask.swing) for ask in asks)
     values = {name: getattr(args, name) for name in KNOWN[:4]}
     given = [_option(name) for name in KNOWN[:4] if values[name] is not None]
@@ -255,7 +258,8 @@ def _patterns(
         ]
     except ValueError as error:
         raise Wrong(str(error)) from None
-    return Patterns(**dict(zip(wanted, parts, strict=True)))
+    given = dict(zip(wanted, parts, strict=True))
+    return Patterns(given.get("lateral"), given.get("depth"))
 
 
 def _option(name: str) -> str:

@@ -13,11 +13,14 @@ from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.odds import drift
 from drillrunner.odds.chance import STATES, next_ball
 from drillrunner.odds.drift import Dated
+from drillrunner.odds.green.holing import Holing, HolingPrior, told
+from drillrunner.odds.green.stored import holing_of
 from drillrunner.odds.observe import Held, Hit, observations, of_either, spoken, yards
 from drillrunner.odds.pattern import Band, Pattern
 from drillrunner.odds.prior import COLUMNS, SHORTEST, Column, Prior, guess, tee_shot
 from drillrunner.odds.weigh import Patterns, PatternsAt, asks_of, needed
-from drillrunner.rules import Aim, AnyGame, Ask, Ball, Direction, Run, Score, Unit, beats
+from drillrunner.rules import Aim, AnyGame, Ask, Ball, Direction, NearLie, Run, Score, Unit, beats
+from drillrunner.rules.station import HOLING
 
 if TYPE_CHECKING:
     from drillrunner.store.shapes import PlayerInfo
@@ -171,12 +174,16 @@ class Picture:
         wanted = needed(ask)
         if wanted not in self._thinned:
             parts = {direction: self.of(direction).plausible() for direction in wanted}
-            self._thinned[wanted] = Patterns(**parts)
+            self._thinned[wanted] = Patterns(parts.get("lateral"), parts.get("depth"))
         return self._thinned[wanted]
 
     def picture(self, ask: Ask) -> Picture:
         """The picture before what is asked: this one, whatever it is."""
         return self
+
+    def holing(self, lie: NearLie) -> Holing:
+        """The starting guess of holing out: a picture knows of nothing else."""
+        return Holing(HolingPrior(lie, self.player.index))
 
     @cached_property
     def _thinned(self) -> dict[tuple[Direction, ...], Patterns]:
@@ -190,15 +197,27 @@ class Pictures(PatternsAt, Protocol):
         """The picture with the club and swing, and at the number, of what is asked."""
         ...
 
+    def holing(self, lie: NearLie) -> Holing:
+        """What is known of holing out from a lie."""
+        ...
+
 
 class Bag:
     """A player's pictures of every club, swing and number, each worked out when first asked for.
 
     find: how one was before the balls that are followed. balls: those that were hit since.
+    find_holing: the same of holing out from a lie.
     """
 
-    def __init__(self, find: Callable[[Ask], Picture], balls: Sequence[Ball] = ()) -> None:
+    def __init__(
+        self,
+        find: Callable[[Ask], Picture],
+        balls: Sequence[Ball] = (),
+        find_holing: Callable[[NearLie], Holing] = lambda lie: Holing(HolingPrior(lie)),
+    ) -> None:
         self._find = find
+        self._find_holing = find_holing
+        self._holings: dict[NearLie, Patterns] = {}
         self._balls = tuple(balls)
         self._pictures: dict[tuple[str, str, Decimal | None, bool], Picture] = {}
         self._patterns: dict[tuple[int, tuple[Direction, ...]], Patterns] = {}
@@ -213,7 +232,21 @@ class Bag:
             self._pictures[key] = found
         return self._pictures[key]
 
+    def holing(self, lie: NearLie) -> Holing:
+        return self._holed(lie).holing()
+
+    def _holed(self, lie: NearLie) -> Patterns:
+        if lie not in self._holings:
+            found = self._find_holing(lie)
+            for ball in self._balls:
+                if ball.aim.lie == lie and (said := told(ball)) is not None:
+                    found = found.after(said)
+            self._holings[lie] = Patterns(hole=found)
+        return self._holings[lie]
+
     def at(self, ask: Ask) -> Patterns:
+        if ask.asks in HOLING:
+            return self._holed(ask.aim.lie or "green")
         picture = self.picture(ask)
         key = (id(picture), needed(ask))
         if key not in self._patterns:
@@ -225,7 +258,12 @@ class Bag:
 
     def after(self, ball: Ball) -> Bag:
         """The bag one ball later; what was worked out is carried on."""
-        later = Bag(self._find, (*self._balls, ball))
+        later = Bag(self._find, (*self._balls, ball), self._find_holing)
+        said = told(ball)
+        for lie, known in self._holings.items():
+            if said is not None and ball.aim.lie == lie:
+                known = Patterns(hole=known.holing().after(said))
+            later._holings[lie] = known
         for key, picture in self._pictures.items():
             hit = (ball.ask.club, ball.ask.swing) == key[:2]
             later._pictures[key] = picture.after(ball) if hit else picture
@@ -247,14 +285,16 @@ def bag_of(store: Store | None, player: PlayerInfo | None, but: str | None = Non
             return whole
         return replace(whole, records=[r for r in whole.records if getattr(r, "run", None) != but])
 
-    return Bag(find)
+    return Bag(find, (), lambda lie: holing_of(store, player, lie, but))
 
 
 def rests_on(game: AnyGame, pictures: Pictures) -> Behind:
     """What a figure of this game rests on: one guess is enough, and the fewest shots count."""
-    patterns = [
-        pictures.picture(ask).of(direction) for ask in asks_of(game) for direction in needed(ask)
+    asks = asks_of(game)
+    patterns: list[Pattern | Holing] = [
+        pictures.picture(ask).of(direction) for ask in asks for direction in needed(ask)
     ]
+    patterns += [pictures.holing(ask.aim.lie) for ask in asks if ask.asks in HOLING and ask.aim.lie]
     return Behind(
         any(pattern.guess for pattern in patterns),
         min((pattern.shots for pattern in patterns), default=0),

@@ -19,11 +19,13 @@ import numpy as np
 from drillrunner.catalogue.drill import BadDrill, Drill
 from drillrunner.odds.chance import LONGEST, final_scores
 from drillrunner.odds.graph import asker, graph_of
+from drillrunner.odds.green.holing import reach
 from drillrunner.odds.pattern import Band, quantiles
 from drillrunner.odds.shape import Floats, Plausible
 from drillrunner.odds.tune import TRIED, standing
-from drillrunner.odds.weigh import POINTS, Lines, PatternsAt, Table, asks_of, needed
-from drillrunner.rules import AnyGame, Better, Score
+from drillrunner.odds.weigh import POINTS, Lines, Patterns, PatternsAt, Table, asks_of, needed
+from drillrunner.rules import AnyGame, Ask, Better, Score
+from drillrunner.rules.station import HOLING
 
 CLOSE = 0.04
 """A match is fair if nobody's chance is further than this from an even share."""
@@ -227,11 +229,15 @@ def _width(side: FairSide) -> float:
     The mean over the stations, where there are several.
     """
     patterns = side.patterns(side.drill)
-    widths = [
-        math.prod(_half(patterns.at(ask).of(direction)) for direction in needed(ask))
-        for ask in asks_of(side.drill.game())
-    ]
+    widths = [_wide(patterns.at(ask), ask) for ask in asks_of(side.drill.game())]
     return sum(widths) / len(widths)
+
+
+def _wide(patterns: Patterns, ask: Ask) -> float:
+    """Of one station: where a ball is holed out, the strokes that it takes beyond one."""
+    if ask.asks in HOLING:
+        return patterns.holing().expected(reach(ask.aim, ask.unit)).median - 1.0
+    return math.prod(_half(patterns.of(direction)) for direction in needed(ask))
 
 
 def _half(pattern: Plausible) -> float:

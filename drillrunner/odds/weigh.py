@@ -17,10 +17,12 @@ from typing import NamedTuple, Protocol
 import numpy as np
 
 from drillrunner.odds.graph import Graph, Ints
+from drillrunner.odds.green.holing import Holing
 from drillrunner.odds.observe import span_of
 from drillrunner.odds.shape import Floats, Plausible
 from drillrunner.rules import AnyGame, Ask, Direction, Outcome
 from drillrunner.rules.outcome import EVERYWHERE
+from drillrunner.rules.station import HOLING
 
 _FAINT = 1e-4
 """Pairs of a lateral and a depth pattern weighing less than this of the heaviest are left out."""
@@ -42,6 +44,13 @@ class Patterns:
     lateral: Plausible | None = None
     depth: Plausible | None = None
     label: Hashable = None
+    hole: Holing | None = None
+
+    def holing(self) -> Holing:
+        """What is known of holing out. Raises ValueError where nothing is."""
+        if self.hole is None:
+            raise ValueError("this game asks for strokes: a pattern says nothing of them")
+        return self.hole
 
     def of(self, direction: Direction) -> Plausible:
         """The patterns in one direction. Raises ValueError where there are none."""
@@ -124,7 +133,7 @@ class Table:
         self._places: dict[int, Ints] = {}
         self._groups: list[Floats] = []
         self._known: dict[Ask, list[tuple[Floats, Ints]]] = {}
-        parts: dict[int, tuple[Hashable, Plausible]] = {}
+        parts: dict[int, tuple[Hashable, Plausible | Holing]] = {}
         whole: dict[int, Patterns] = {}
         for ask in self.asks:
             found = self.patterns.at(ask)
@@ -132,6 +141,9 @@ class Table:
             for direction in needed(ask):
                 part = found.of(direction)
                 parts[id(part)] = ((found.label or id(found), direction), part)
+            if ask.asks in HOLING:
+                hole = found.holing()
+                parts[id(hole)] = ((hole.prior.lie, "hole"), hole)
         # Held, so that no other may come to have the same identity.
         self._held = parts, whole
         self.drawn = False
@@ -139,9 +151,9 @@ class Table:
         if len(wide) <= 1:
             only = wide[0] if wide else None
             self.weight = np.ones(1) if only is None else only.weight
-            for key, (_, part) in parts.items():
+            for key, (_, other) in parts.items():
                 size = len(self.weight)
-                self._places[key] = np.arange(size) if part is only else np.zeros(size, np.intp)
+                self._places[key] = np.arange(size) if other is only else np.zeros(size, np.intp)
         elif len(whole) == 1:
             (one,) = whole.values()
             across, along = one.of("lateral"), one.of("depth")
@@ -163,7 +175,7 @@ class Table:
         else:
             self._draw(parts)
 
-    def _draw(self, parts: dict[int, tuple[Hashable, Plausible]]) -> None:
+    def _draw(self, parts: dict[int, tuple[Hashable, Plausible | Holing]]) -> None:
         """Joint draws. Parts of one label share a dimension: they are one player's one swing."""
         self.drawn = True
         dimensions = list(dict.fromkeys(label for label, _ in parts.values()))
@@ -213,6 +225,11 @@ class Table:
         if found is None:
             patterns = self.patterns.at(ask)
             found = []
+            if ask.asks in HOLING:
+                hole = patterns.holing()
+                if id(hole) not in self._places:
+                    raise Grown(ask)
+                found.append((hole.answers(ask, outcomes), self._places[id(hole)]))
             for direction in needed(ask):
                 part = patterns.of(direction)
                 if id(part) not in self._places:

@@ -15,6 +15,8 @@ HOLING: tuple[Asks, ...] = ("strokes", "leave")
 """What is asked of a ball that is played to the hole from a length and a lie."""
 ON_GREEN: tuple[Asks, ...] = ("leave",)
 """What is asked of a putt alone. Our choice: what a chip left is told by the putts it took."""
+LONGEST = 100
+"""The longest way to the hole that is asked about: feet or metres on the green, else yards."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +53,8 @@ class Station:
         if self.asks in HOLING:
             if self.aim.length is None:
                 yield "aim.length", "expected a length: this game asks about a ball to the hole"
+            elif self.aim.length > LONGEST:
+                yield "aim.length", f"expected at most {LONGEST}: no longer one is worked out"
             if self.aim.lie is None:
                 yield "aim.lie", f"expected {' or '.join(get_args(NearLie))}, where the ball lies"
         if self.asks in ON_GREEN and self.aim.lie not in (None, "green"):

@@ -14,6 +14,7 @@ from sqlalchemy.sql.elements import ColumnElement
 
 from drillrunner.rules import Aim
 from drillrunner.rules.run import Entry, Kind, Standing
+from drillrunner.rules.shot import NearLie
 from drillrunner.store import shapes, sql
 from drillrunner.store import tables as t
 from drillrunner.store.database import Prepared
@@ -183,7 +184,7 @@ def typed(stored: Sequence[StoredEntry]) -> tuple[Entry, ...]:
     return tuple(Entry(entry.kind, entry.text, entry.shot) for entry in stored)
 
 
-_SHOTS = Prepared(
+_SHOT_OF = (
     select(
         t.entry.c.number,
         t.entry.c.run,
@@ -199,14 +200,16 @@ _SHOTS = Prepared(
     .select_from(t.entry.join(t.run).join(t.drill_as_set))
     .where(
         t.entry.c.player == select(t.player.c.number).where(IS_PLAYER).scalar_subquery(),
-        t.entry.c.club == bindparam("club"),
-        t.entry.c.swing == bindparam("swing"),
         t.entry.c.kind == "shot",
         t.entry.c.number < bindparam("before"),
     )
     .order_by(t.entry.c.number.desc())
     .limit(bindparam("limit"))
 )
+_SHOTS = Prepared(
+    _SHOT_OF.where(t.entry.c.club == bindparam("club"), t.entry.c.swing == bindparam("swing"))
+)
+_HOLING = Prepared(_SHOT_OF.where(t.entry.c.aim_lie == bindparam("lie")))
 _KINDS = Prepared(
     select(t.entry.c.seq, t.entry.c.kind)
     .where(t.entry.c.run == bindparam("run"))
@@ -219,21 +222,29 @@ def recent_shots(
     connection: Connection, player: str, club: str, swing: str, limit: int | None
 ) -> tuple[StoredShot, ...]:
     """A player's balls that count, with one club and swing, newest first."""
-    counting = _counting(connection, player, club, swing, limit)
+    wanted = {"player": player, "club": club, "swing": swing}
+    counting = _counting(connection, _SHOTS, wanted, limit)
+    return tuple(islice(sound(connection, "entry", counting, _stored_shot), limit))
+
+
+def recent_strokes(
+    connection: Connection, player: str, lie: NearLie, limit: int | None
+) -> tuple[StoredShot, ...]:
+    """A player's balls that count and were played to the hole from a lie, newest first."""
+    counting = _counting(connection, _HOLING, {"player": player, "lie": lie}, limit)
     return tuple(islice(sound(connection, "entry", counting, _stored_shot), limit))
 
 
 def _counting(
-    connection: Connection, player: str, club: str, swing: str, limit: int | None
+    connection: Connection, query: Prepared, wanted: Mapping[str, Any], limit: int | None
 ) -> Iterator[Sequence[Any]]:
     """Rows of shots, newest first, without those that were undone or are void."""
     counting: dict[int, Collection[int]] = defaultdict(frozenset)
     size = PAGE if limit is None else max(1, min(limit, PAGE))
     before = (_LAST.value(connection) or 0) + 1
     while True:
-        values = {"player": player, "club": club, "swing": swing, "before": before, "limit": size}
-        values["measured"] = '%"width_error"%'
-        rows = _SHOTS.rows(connection, values)
+        values = {**wanted, "before": before, "limit": size, "measured": '%"width_error"%'}
+        rows = query.rows(connection, values)
         for row in rows:
             number, run, changed, seq = row[0], row[1], row[3], row[4]
             if changed and run not in counting:

@@ -11,6 +11,7 @@ from typing import Any
 from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import LoadedGame
 from drillrunner.rules.run import Entry, Run
+from drillrunner.rules.shot import NearLie
 from drillrunner.rules.units import Unit
 from drillrunner.store import giving, journal, outings, people, quick, records, schema, visits
 from drillrunner.store.database import WAIT, Database
@@ -366,6 +367,13 @@ class Store:
         """A player's balls that count, with one club and swing, newest first."""
         with self.database.reading() as connection:
             return records.recent_shots(connection, player_id, club, swing, limit)
+
+    def recent_strokes(
+        self, player_id: str, lie: NearLie, limit: int | None = 2000
+    ) -> tuple[StoredShot, ...]:
+        """A player's balls that count and were played to the hole from a lie, newest first."""
+        with self.database.reading() as connection:
+            return records.recent_strokes(connection, player_id, lie, limit)
 
     # Sessions, stock carries and matches
 

@@ -1,0 +1,1 @@
+"""How a player holes out: putts, chips and bunker shots, by length and lie."""

@@ -1,0 +1,40 @@
+"""What a stored player's strokes from a lie tell."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from drillrunner.odds.green.holing import Holing, HolingPrior, Told, told
+from drillrunner.rules.shot import NearLie
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from drillrunner.store.shapes import PlayerInfo
+    from drillrunner.store.store import Store
+
+RECORDS = 1000
+"""Stored balls that are looked at."""
+
+
+def prior_of(player: PlayerInfo | None, lie: NearLie) -> HolingPrior:
+    """The starting guess for a player; of someone not known, of none with an index."""
+    if player is None:
+        return HolingPrior(lie)
+    index = None if player.index is None else float(player.index)
+    return HolingPrior(lie, index, "women" if player.column == "women" else "men")
+
+
+def holing_of(
+    store: Store | None, player: PlayerInfo | None, lie: NearLie, but: str | None = None
+) -> Holing:
+    """What a player's balls from a lie tell, those of the run `but` left out. Raises StoreError."""
+    prior = prior_of(player, lie)
+    if store is None or player is None:
+        return Holing(prior)
+    found: list[tuple[Told, date | None]] = []
+    for record in store.recent_strokes(player.id, lie, RECORDS):
+        said = None if record.run == but else told(record)
+        if said is not None:
+            found.append((said, record.at.date()))
+    return Holing.of(found, prior)

@@ -1,0 +1,135 @@
+"""Holing out: published putting, expected strokes, recurrent events, honesty of the intervals."""
+
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal as D
+
+import numpy as np
+import pytest
+
+from drillrunner.catalogue.loader import bundled, load
+from drillrunner.odds.chance import final_scores, score_distribution
+from drillrunner.odds.desk import bag_of
+from drillrunner.odds.green import chips, putts
+from drillrunner.odds.green.holing import Holing, HolingPrior, Told, _strokes, told
+from drillrunner.odds.strokes.golfer import ability
+from drillrunner.odds.strokes.putting import Stroke
+from drillrunner.odds.strokes.table import level
+from drillrunner.rules import Aim, Ask, Ball, Shot
+from drillrunner.rules.shot import NearLie
+from tests.odds.green_coverage import held
+
+CATALOGUE = load([bundled("games")])
+DRILLS = {drill.id: drill for drill in CATALOGUE.drills}
+COUNTS = np.arange(1, 10)
+
+
+@pytest.mark.parametrize(
+    ("feet", "percent"),
+    [(3, 95.4), (5, 75.7), (8, 50.1), (10, 38.9), (15, 22.5), (20, 14.4), (30, 7.1), (40, 4.2)],
+)
+def test_a_tour_player_holes_what_was_published(feet: int, percent: float) -> None:
+    """M. Broadie's 2016-18 tour putts, as fitted in A. Gelman's golf case study."""
+    tour = Stroke(0.0178021, 0.080067)
+    found = chips.between(
+        putts.strokes(float(feet)),
+        putts.LOG_ANGLE,
+        putts.LOG_PACE,
+        np.log([tour.angle]),
+        np.log([tour.pace]),
+    )
+    assert 100 * found[0, 0] == pytest.approx(percent, abs=0.4)
+
+
+@pytest.mark.parametrize("index", [0, 10, 25])
+def test_putts_come_to_the_expected_ones(index: int) -> None:
+    stroke = Stroke.of(ability(index))
+    for feet in (2.0, 8.0, 20.0, 40.0):
+        table = putts.strokes(feet)
+        angle, pace = np.log([stroke.angle]), np.log([stroke.pace])
+        found = chips.between(table, putts.LOG_ANGLE, putts.LOG_PACE, angle, pace)[:, 0]
+        assert found.sum() == pytest.approx(1)
+        assert float(COUNTS @ found) == pytest.approx(level(index).green(feet), abs=0.01)
+
+
+@pytest.mark.parametrize("index", [0, 10, 20])
+@pytest.mark.parametrize(("lie", "yards"), [("fringe", 40), ("rough", 40), ("sand", 20)])
+def test_chips_come_to_the_expected_strokes(index: int, lie: NearLie, yards: int) -> None:
+    """The solver of expected strokes is another program: value iteration, no counts."""
+    found = chips.strokes(ability(index), "men", lie, yards)[:, 6, 4]
+    assert found.sum() == pytest.approx(1)
+    assert float(COUNTS @ found) == pytest.approx(level(index).of(yards, chips.LIE[lie]), abs=0.02)
+
+
+def test_what_a_putt_leaves_agrees_with_what_it_takes_after_it() -> None:
+    shares = putts.leaves(30.0, 1.0, 100)
+    assert np.allclose(shares.sum(axis=0), 1.0)
+    assert np.all(shares[0] >= putts.strokes(30.0)[0])
+
+
+def test_in_a_row_is_a_recurrent_event() -> None:
+    """Feller, vol. 1: a run of r is completed after (1 - p^r) / (q p^r) trials on average."""
+    game = DRILLS["putts-in-a-row"].with_set(["settings.length=2", "limit=200"]).game()
+    bag = bag_of(None, None)
+    nodes = _strokes(HolingPrior("green"), 4.0)[0, bag.holing("green").kept]
+    scores, _, _ = final_scores(game, bag)
+    mean = sum((score or 0) * chances for score, chances in scores.items())
+    # Those who may not be done in 200 balls are left out.
+    some = nodes > 0.5
+    p, q = nodes[some], 1.0 - nodes[some]
+    assert np.allclose(np.asarray(mean)[some], (1.0 - p**2) / (q * p**2), rtol=1e-6)
+
+
+def test_total_strokes_are_the_convolution() -> None:
+    game = DRILLS["nine-putts"].with_set(["times=1"]).game()
+    bag = bag_of(None, None)
+    found = score_distribution(game, bag)
+    known = bag.holing("green")
+    one, two, three = (_strokes(known.prior, x)[:, known.kept].T for x in (4.0, 8.0, 15.0))
+    whole = [
+        np.convolve(np.convolve(a, b), c) for a, b, c in zip(one, two, three, strict=True)
+    ] @ np.eye(25)
+    assert found[3] == pytest.approx(float(known.weight @ whole[:, 0]))
+    assert found[5] == pytest.approx(float(known.weight @ whole[:, 2]))
+
+
+def test_balls_are_learnt_from_whatever_their_length_and_what_is_asked() -> None:
+    ask = Ask("strokes", Aim(length=D(8), lie="green"), D(1))
+    left = replace(ask, asks="leave", aim=Aim(length=D(30), lie="green"))
+    before = bag_of(None, None)
+    good = before
+    for _ in range(30):
+        good = good.after(Ball(Shot(strokes=1), ask))
+    near, far = (bag.holing("green").within(4.0).median for bag in (good, before))
+    assert near > far
+    lag = before
+    for _ in range(30):
+        lag = lag.after(Ball(Shot(leave=D(1), leave_grid=D(1)), left))
+    assert lag.holing("green").expected(30.0).median < before.holing("green").expected(30.0).median
+    assert good.holing("sand").shots == 0
+
+
+def test_one_slip_of_a_key_costs_little() -> None:
+    said: list[tuple[Told, date | None]] = [(Told(4.0, 1), None)] * 40
+    clean, slip = Holing.of(said, PRIOR), Holing.of([(Told(4.0, 8), None), *said], PRIOR)
+    assert slip.within(4.0).median > clean.within(4.0).median - 0.05
+
+
+def test_metres_and_feet_say_the_same() -> None:
+    feet = Ball(Shot(strokes=2), Ask("strokes", Aim(length=D(10), lie="green"), D(1), "yd"))
+    metres = Ball(Shot(strokes=2), Ask("strokes", Aim(length=D("3.05"), lie="green"), D(1), "m"))
+    one, other = told(feet), told(metres)
+    assert one is not None
+    assert other is not None
+    assert one.length == pytest.approx(other.length, abs=0.01)
+
+
+PRIOR = HolingPrior("green", 15.0)
+
+
+def test_intervals_hold_the_truth_as_often_as_they_say() -> None:
+    """200 players off the guess and 20 putts each: 80 % give or take 3 standard errors, 8.5."""
+    found = held("nominal", 20, players=200, seed=7)
+    for name in ("5 ft", "10 ft", "20 ft"):
+        assert 0.715 <= found[name] <= 0.885, name
+    assert found["told"] == pytest.approx(found["came"], abs=0.1)
