@@ -51,11 +51,17 @@ def test_the_bundle_is_as_promised() -> None:
     assert all(games.count(id) >= 2 for id in BUNDLED.games)
 
 
+NO_DIAL = {"hole_out", "call_the_carry"}
+"""Games of several stations in which no one number makes it easier or harder."""
+
+
 @pytest.mark.parametrize("drill", DRILLS, ids=IDS)
 def test_every_bundled_drill_says_what_it_takes_and_has_a_dial(drill: Drill) -> None:
     assert drill.about
     assert drill.balls
     assert drill.minutes
+    if drill.game_class.id in NO_DIAL:
+        return
     assert drill.dial
     for value in (drill.dial.low, drill.dial.high):
         assert drill.with_value(drill.dial.field, value).game()
@@ -103,7 +109,7 @@ def test_a_setting_at_its_default_is_left_out(tmp_path: Path) -> None:
     said = made(changed("lives = 2", "lives = 3"), tmp_path)
     silent = made(changed("lives = 2", ""), tmp_path)
     assert said.fingerprint == silent.fingerprint
-    assert json.loads(silent.as_set())["settings"] == {"lives": 3, "balls": None}
+    assert json.loads(silent.as_set())["settings"] == {"lives": 3, "balls": None, "within": None}
 
 
 @pytest.mark.parametrize(
