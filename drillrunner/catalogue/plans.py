@@ -21,7 +21,7 @@ from typing import Annotated, Any, Literal, get_args
 
 from pydantic import AfterValidator, Field, ValidationError
 
-from drillrunner.catalogue.drill import BadDrill
+from drillrunner.catalogue.drill import BadDrill, Place
 from drillrunner.catalogue.fields import (
     IDENTIFIER,
     Fault,
@@ -60,7 +60,8 @@ TITLES: dict[BlockKind, str] = {
 class Block:
     """One stretch of a session. Empty text and `None` are fields that its kind does not have.
 
-    minutes, balls: what it is given. why: the reason that it is there, in one line.
+    minutes, balls: what it is given; on the green no balls, for there is no bucket. why: the
+    reason that it is there, in one line.
     """
 
     kind: BlockKind
@@ -75,6 +76,7 @@ class Block:
     swing: str = "full"
     shots: int | None = None
     why: str = ""
+    where: Place = "bay"
 
 
 @dataclass(frozen=True)
@@ -135,7 +137,8 @@ class _BlockFields(Strict):
     kind: BlockKind
     title: Title | None = None
     minutes: int = Field(ge=1, le=120)
-    balls: int = Field(ge=0, le=MOST_BALLS)
+    balls: int | None = Field(default=None, ge=0, le=MOST_BALLS)
+    where: Place | None = None
     thought: Annotated[str, Field(max_length=300), AfterValidator(prose)] = ""
     note: Annotated[str, Field(max_length=600), AfterValidator(prose)] = ""
     drill: str | None = None
@@ -239,13 +242,22 @@ def _wrong(
     for name in NEEDED.get(block.kind, ()):
         if not getattr(block, name):
             yield (name,), f"missing: expected a value in a block of kind {block.kind}"
+    where = _where(block, catalogue)
+    if where == "bay" and block.balls is None:
+        yield ("balls",), 'missing: expected a value, or where = "green"'
+    if where == "green" and block.balls:
+        yield ("balls",), "expected none on the green: nothing comes out of the bucket there"
+    if block.where is not None and block.where != where:
+        yield ("where",), f"expected {where}: that is where its drill is played"
     if block.kind == "find":
         yield from unknown_club("club", block.club, clubs)
         fewest = block.shots or FEWEST_SHOTS
-        if block.balls < fewest:
+        if block.where == "green":
+            yield ("where",), "expected bay: a carry is found there"
+        elif (block.balls or 0) < fewest:
             yield ("balls",), f"expected at least one for each of {fewest} shots"
     if block.kind == "drill" and block.drill:
-        if block.balls < 1:
+        if where == "bay" and block.balls == 0:
             yield ("balls",), "expected at least 1 ball for a drill"
         try:
             catalogue.drill(block.drill).with_set(block.set)
@@ -257,17 +269,25 @@ def _wrong(
                 yield ("set",), said
 
 
+def _where(block: _BlockFields, catalogue: Catalogue) -> Place:
+    """Where a block is: what it says, but a drill is where it is played."""
+    if block.kind == "drill" and block.drill:
+        with suppress(KeyError):
+            return catalogue.drill(block.drill).where
+    return block.where or "bay"
+
+
 def _block(block: _BlockFields, catalogue: Catalogue) -> Block:
     title, shots = block.title or TITLES[block.kind], block.shots
     if block.kind == "drill" and block.drill:
         title = block.title or catalogue.drill(block.drill).title
     if block.kind == "find":
-        shots = shots or min(block.balls, MOST_SHOTS)
+        shots = shots or min(block.balls or 0, MOST_SHOTS)
     return Block(
         kind=block.kind,
         title=title,
         minutes=block.minutes,
-        balls=block.balls,
+        balls=block.balls or 0,
         thought=block.thought,
         note=block.note,
         drill=block.drill,
@@ -276,4 +296,5 @@ def _block(block: _BlockFields, catalogue: Catalogue) -> Block:
         swing=block.swing or "full",
         shots=shots,
         why=FROM_PLAN,
+        where=_where(block, catalogue),
     )

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import json
+import tomllib
 from pathlib import Path
 
 import pytest
 
+from drillrunner.catalogue import plans
 from drillrunner.catalogue.clubs import CLUBS
+from drillrunner.catalogue.fields import Faulty
 from drillrunner.catalogue.loader import Catalogue, bundled, folders, load
 from drillrunner.catalogue.plans import KINDS, Plan, Plans, load_plans
 
@@ -66,6 +69,7 @@ def test_the_bundled_plans(catalogue: Catalogue) -> None:
         "half-an-hour": (30, 50),
         "an-hour": (60, 90),
         "twenty-minutes-of-wedges": (20, 35),
+        "half-an-hour-on-the-green": (30, 0),
     }
     for plan in found.plans:
         assert plan.blocks[0].kind == "warm-up"
@@ -163,3 +167,33 @@ def test_a_dangling_link_and_a_folder_are_problems(tmp_path: Path, catalogue: Ca
 def test_plans_are_no_drills(tmp_path: Path, catalogue: Catalogue) -> None:
     read(tmp_path, catalogue, mine=PLAN)
     assert load([tmp_path]).problems == ()
+
+
+GREEN = """
+id = "green"
+title = "Green"
+
+[[blocks]]
+kind = "drill"
+drill = "nine-putts"
+minutes = 12
+"""
+
+
+def test_a_block_on_the_green_has_minutes_and_no_balls() -> None:
+    catalogue = load([bundled("games")])
+    plan = plans.build(tomllib.loads(GREEN), catalogue)
+    assert [(block.where, block.balls, block.minutes) for block in plan.blocks] == [
+        ("green", 0, 12)
+    ]
+    assert plans.Plan.from_data(plan.data()) == plan
+    for wrong, said in (
+        ("balls = 9", "expected none on the green"),
+        ('where = "bay"', "expected green"),
+    ):
+        with pytest.raises(Faulty, match=said):
+            plans.build(tomllib.loads(GREEN + wrong), catalogue)
+    free = GREEN.replace('drill = "nine-putts"', 'where = "green"').replace('"drill"', '"free"')
+    assert plans.build(tomllib.loads(free), catalogue).blocks[0].where == "green"
+    with pytest.raises(Faulty, match="or where"):
+        plans.build(tomllib.loads(free.replace('where = "green"', "")), catalogue)

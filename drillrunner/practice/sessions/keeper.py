@@ -160,7 +160,8 @@ class Keeper:
         room = max(session.seconds_left - max(session.block_seconds_left, 0.0), 0.0)
         state = session.now or BlockState(session.plan.blocks[0], 0.0, 0)
         spare = max(session.balls_left - max(state.balls - session.block_balls, 0), 0)
-        data = {"seconds": min(seconds, room), "balls": min(count, spare)}
+        more = 0 if session.on_green else min(count, spare)
+        data = {"seconds": min(seconds, room), "balls": more}
         if not any(data.values()):
             raise Refused("the session has nothing left to lengthen it with")
         return self._do("lengthen", data)

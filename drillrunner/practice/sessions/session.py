@@ -178,8 +178,14 @@ class Session:
 
     @cached_property
     def balls_used(self) -> int:
-        """Balls out of the bucket, those of the run in play too."""
-        return sum(state.used for state in self.blocks) + self._in_run()
+        """Balls out of the bucket, those of the run in play too; those on the green are none."""
+        used = sum(state.used for state in self.blocks if state.block.where == "bay")
+        return used + (0 if self.on_green else self._in_run())
+
+    @property
+    def on_green(self) -> bool:
+        """Whether the block in hand is on the green, where no ball comes out of the bucket."""
+        return self.now is not None and self.now.block.where == "green"
 
     @property
     def balls_left(self) -> int:
@@ -221,7 +227,7 @@ class Session:
             return None
         if self.seconds_left <= 0:
             return "the session's time is up: finish the game or leave it open"
-        if self.balls_left == 0:
+        if self.balls_left == 0 and not self.on_green:
             return "the bucket is empty"
         if self.block_seconds_left <= 0:
             return "the block's time is up"
@@ -438,7 +444,7 @@ def _ball(session: Session, data: Mapping[str, Any]) -> Session:
     count, beside = data.get("count", 1), data.get("beside", False)
     if not beside and (session.run is not None or state.block.kind == "find"):
         raise Refused("the balls of a game are counted from what is typed")
-    if not beside and count > session.balls_left:
+    if not beside and not session.on_green and count > session.balls_left:
         raise Refused(f"the bucket has {balls(session.balls_left)} left")
     if state.used + count < 0:
         raise Refused("no ball of this block is left to take back")
@@ -493,7 +499,7 @@ def _run_started(session: Session, data: Mapping[str, Any]) -> Session:
     again = data["run"] in state.runs
     if not again and session.over:
         raise Refused(f"the session is over ({session.over})")
-    if not again and session.balls_left == 0:
+    if not again and session.balls_left == 0 and not session.on_green:
         raise Refused("the bucket is empty")
     runs = state.runs if again else (*state.runs, data["run"])
     mark = RunMark(data["run"], data["before"], data["before"])

@@ -635,3 +635,18 @@ def test_the_clock_hands_over_nothing_before_it_starts() -> None:
     clock.run(50)
     session = new(HALF_AN_HOUR, Limits(30, 50), clock.at)
     assert session.advanced(10).spent == 0
+
+
+def test_balls_on_the_green_come_out_of_no_bucket() -> None:
+    green = plan(block("drill", 10, 0, drill="nine-putts", where="green"), block("warm-up", 4, 6))
+    keeper, clock, events = start(green, 20, 6)
+    keeper.run_started("r")
+    keeper.run_at(9, over=True)
+    session = keeper.session
+    assert (session.balls_used, session.balls_left, session.block_balls) == (0, 6, 9)
+    assert session.cue is None
+    assert [share.balls for share in session.forecast.shares] == [6]
+    keeper.leave_run()
+    assert (keeper.session.balls_used, keeper.session.block_balls) == (0, 9)
+    run_for(keeper, clock, 10)
+    assert gone_on(events, clock).session.balls_used == 0
