@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from drillrunner.catalogue.drill import Drill
     from drillrunner.catalogue.plans import Plan
+    from drillrunner.catalogue.ranges import RangeProfile
     from drillrunner.practice.matches.record import Setup
     from drillrunner.practice.sessions.plan import Wanted
     from drillrunner.practice.sessions.session import Limits
@@ -206,6 +207,13 @@ class MakeDrill(Door):
     """A drill of one's own from another; an own one is changed. drill: in the player's unit."""
 
     drill: Drill
+
+
+@dataclass(frozen=True)
+class MakeRange(Door):
+    """One's range, described: a new one unless given."""
+
+    profile: RangeProfile | None = None
 
 
 @dataclass(frozen=True)

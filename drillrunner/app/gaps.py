@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from drillrunner.app import doors
 from drillrunner.app.dialog import Choice
 from drillrunner.app.host import Host
 from drillrunner.catalogue.errors import BadDrill
@@ -51,8 +52,25 @@ def nearest_words(app: Host, drill: Drill) -> str:
 
 
 def through(drill: Drill, gap: Gap) -> Drill:
-    """A drill at the width of a gap, with what that may be off. Raises BadDrill."""
-    return drill.with_set([f"aim.width={text(gap.whole)}", f"aim.width_error={text(gap.error)}"])
+    """A drill at the width of a gap, with what that may be off. Raises BadDrill.
+
+    Where stations have widths of their own, the first one goes through the gap.
+    """
+    own = drill.document.get("stations") or []
+    first = own and "width" in own[0].get("aim", {})
+    where = "stations.0.aim" if first else "aim"
+    width, error = text(gap.whole), text(gap.error)
+    return drill.with_set([f"{where}.width={width}", f"{where}.width_error={error}"])
+
+
+def _to_describe(app: Host) -> dict[str, RangeProfile | None]:
+    """The ranges that can be changed, and a new one; what is wrong with files is said."""
+    from drillrunner.catalogue.ranges import load_ranges
+
+    profiles, problems = load_ranges()
+    if problems:
+        app.say(str(problems[0]))
+    return {**{f"change:{profile.id}": profile for profile in profiles}, "new": None}
 
 
 def choose(app: Host, drill: Drill) -> None:
@@ -63,16 +81,12 @@ def choose(app: Host, drill: Drill) -> None:
     if width is None:
         app.say(f"{drill.title} has no width to find on a range")
         return
-    if not found:
-        from drillrunner.catalogue.ranges import load_ranges
-
-        _, problems = load_ranges()
-        said = "no range in your folder has a gap for it: games/README.md says how to add one"
-        app.say(str(problems[0]) if problems else said)
-        return
 
     def answered(choice: str | None) -> None:
         if choice is None:
+            return
+        if choice in described:
+            app.open(doors.MakeRange(described[choice]))
             return
         profile, gap = found[int(choice)]
         app.prefer(range=profile.id)
@@ -90,12 +104,20 @@ def choose(app: Host, drill: Drill) -> None:
         )
         for at, (profile, gap) in enumerate(found)
     ]
+    described = _to_describe(app)
+    rows += [
+        (name, f"Change {profile.title}" if profile else "Describe a range", about)
+        for name, profile in described.items()
+        for about in ("its gaps and marks" if profile else "gaps that you know, or marks",)
+    ]
     app.push_screen(
         Choice(
             drill.title,
             rows,
             f"It wants {text(width)} {unit}. Another width is another setting, with a record of "
-            "its own.",
+            "its own."
+            if found
+            else f"It wants {text(width)} {unit}, and no range that is described has such a gap.",
         ),
         answered,
     )

@@ -114,6 +114,14 @@ WRITTEN: dict[str, str] = {
         "own folder; what you change or take away is kept beside it, in the folder aside."
         f"\n\n{LISTS}"
     ),
+    "make_range": (
+        "Your range, so that a drill can be played through a gap of it at its own width. A gap is "
+        "two things with a width between them; two marks with bearings make one as well. Take the "
+        "distances and widths from a plan, from the staff, or with a rangefinder from the bay: "
+        "never walk out to measure. 4 and 6 turn a row, Enter types a value or does what stands "
+        "there; <width> takes the width that was worked out last into the gap under the cursor."
+        f"\n\n{LISTS}"
+    ),
     "run": (
         "Every entry of one run in the order typed: a ball that counts has its number; one that "
         "was undone or void is marked so and does not count. Nothing is ever deleted."

@@ -21,6 +21,7 @@ SCREENS: dict[type[doors.Door], tuple[str, str]] = {
     doors.Help: ("help", "HelpScreen"),
     doors.History: ("history", "HistoryScreen"),
     doors.MakeDrill: ("make_drill", "MakeDrillScreen"),
+    doors.MakeRange: ("make_range", "MakeRangeScreen"),
     doors.MatchFair: ("match_fair", "FairScreen"),
     doors.MatchPlay: ("match", "MatchPlayScreen"),
     doors.MatchResult: ("match_result", "MatchResultScreen"),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import unicodedata
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -13,6 +15,7 @@ from pydantic_core import ErrorDetails
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.catalogue.tomltext import FieldPath
 
+LONGEST_ID = 60
 IDENTIFIER = r"^[a-z0-9]+(?:[-_][a-z0-9]+)*$"
 
 
@@ -40,6 +43,12 @@ class Faulty(ValueError):
     def __init__(self, faults: Sequence[Fault]) -> None:
         self.faults = tuple(dict.fromkeys(faults))
         super().__init__("; ".join(f"{'.'.join(path)}: {reason}" for path, reason in self.faults))
+
+
+def id_for(title: str) -> str:
+    """A file's id for a title: lower-case letters, digits and single dashes; `mine` for none."""
+    plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()
+    return "-".join(re.findall(r"[a-z0-9]+", plain))[:LONGEST_ID].strip("-") or "mine"
 
 
 def line(value: str) -> str:

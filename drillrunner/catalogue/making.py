@@ -8,8 +8,6 @@ from __future__ import annotations
 
 import copy
 import os
-import re
-import unicodedata
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
@@ -20,22 +18,15 @@ import tomli_w
 from drillrunner.catalogue import places
 from drillrunner.catalogue.drill import Drill, build
 from drillrunner.catalogue.errors import BadDrill
-from drillrunner.catalogue.fields import Faulty, Problem
+from drillrunner.catalogue.fields import LONGEST_ID, Faulty, Problem, id_for
 from drillrunner.catalogue.files import write_whole
 from drillrunner.catalogue.loader import Catalogue
 
 ASIDE = "aside"
-LONGEST_ID = 60
 
 
 class NotYours(ValueError):
     """A drill that can't be made, changed or taken away by that name; one line."""
-
-
-def id_for(title: str) -> str:
-    """A file's id for a title: lower-case letters, digits and single dashes; `drill` for none."""
-    plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()
-    return "-".join(re.findall(r"[a-z0-9]+", plain))[:LONGEST_ID].strip("-") or "drill"
 
 
 def free_id(title: str, catalogue: Catalogue) -> str:

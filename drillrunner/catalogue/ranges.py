@@ -23,17 +23,27 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from decimal import Decimal
 from functools import partial
 from itertools import combinations
 from pathlib import Path
 from typing import Any, TypeVar
 
+import tomli_w
 from pydantic import BaseModel, Field, ValidationError
 
 from drillrunner.catalogue import places
-from drillrunner.catalogue.fields import IDENTIFIER, Fault, Faulty, Problem, Strict, Title, reasons
+from drillrunner.catalogue.fields import (
+    IDENTIFIER,
+    Fault,
+    Faulty,
+    Problem,
+    Strict,
+    Title,
+    id_for,
+    reasons,
+)
 from drillrunner.catalogue.files import write_whole
 from drillrunner.catalogue.loader import listed, read_file, take
 from drillrunner.catalogue.tomltext import unreal
@@ -83,6 +93,7 @@ class RangeProfile:
     marks: tuple[Mark, ...]
     measured: tuple[Gap, ...]
     source: str = ""
+    document: Mapping[str, Any] = field(default_factory=dict, repr=False, compare=False)
 
     def gaps(self) -> tuple[Gap, ...]:
         """The measured gaps, then the one between every two marks."""
@@ -176,6 +187,39 @@ def load_ranges(folder: Path | None = None) -> tuple[tuple[RangeProfile, ...], t
     return tuple(found.values()), tuple(problems)
 
 
+def range_faults(document: Mapping[str, Any]) -> tuple[str, ...]:
+    """What is wrong with a range as it is described so far: a line each."""
+    try:
+        _profile(Path(), document)
+    except Faulty as error:
+        return tuple(
+            f"{'.'.join(path)}: {reason}" if path else reason for path, reason in error.faults
+        )
+    return ()
+
+
+def free_range_id(title: str, folder: Path | None = None) -> str:
+    """An id for a title that no file in the folder has."""
+    home = places.config_dir() / FOLDER if folder is None else folder
+    wanted = id_for(title)
+    names = (wanted, *(f"{wanted[:56]}-{n}" for n in range(2, 1000)))
+    return next(name for name in names if not os.path.lexists(home / f"{name}.toml"))
+
+
+def save_range(document: Mapping[str, Any], folder: Path | None = None) -> RangeProfile:
+    """Write a range into the user's folder, over its own file if it has one.
+
+    Raises Faulty (a ValueError) where a file would be refused, and OSError; then nothing changes.
+    """
+    home = places.config_dir() / FOLDER if folder is None else folder
+    profile = _profile(home / f"{document.get('id')}.toml", document)
+    own = next((one for one in load_ranges(home)[0] if one.id == profile.id), None)
+    file = Path(own.source if own else profile.source)
+    home.mkdir(parents=True, exist_ok=True, mode=0o700)
+    write_whole(file, [tomli_w.dumps(dict(document))], over=True)
+    return profile
+
+
 def load_hand(file: Path | None = None) -> tuple[Hand, tuple[Problem, ...]]:
     """The player's measured arm and hand, or common practice; and why the file can't be used."""
     where = places.config_dir() / HAND if file is None else file
@@ -222,6 +266,7 @@ def _profile(file: Path, document: Mapping[str, Any]) -> RangeProfile:
             for gap in fields.gaps
         ),
         source=str(file),
+        document=document,
     )
     if not profile.gaps():
         raise Faulty([((), "expected a gap, or two marks on bearings that differ: else no width")])

@@ -15,6 +15,11 @@ SETTABLE = (*TEXT_FIELDS, "grid")
 STATIONED = ("title", "club", "swing", "asks", "grid", *(f"aim.{n}" for n in Aim.model_fields))
 
 
+IN_FULL = (("aim", "length"), ("aim", "lie"))
+"""Fields that go by their full name alone: a bare `length` was a setting before there was another.
+"""
+
+
 def locate(name: str, settings: type[Settings], tables: Sequence[str]) -> FieldPath:
     """The path of a dotted or bare field name. Raises ValueError if it is unknown or ambiguous.
 
@@ -27,7 +32,7 @@ def locate(name: str, settings: type[Settings], tables: Sequence[str]) -> FieldP
     }
     paths = [(*((table,) if table else ()), field) for table in tables for field in fields[table]]
     found = [path for path in paths if ".".join(path) == name]
-    found = found or [path for path in paths if path[-1] == name]
+    found = found or [path for path in paths if path[-1] == name and path not in IN_FULL]
     if len(found) == 1:
         return found[0]
     names = [".".join(path) for path in paths]

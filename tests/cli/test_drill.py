@@ -7,8 +7,9 @@ from pathlib import Path
 import pytest
 
 from drillrunner.catalogue import places
+from drillrunner.catalogue.fields import id_for
 from drillrunner.catalogue.loader import load
-from drillrunner.catalogue.making import free_id, id_for
+from drillrunner.catalogue.making import free_id
 from tests.cli.run import Run
 
 
@@ -81,5 +82,5 @@ def test_what_can_t_be_is_one_line_and_writes_nothing(run: Run, line: str, reaso
 def test_an_id_follows_from_a_title() -> None:
     assert id_for("Mein Tor, 30 m!") == "mein-tor-30-m"
     assert id_for("Fünf Eisen") == "funf-eisen"
-    assert id_for("***") == "drill"
+    assert id_for("***") == "mine"
     assert free_id("Hold the corridor", load(places.folders())) == "hold-the-corridor-2"

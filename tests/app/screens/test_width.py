@@ -136,4 +136,6 @@ async def test_no_range_is_said_with_the_way_out(ines: str, make_app: MakeApp) -
     async with app.run_test() as pilot:
         await ready(pilot)
         await press(pilot, "g")
-        assert "no range in your folder" in shown(app)
+        assert isinstance(app.screen, Choice)
+        assert "no range that" in shown(app)
+        assert "Describe a range" in shown(app)
