@@ -109,11 +109,7 @@ def test_a_setting_at_its_default_is_left_out(tmp_path: Path) -> None:
     said = made(changed("lives = 2", "lives = 3"), tmp_path)
     silent = made(changed("lives = 2", ""), tmp_path)
     assert said.fingerprint == silent.fingerprint
-<<<<<<< HEAD
     assert json.loads(silent.as_set())["settings"] == {"lives": 3, "balls": None, "within": None}
-=======
-    assert json.loads(silent.as_set())["settings"] == {"lives": 3, "balls": None, "within": 1}
->>>>>>> a2ab3df (A range is described in the app; a bare length is the setting that it always was; where no range has a gap one key leads to describing one)
 
 
 @pytest.mark.parametrize(
