@@ -3,6 +3,9 @@
 Each fight is fitted and then played through the real rules: whole runs of the drills so set, balls
 drawn from the true patterns. Points are how far one side's share of wins, ties counted half, is
 from 50 %. The bare figure is the same fight with the drill as written for both.
+
+Players are of t4, as the patterns take them to be; learnt patterns are then played by players with
+two mishits in ten, skewed, and with a two-way miss as well, whom no one shape fits.
 """
 
 from __future__ import annotations
@@ -18,12 +21,13 @@ import numpy as np
 from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import bundled, load
 from drillrunner.odds.chance import Patterns
-from drillrunner.odds.desk import Player, patterns_for
+from drillrunner.odds.desk import Picture, Player
 from drillrunner.odds.fair import CLOSE, FairSide, level_fight
 from drillrunner.odds.shape import Plausible
 from drillrunner.rules import Aim, Seen, Shot, beats
 from tests.benchmarks.ratio import Ratio
 from tests.odds.balls import Ball
+from tests.odds.truths import thrown
 
 DRILLS = ("hold-the-corridor", "hold-the-narrow-corridor", "three-drives-in-a-row")
 PAIRS = ((7.0, 28.0), (9.0, 22.0), (11.0, 18.0), (14.0, 30.0))
@@ -33,23 +37,30 @@ HISTORIES = (20, 50, 200)
 RUNS = 4_000
 WORLDS = 6
 """Histories drawn for each pair."""
+TWO_WAY = math.hypot(1.0, 1.8)
+"""The standard deviation of a two-way player of scale 1."""
+OTHERS = ("mishits in five", "skewed", "two-way")
+OTHER_WORLDS = 2
 DISTANCE = 220.0
 
 
-def thrown(bias: float, spread: float, count: int, seed: int) -> np.ndarray:
-    """Lateral misses of a pattern with the tails of a t with 4 degrees of freedom."""
-    return bias + spread * np.random.default_rng(seed).standard_t(4, count)
+def misses(bias: float, spread: float, count: int, seed: int, kind: str = "t4") -> np.ndarray:
+    """Lateral misses of a player. spread: of the scale; two-way, of both humps together."""
+    scale = spread / TWO_WAY if kind == "two-way" else spread
+    return bias + scale * thrown(kind, count, np.random.default_rng(seed))
 
 
-def history(bias: float, spread: float, count: int, seed: int) -> list[Ball]:
+def history(bias: float, spread: float, count: int, seed: int, kind: str = "t4") -> list[Ball]:
     """So many misses of a pattern, read on a 5 yd grid, newest first."""
     grid = Decimal(5)
-    read = np.rint(np.clip(thrown(bias, spread, count, seed), -150, 150) / 5).astype(int) * 5
+    read = np.rint(np.clip(misses(bias, spread, count, seed, kind), -150, 150) / 5).astype(int) * 5
     return [Ball(Shot(lateral=Seen.number(Decimal(m), grid)), Aim()) for m in read.tolist()]
 
 
-@lru_cache(maxsize=256)
-def scores(drill: str, width: Decimal, bias: float, spread: float, seed: int) -> tuple:
+@lru_cache(maxsize=1024)
+def scores(
+    drill: str, width: Decimal, bias: float, spread: float, seed: int, kind: str = "t4"
+) -> tuple:
     """Final scores of whole runs through the game's own rules."""
     game = _drill(drill).with_value("aim.width", width).game()
     edge = float(width) / 2
@@ -60,17 +71,19 @@ def scores(drill: str, width: Decimal, bias: float, spread: float, seed: int) ->
         state = game.start()
         while not game.over(state):
             if not balls:
-                balls = thrown(bias, spread, 8192, seed + 7919 * (run + 1)).tolist()
+                balls = misses(bias, spread, 8192, seed + 7919 * (run + 1), kind).tolist()
             miss = balls.pop()
             state = game.after(state, left if miss < -edge else right if miss > edge else held)
         found.append(game.score(state))
     return tuple(found)
 
 
-def points(drill: Drill, widths: Sequence[Decimal], pair: tuple[float, float]) -> float:
+def points(
+    drill: Drill, widths: Sequence[Decimal], pair: tuple[float, float], kind: str = "t4"
+) -> float:
     """How many points from 50 % the narrow pattern's share of wins is, ties counted half."""
-    mine = scores(drill.id, widths[0], BIAS, pair[0], 1)
-    theirs = scores(drill.id, widths[1], 0.0, pair[1], 2)
+    mine = scores(drill.id, widths[0], BIAS, pair[0], 1, kind)
+    theirs = scores(drill.id, widths[1], 0.0, pair[1], 2, kind)
     better = drill.game().better
     won = sum(
         1.0 if beats(better, a, b) else 0.0 if beats(better, b, a) else 0.5
@@ -111,6 +124,15 @@ def ratios() -> Iterator[Ratio]:
         for count in HISTORIES:
             found = mean(_learnt(drill, pair, count, n) for pair in off for n in range(WORLDS))
             yield Ratio(f"  from {count} shots each / as written", found, bare, "pts")
+        for kind in OTHERS:
+            bare = mean(points(drill, (width, width), pair, kind) for pair in PAIRS)
+            for count in HISTORIES:
+                found = mean(
+                    _learnt(drill, pair, count, n, kind)
+                    for pair in PAIRS
+                    for n in range(OTHER_WORLDS)
+                )
+                yield Ratio(f"  {kind}, from {count} shots each / as written", found, bare, "pts")
 
 
 def _known(pair: tuple[float, float]) -> list[Patterns]:
@@ -118,11 +140,13 @@ def _known(pair: tuple[float, float]) -> list[Patterns]:
     return [Patterns(Plausible.known(bias, spread)) for bias, spread in both]
 
 
-def _learnt(drill: Drill, pair: tuple[float, float], count: int, world: int) -> float:
+def _learnt(
+    drill: Drill, pair: tuple[float, float], count: int, world: int, kind: str = "t4"
+) -> float:
     patterns = []
     for side, (bias, spread) in enumerate(zip((BIAS, 0.0), pair, strict=True)):
-        balls = history(bias, spread, count, 1000 * world + 10 * side + count)
-        picture = patterns_for(balls, Player(DISTANCE))
+        balls = history(bias, spread, count, 1000 * world + 10 * side + count, kind)
+        picture = Picture(balls, Player(DISTANCE))
         patterns.append(picture.patterns(drill.game()))
     widths, _ = fitted(drill, patterns)
-    return points(drill, widths, pair)
+    return points(drill, widths, pair, kind)

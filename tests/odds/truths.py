@@ -70,6 +70,14 @@ def _sample(kind: str, count: int, rng: np.random.Generator) -> Floats:
     return found
 
 
+def thrown(kind: str, count: int, rng: np.random.Generator) -> Floats:
+    """So many balls of a kind, scale 1; a two-way player's humps stand 1.8 from the middle."""
+    if kind != "two-way":
+        return _sample(kind, count, rng)
+    side = np.where(rng.random(count) < 0.5, -1.8, 1.8)
+    return side + rng.standard_normal(count)
+
+
 def player(kind: str, shots: int, rng: np.random.Generator) -> Truth:
     """Draw one player and so many shots, oldest first."""
     bias, spread = rng.uniform(-12.0, 12.0), rng.uniform(7.0, 18.0)
