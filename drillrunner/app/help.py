@@ -31,9 +31,9 @@ WRITTEN: dict[str, str] = {
         f"<calendar> opens the calendar of practice.\n\n{LISTS}\n\n{CARE}"
     ),
     "new_player": (
-        "Your name, and your handicap index if you want to give one: it sharpens the first guess "
-        "of where your shots finish until there are shots to go by. Enter moves on and starts. "
-        "A plus index is typed with its sign: +1.2."
+        "Your name, and your handicap index and men's or women's card if you want to give them, "
+        "as 18.4 women: they sharpen the first guess of where your shots finish until there are "
+        "shots to go by. Enter moves on and starts. A plus index is typed with its sign: +1.2."
     ),
     "player": (
         "What is kept about this player. Enter changes a row; 4 and 6 turn a choice to the one "

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING
 
 from textual.message import Message
@@ -10,6 +10,7 @@ from textual.message import Message
 from drillrunner.app import facts
 from drillrunner.app.bare import Bare, BareScreen
 from drillrunner.app.dialog import Choice
+from drillrunner.app.keys import FACES
 from drillrunner.store.errors import StoreError
 from drillrunner.store.writer import News, State, Writer
 
@@ -68,6 +69,8 @@ class Records:
         self._settle = settle
         self._opening = False
         self._waiting: Callable[[Store], object] | None = None
+        self.damaged: tuple[str, ...] = ()
+        """What of them was left out because it can't be read, a line each."""
 
     @property
     def waiting(self) -> bool:
@@ -170,6 +173,20 @@ class Records:
         except StoreError as error:
             self.app.say(str(error))
         self.app.tell("home")
+        self._look_for_damage()
+
+    def left_out(self, lines: Iterable[str]) -> None:
+        """Keep in mind what can't be read, and say once that there is such."""
+        new = tuple(line for line in dict.fromkeys(lines) if line not in self.damaged)
+        if new:
+            self.damaged += new
+            self.app.say(f"{new[0]} ({FACES['faults']} on the first screen lists all)")
+            self.app.tell("home")
+
+    def _look_for_damage(self) -> None:
+        from drillrunner.store.sound import damaged
+
+        self.left_out(damaged())
 
     def with_store(self, do: Callable[[Store], object]) -> None:
         """Do what a person asked for: now, or as soon as the records are open.
@@ -203,6 +220,7 @@ class Records:
             do(self.store)
         except StoreError as error:
             self.trouble(str(error), again, back)
+        self._look_for_damage()
 
     def trouble(
         self,

@@ -123,7 +123,7 @@ class Sessions:
 
     def go_on(self) -> None:
         """Go on with the session that goes on, or that was left open."""
-        from drillrunner.services.ledger import Ledger
+        from drillrunner.services.ledger import Ledger, faults_of
 
         if self.desk is not None:
             self.desk.open()
@@ -135,6 +135,7 @@ class Sessions:
                 info = store.session(waiting.id)
                 self.desk = self._desk_of(Ledger.taken_up(store, info, self.watch))
                 self.desk.taken_up()
+                self.records.left_out(faults_of(info))
 
         self.records.with_store(go_on)
 

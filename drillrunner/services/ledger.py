@@ -1,14 +1,14 @@
 """A session in the store: begun, gone on with, looked back on.
 
 The events are the session; the balls of its runs are counted from the runs' own entries, and a
-stock carry is saved once its search is revealed. Where a killed program has left one without the
-other, going on puts it right.
+stock carry is saved with the event that reveals its search, in one transaction.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
+from typing import Any
 
 from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import Catalogue
@@ -131,18 +131,6 @@ class Ledger(Keeper):
         if self.session.paused:
             self.resume()
 
-    # ---- what a search found is saved ----
-
-    def reveal(self) -> Session:
-        session = super().reveal()
-        self._save_found()
-        return session
-
-    def done(self) -> Session:
-        session = super().done()
-        self._save_found()
-        return session
-
     # ---- the store ----
 
     def _append(self, event: Event) -> None:
@@ -153,26 +141,38 @@ class Ledger(Keeper):
             {**event.data, "spent": event.spent},
             at=event.at,
             ends=event.kind == "stop",
+            found=self._found_by(event),
         )
         self._seq += 1
 
+    def _found_by(self, event: Event) -> dict[str, Any] | None:
+        """The stock carry that an event brings to light: it is on disk with it or not at all."""
+        if event.kind != "reveal":
+            return None
+        after = self.session.after(event)
+        return None if after.current is None else self._carry_of(after, after.current)
+
+    def _carry_of(self, session: Session, place: int) -> dict[str, Any] | None:
+        state = session.blocks[place]
+        club, swing = state.block.club, state.block.swing
+        found = state.found(self.player.unit)
+        if found is None or club is None:
+            return None
+        kept = stock.record(found)
+        kept["data"]["block"] = place
+        return {"club": club, "swing": swing, "unit": self.player.unit, **kept}
+
     def _save_found(self) -> None:
-        """Save every search that is revealed and not saved yet."""
+        """Save what an older version of this program has left revealed and not saved."""
         saved = {
             (kept.club, kept.swing, kept.data.get("block"))
             for kept in self.store.stock_carries(self.player.id, every=True)
             if kept.session_id == self.id
         }
-        for place, state in enumerate(self.session.blocks):
-            club, swing = state.block.club, state.block.swing
-            found = state.found(self.player.unit)
-            if found is None or club is None or (club, swing, place) in saved:
-                continue
-            kept = stock.record(found)
-            kept["data"]["block"] = place
-            self.store.save_stock_carry(
-                self.player.id, club, swing, unit=self.player.unit, session_id=self.id, **kept
-            )
+        for place in range(len(self.session.blocks)):
+            found = self._carry_of(self.session, place)
+            if found is not None and (found["club"], found["swing"], place) not in saved:
+                self.store.save_stock_carry(self.player.id, session_id=self.id, **found)
 
 
 def known(store: Store, player: PlayerInfo, catalogue: Catalogue, now: datetime) -> Facts:

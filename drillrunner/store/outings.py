@@ -77,6 +77,12 @@ def append_event(
         )
 
 
+def player_of_session(connection: Connection, session: str) -> int:
+    """The number of the player who began a session."""
+    found = connection.execute(select(t.session.c.player).where(t.session.c.id == session))
+    return int(found.scalar_one())
+
+
 def sessions(
     connection: Connection,
     id: str | None = None,

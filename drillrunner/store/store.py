@@ -393,15 +393,25 @@ class Store:
         *,
         at: datetime | None = None,
         ends: bool = False,
+        found: Data | None = None,
     ) -> SessionEvent:
         """Add an event, on disk when this returns; `ends` closes the session.
 
-        seq: one more than the last event's. Raises PlayedElsewhere if that is taken.
+        seq: one more than the last event's; raises PlayedElsewhere if that is taken. found: a stock
+        carry that is kept with it or not at all, as `save_stock_carry` takes it.
         """
         moment = at or self.clock()
         try:
             with self.database.writing() as connection:
                 outings.append_event(connection, session_id, seq, kind, data, moment, ends)
+                if found is not None:
+                    outings.save_stock_carry(
+                        connection,
+                        outings.player_of_session(connection, session_id),
+                        at=moment,
+                        session=session_id,
+                        **found,
+                    )
         except Conflict as error:
             raise PlayedElsewhere("this session is being played elsewhere") from error
         return SessionEvent(seq, moment, kind, data)

@@ -90,7 +90,7 @@ async def test_what_was_kept_of_the_drills_gives_way_to_what_they_are(
     assert make_app().drills.listing == app.drills.listing
 
 
-async def test_first_start_asks_for_a_name_and_an_index_and_nothing_else(
+async def test_first_start_asks_for_a_name_an_index_and_a_card_and_nothing_else(
     make_app: MakeApp, database: str
 ) -> None:
     app = make_app()
@@ -102,11 +102,12 @@ async def test_first_start_asks_for_a_name_and_an_index_and_nothing_else(
         assert "expected a name" in shown(app)
         await pilot.press(*"Ines", "enter", *"99", "enter")
         assert "expected an index" in shown(app)
-        await pilot.press("backspace", "backspace", *"18,4", "enter")
+        await pilot.press("backspace", "backspace", *"18,4", "space", *"women", "enter")
         await ready(pilot)
         assert isinstance(app.screen, HomeScreen)
         assert app.player is not None
-        assert (app.player.name, app.player.index) == ("Ines", Decimal("18.4"))
+        found = app.player.name, app.player.index, app.player.column
+        assert found == ("Ines", Decimal("18.4"), "women")
     store = Store.open(database)
     assert [player.name for player in store.players()] == ["Ines"]
     store.close()

@@ -17,7 +17,8 @@ from drillrunner.practice.sessions.plan import as_played, drill_of, facts_of, li
 from drillrunner.practice.sessions.session import Limits, fold
 from drillrunner.rules.keypad import read
 from drillrunner.services.ledger import Ledger, events_of, known, look_back
-from drillrunner.store.errors import PlayedElsewhere
+from drillrunner.store import outings
+from drillrunner.store.errors import DiskTrouble, PlayedElsewhere
 from drillrunner.store.journal import Playing
 from drillrunner.store.shapes import PlayerInfo
 from drillrunner.store.store import Store
@@ -187,6 +188,32 @@ def test_killed_between_the_reveal_and_its_saving_it_is_saved(
     for _ in range(2):
         Ledger.taken_up(store, store.session(ledger.id), clock)
         assert len(store.stock_carries(ines.id, every=True)) == 1
+
+
+def test_a_reveal_and_what_it_found_are_on_disk_together_or_not_at_all(
+    store: Store, ines: PlayerInfo, clock: Clock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ledger = Ledger.start(store, ines, PLAN, Limits(20, 35), clock)
+    ledger.done()
+    for carry in ("70", "72", "71", "69", "71"):
+        clock.run(20)
+        ledger.carry(carry)
+    before = ledger.session
+    with monkeypatch.context() as broken:
+        full = DiskTrouble("full")
+
+        def no_room(*_: object, **__: object) -> None:
+            raise full
+
+        broken.setattr(outings, "save_stock_carry", no_room)
+        with pytest.raises(DiskTrouble):
+            ledger.reveal()
+    assert ledger.session.blocks == before.blocks
+    assert [e.kind for e in store.session(ledger.id).events].count("reveal") == 0
+    ledger.reveal()
+    assert [e.kind for e in store.session(ledger.id).events].count("reveal") == 1
+    (kept,) = store.stock_carries(ines.id, every=True)
+    assert (kept.club, kept.session_id, kept.data["block"]) == ("sand-wedge", ledger.id, 1)
 
 
 def test_a_run_that_was_open_before_counts_only_its_new_balls(

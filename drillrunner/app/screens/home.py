@@ -119,9 +119,14 @@ class HomeScreen(AsksOdds, BaseScreen):
         """Put the drills on the screen with the figures as the app knows them."""
         drills, problems = self.drillrunner.drills.listing
         notice = self.query_one("#notice", Static)
-        notice.display = problems > 0
-        faults = "fault" if problems == 1 else "faults"
-        notice.update(f"▲ {problems} {faults} in your files: {FACES['faults']} shows")
+        damaged = len(self.drillrunner.records.damaged)
+        notice.display = problems + damaged > 0
+        faults = [
+            f"{numbered(count, 'fault')} in your {where}"
+            for count, where in ((problems, "files"), (damaged, "records"))
+            if count
+        ]
+        notice.update(f"▲ {', '.join(faults)}: {FACES['faults']} shows")
         retired = self._retired
         by_club = sorted(drills, key=lambda d: (d.club in retired, _order(d.club)))
         player, facts = self.drillrunner.player, self.drillrunner.records.facts

@@ -1,4 +1,4 @@
-"""First start, and adding a player: a name and, if wanted, a handicap index; nothing else."""
+"""First start, and adding a player: a name and, if wanted, index and card; nothing else."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from textual.binding import BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import Button, Input, Label
 
-from drillrunner.app.fields import bad_index, bad_name, index_of
+from drillrunner.app.fields import about_of, bad_about, bad_name
 from drillrunner.app.keys import key
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.field import Field
@@ -39,9 +39,12 @@ class NewPlayerScreen(BaseScreen):
         with VerticalScroll(id="form", can_focus=False):
             yield Label("Your name")
             yield Field(id="name", max_length=LONGEST_NAME, done=self._named)
-            yield Label("Handicap index, if you want to give it")
+            yield Label("Handicap index, and men's or women's card, if you want to give them")
             yield Field(
-                id="index", max_length=6, placeholder="may stay empty", done=self.action_start
+                id="index",
+                max_length=12,
+                placeholder="as 18.4 women; may stay empty",
+                done=self.action_start,
             )
             yield Button("Start", id="start", variant="primary")
 
@@ -62,20 +65,22 @@ class NewPlayerScreen(BaseScreen):
     def action_start(self) -> None:
         """Keep the player and begin."""
         name, index = (self.query_one(f"#{which}", Input) for which in ("name", "index"))
-        for field, check in ((name, bad_name), (index, bad_index)):
+        for field, check in ((name, bad_name), (index, bad_about)):
             if why := check(field.value):
                 self.say(why)
                 self.set_focus(field)
                 return
-        known, value = name.value.strip(), index_of(index.value)
-        self.drillrunner.records.with_store(lambda store: self._keep(store, known, value))
+        known, about = name.value.strip(), about_of(index.value)
+        self.drillrunner.records.with_store(lambda store: self._keep(store, known, *about))
 
-    def _keep(self, store: Store, name: str, index: Decimal | None) -> None:
+    def _keep(self, store: Store, name: str, index: Decimal | None, column: str | None) -> None:
         if store.player(name) is not None:
             self.say(f"{name} is here already: expected another name")
             self.set_focus(self.query_one("#name"))
             return
         player = store.add_player(name, index=index)
+        if column is not None:
+            player = store.change_player(player.id, column=column)
         self.app.pop_screen()
         self.drillrunner.people.now_plays(player)
 

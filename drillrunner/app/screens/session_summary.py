@@ -56,11 +56,12 @@ class SummaryScreen(AsksOdds, ScrollScreen):
             yield Static("", id="summary-text")
 
     def read(self, store: Store) -> None:
-        from drillrunner.services.ledger import look_back
+        from drillrunner.services.ledger import faults_of, look_back
 
         if self.summary is not None:
             return
         info = store.session(self.session)
+        self.drillrunner.records.left_out(faults_of(info))
         routine = routine_of(store.player_of(info.player_id).pace)
         self.summary = look_back(store, info, routine, changes=False)
         self._show(self.summary, WORKING if any(b.played for b in self.summary.blocks) else ())

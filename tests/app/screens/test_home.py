@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Callable
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -250,3 +252,25 @@ async def test_the_demo_says_that_it_is_one(ines: str, make_app: MakeApp) -> Non
     async with app.run_test(size=(40, 24)) as pilot:
         await ready(pilot)
         assert shown(app).splitlines()[0].rstrip().endswith("demo · Ines")
+
+
+async def test_what_of_the_records_is_damaged_is_said_once_and_listed(
+    make_app: MakeApp, ines: str, database: str
+) -> None:
+    with closing(sqlite3.connect(database)) as other:
+        other.execute("UPDATE run SET score = 'many' WHERE number = 1")
+        other.commit()
+    app = make_app(player="Ines")
+    async with app.run_test(size=(100, 30)) as pilot:
+        await ready(pilot)
+        assert "is damaged, so it is left out" in shown(app)
+        assert "1 fault in your records" in shown(app)
+        await pilot.press("0")
+        await ready(pilot)
+        await pilot.press("escape")
+        await ready(pilot)
+        assert app.records.damaged == tuple(dict.fromkeys(app.records.damaged))
+        await pilot.press("z")
+        await ready(pilot)
+        assert isinstance(app.screen, NoticesScreen)
+        assert "your records" in shown(app)
