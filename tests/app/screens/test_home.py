@@ -263,13 +263,12 @@ async def test_what_of_the_records_is_damaged_is_said_once_and_listed(
     app = make_app(player="Ines")
     async with app.run_test(size=(100, 30)) as pilot:
         await ready(pilot)
-        assert "is damaged, so it is left out" in shown(app)
+        for _ in range(2):
+            app.records.with_store(lambda store: store.history())
+            await ready(pilot)
+        (line,) = app.records.damaged
+        assert "is damaged, so it is left out" in line
         assert "1 fault in your records" in shown(app)
-        await pilot.press("0")
-        await ready(pilot)
-        await pilot.press("escape")
-        await ready(pilot)
-        assert app.records.damaged == tuple(dict.fromkeys(app.records.damaged))
         await pilot.press("z")
         await ready(pilot)
         assert isinstance(app.screen, NoticesScreen)
