@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from drillrunner.rules import Distance, Field, Game, Settings, Shot, Station
+from drillrunner.rules import Ask, Distance, Field, Game, Settings, Shot, Station
 
 
 class LadderSettings(Settings):
@@ -45,7 +45,11 @@ class Ladder(Game[LadderSettings, LadderState]):
         return LadderState()
 
     def after(self, state: LadderState, shot: Shot) -> LadderState:
-        return LadderState(state.balls + 1, state.climbed + self._climbs(state, shot))
+        climbs = self._climbs(self.station(state), shot)
+        return LadderState(state.balls + 1, state.climbed + climbs)
+
+    def goes_by(self, ask: Ask, shot: Shot) -> bool:
+        return self._climbs(ask, shot)
 
     def over(self, state: LadderState) -> bool:
         return self.ended(state) is not None
@@ -66,8 +70,7 @@ class Ladder(Game[LadderSettings, LadderState]):
             "balls left": self.settings.limit - state.balls,
         }
 
-    def _climbs(self, state: LadderState, shot: Shot) -> bool:
-        due = self.station(state)
+    def _climbs(self, due: Station | Ask, shot: Shot) -> bool:
         if shot.carry is None or due.aim.carry is None:
             return False
         reach = self.settings.tolerance + due.grid / 2

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
-from drillrunner.rules import Direction, Field, Game, PositiveDistance, Settings, Shot, spoken
+from drillrunner.rules import Ask, Direction, Field, Game, PositiveDistance, Settings, Shot, spoken
 
 
 class MissTotalSettings(Settings):
@@ -48,12 +48,16 @@ class MissTotal(Game[MissTotalSettings, MissTotalState]):
         return MissTotalState()
 
     def after(self, state: MissTotalState, shot: Shot) -> MissTotalState:
+        return MissTotalState(state.balls + 1, state.total + self._counts(shot))
+
+    def goes_by(self, ask: Ask, shot: Shot) -> Decimal:
+        return self._counts(shot)
+
+    def _counts(self, shot: Shot) -> Decimal:
         miss, cap = shot.miss(self.direction), self.settings.cap
         if miss is None:
-            miss = cap or Decimal(0)
-        return MissTotalState(
-            state.balls + 1, state.total + (miss if cap is None else min(miss, cap))
-        )
+            return cap or Decimal(0)
+        return miss if cap is None else min(miss, cap)
 
     def over(self, state: MissTotalState) -> bool:
         return state.balls == self.settings.balls

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from drillrunner.rules import Distance, Field, Game, Settings, Shot
+from drillrunner.rules import Ask, Distance, Field, Game, Settings, Shot
 
 
 class OnTheNumberSettings(Settings):
@@ -36,6 +36,9 @@ class OnTheNumber(Game[OnTheNumberSettings, OnTheNumberState]):
 
     def after(self, state: OnTheNumberState, shot: Shot) -> OnTheNumberState:
         return OnTheNumberState(state.balls + 1, self._hits(shot))
+
+    def goes_by(self, ask: Ask, shot: Shot) -> bool:
+        return self._hits(shot)
 
     def over(self, state: OnTheNumberState) -> bool:
         return state.hit or state.balls == self.settings.limit

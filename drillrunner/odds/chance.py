@@ -13,6 +13,7 @@ from bisect import bisect_right
 from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
+from itertools import pairwise
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -42,6 +43,9 @@ ROLLED = 400_000
 
 FINE_ENOUGH = 0.0025
 """Joint draws go on until their error is below this: twice that is half a point."""
+
+LEFT_OUT_NOW = 0.1
+"""What one ball of a walk takes of all that may be left out."""
 
 REMAINDER = 1e-12
 """An endless game is walked until less than this of the chance is still in play."""
@@ -220,15 +224,22 @@ def _flow(layer: Layer, mass: Floats, groups: Floats, nexts: int, sinks: int) ->
     """
     sizes = np.diff(np.append(layer.starts, len(layer.to)))
     source = np.repeat(np.arange(len(layer.starts)), sizes)
-    order = np.argsort(layer.to, kind="stable")
-    if not sinks:
-        order = order[np.searchsorted(layer.to[order], 0) :]
     reached = np.zeros((nexts + sinks, mass.shape[1]))
-    if len(order):
-        to = layer.to[order]
-        first = np.flatnonzero(np.append(True, to[1:] != to[:-1]))
-        moved = mass[source[order]] * groups[layer.by[order]]
-        reached[to[first]] = np.add.reduceat(moved, first, axis=0)
+    order = np.lexsort((layer.to, layer.by))
+    if not sinks:
+        order = order[layer.to[order] >= 0]
+    if not len(order):
+        return reached
+    to, by, source = layer.to[order], layer.by[order], source[order]
+    starts = np.flatnonzero(np.append(True, by[1:] != by[:-1])).tolist()
+    # Group by group, so that what is worked on stays in the processor's cache.
+    for start, end in pairwise([*starts, len(by)]):
+        here = to[start:end]
+        moved = mass[source[start:end]] * groups[by[start]]
+        first = np.flatnonzero(np.append(True, here[1:] != here[:-1]))
+        if len(first) < len(here):
+            here, moved = here[first], np.add.reduceat(moved, first, axis=0)
+        reached[here] += moved
     return reached
 
 
@@ -382,9 +393,17 @@ class FinalScores(NamedTuple):
 
 
 def final_scores(
-    game: AnyGame, patterns: PatternsAt, state: Any = None, *, states: int | None = None
+    game: AnyGame,
+    patterns: PatternsAt,
+    state: Any = None,
+    *,
+    states: int | None = None,
+    aside: float = 0.0,
 ) -> FinalScores:
-    """`score_distribution` under each plausible pattern apart."""
+    """`score_distribution` under each plausible pattern apart.
+
+    aside: how much of the chance may be left out with the states that are hardly ever reached.
+    """
     graph = graph_of(game)
     asks = dict.fromkeys(asks_of(game))
     with graph.lock:
@@ -392,7 +411,9 @@ def final_scores(
         while True:
             table = Table(game, tuple(asks), patterns, POINTS[1])
             try:
-                return FinalScores(_ends(graph, start, table, states), table.weight, table.drawn)
+                return FinalScores(
+                    _ends(graph, start, table, states, aside), table.weight, table.drawn
+                )
             except Grown:
                 known = len(asks)
                 asks.update(dict.fromkeys(graph.asks))
@@ -400,7 +421,9 @@ def final_scores(
                     raise
 
 
-def _ends(graph: Graph, start: int, table: Table, states: int | None) -> dict[Score, Floats]:
+def _ends(
+    graph: Graph, start: int, table: Table, states: int | None, aside: float
+) -> dict[Score, Floats]:
     most = states or (STATES if graph.game.endless else 10 * STATES)
     found: dict[Score, Floats] = {}
     mass = np.ones((1, len(table.weight)))
@@ -419,4 +442,13 @@ def _ends(graph: Graph, start: int, table: Table, states: int | None) -> dict[Sc
         for (score,), place in sinks.items():
             found[score] = found.get(score, 0.0) + reached[-1 - place]
         mass = reached[: len(now)]
+        if aside > 0.0 and now:
+            shares = mass @ table.weight
+            order = np.argsort(shares)
+            # Of what may be left out each ball takes a part, so that some remains for the last.
+            fewest = int(np.searchsorted(np.cumsum(shares[order]), aside * LEFT_OUT_NOW))
+            left = order[:fewest]
+            aside -= float(shares[left].sum())
+            kept = np.sort(order[fewest:])
+            now, mass = [now[at] for at in kept], mass[kept]
     return found

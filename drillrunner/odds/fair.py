@@ -36,6 +36,9 @@ DRAWS = 400
 LEFT_OUT = 1e-6
 """A walk that leaves more than this in play is not exact."""
 
+ASIDE = 1e-8
+"""How much of the chance the walk may leave out with what is hardly ever reached."""
+
 STATES = 2_000
 """An endless game is walked so far; what goes on is worth more than all of that, or less."""
 
@@ -76,7 +79,7 @@ def settled(score: Score, better: Better) -> Finals:
 def finals(game: AnyGame, patterns: PatternsAt, state: Any = None, seed: int = 1) -> Finals:
     """How a run ends from a state, or from the start. Raises ValueError for a missing pattern."""
     found, weight, drawn = final_scores(
-        game, patterns, state, states=STATES if game.endless else None
+        game, patterns, state, states=STATES if game.endless else None, aside=ASIDE
     )
     rows = {worth(score, game.better): chances for score, chances in found.items()}
     left = 1.0 - sum(rows.values(), np.zeros(len(weight)))

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from drillrunner.rules import AnyGame, Ask, Outcome, Score
+from drillrunner.rules import AnyGame, Ask, Outcome, Score, Shot
 
 Ints = NDArray[np.intp]
 
@@ -29,6 +29,17 @@ class Layer(NamedTuple):
     starts: Ints
     to: Ints
     by: Ints
+
+
+class Question(NamedTuple):
+    """What can be answered to a question, and the kinds of answers that a game tells apart.
+
+    kinds: of each a shot, and the places of all its answers.
+    """
+
+    number: int
+    outcomes: tuple[Outcome, ...]
+    kinds: list[tuple[Shot, tuple[int, ...]]]
 
 
 def asker(game: AnyGame) -> Callable[[Any], Ask]:
@@ -54,8 +65,8 @@ class Graph:
         self._states: list[Any] = []
         self._number: dict[Any, int] = {}
         self._edges: dict[int, tuple[list[int], list[int]]] = {}
-        self._groups: dict[tuple[Ask, tuple[int, ...]], int] = {}
-        self._outcomes: dict[Ask, tuple[Outcome, ...]] = {}
+        self._groups: dict[tuple[int, tuple[int, ...]], int] = {}
+        self._questions: dict[Ask, Question] = {}
         self._listed: list[tuple[Ask, tuple[int, ...]]] = []
         self._ask = asker(game)
 
@@ -78,27 +89,36 @@ class Graph:
 
     def outcomes_of(self, ask: Ask) -> tuple[Outcome, ...]:
         """The answers to a question."""
-        found = self._outcomes.get(ask)
+        return self._question(ask).outcomes
+
+    def _question(self, ask: Ask) -> Question:
+        found = self._questions.get(ask)
         if found is None:
-            found = self._outcomes[ask] = ask.outcomes()
+            outcomes, alike = ask.outcomes(), dict[Hashable, list[int]]()
+            for place, outcome in enumerate(outcomes):
+                alike.setdefault(self.game.goes_by(ask, outcome.shot), []).append(place)
+            kinds = [(outcomes[places[0]].shot, tuple(places)) for places in alike.values()]
+            found = self._questions[ask] = Question(len(self._questions), outcomes, kinds)
         return found
 
     @property
     def asks(self) -> tuple[Ask, ...]:
         """All that was asked by now."""
-        return tuple(self._outcomes)
+        return tuple(self._questions)
 
     def edges(self, at: int) -> tuple[list[int], list[int]]:
         """Where one more ball leads, and by which groups of outcomes."""
         found = self._edges.get(at)
         if found is None:
-            state, after = self._states[at], self.game.after
-            ask = self._ask(state)
-            takes: dict[int, list[int]] = {}
-            for place, outcome in enumerate(self.outcomes_of(ask)):
-                takes.setdefault(self.number(after(state, outcome.shot)), []).append(place)
+            state, after, number = self._states[at], self.game.after, self.number
+            question = self._question(self._ask(state))
+            takes: dict[int, tuple[int, ...]] = {}
+            for shot, places in question.kinds:
+                to = number(after(state, shot))
+                takes[to] = (*takes[to], *places) if to in takes else places
+            groups, asked = self._groups, question.number
             by = [
-                self._groups.setdefault((ask, tuple(places)), len(self._groups))
+                groups.setdefault((asked, tuple(sorted(places))), len(groups))
                 for places in takes.values()
             ]
             found = self._edges[at] = (list(takes), by)
@@ -111,8 +131,9 @@ class Graph:
 
     def taken(self, group: int) -> tuple[Ask, tuple[int, ...]]:
         """What was asked, and which of its answers are in a group."""
-        while len(self._listed) <= group:
-            self._listed = list(self._groups)
+        if len(self._listed) <= group:
+            asks = self.asks
+            self._listed = [(asks[asked], places) for asked, places in self._groups]
         return self._listed[group]
 
     def members(self, group: int) -> tuple[Outcome, ...]:
@@ -148,19 +169,24 @@ class Graph:
 
 
 _KEPT = 6
+"""Graphs that are kept in any case, the latest."""
+_MANY, _SMALL = 64, 20_000
+"""So many are kept as long as they have no more states than this together: a dial has many steps,
+and each is a graph of its own."""
 _FULL = 100_000
 _graphs: dict[Hashable, Graph] = {}
 _lock = Lock()
 
 
 def graph_of(game: AnyGame) -> Graph:
-    """The graph of a game as set; the latest few are kept, so that a run finds its own again."""
+    """The graph of a game as set; the latest are kept, so that a run finds its own again."""
     key = (type(game), game.settings, game.stations, game.unit)
     with _lock:
         graph = _graphs.pop(key, None)
         if graph is None or len(graph) > _FULL:
             graph = Graph(game)
         _graphs[key] = graph
-        while len(_graphs) > _KEPT:
-            del _graphs[next(iter(_graphs))]
+        states = sum(map(len, _graphs.values()))
+        while len(_graphs) > _KEPT and (len(_graphs) > _MANY or states > _SMALL):
+            states -= len(_graphs.pop(next(iter(_graphs))))
     return graph

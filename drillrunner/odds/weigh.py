@@ -22,6 +22,7 @@ from drillrunner.odds.observe import span_of
 from drillrunner.odds.shape import Floats, Plausible
 from drillrunner.rules import AnyGame, Ask, Direction, Outcome
 from drillrunner.rules.outcome import EVERYWHERE
+from drillrunner.rules.shot import Interval
 from drillrunner.rules.station import HOLING
 
 _FAINT = 1e-4
@@ -205,25 +206,56 @@ class Table:
 
     def groups(self, graph: Graph) -> Floats:
         """The chances of the groups of outcomes that a graph knows by now (groups x K)."""
-        for number in range(len(self._groups), graph.groups):
-            ask, takes = graph.taken(number)
+        new = [graph.taken(number) for number in range(len(self._groups), graph.groups)]
+        alone = self._alone(graph, new)
+        for number, (ask, takes) in enumerate(new):
+            if number in alone:
+                self._groups.append(alone[number])
+                continue
             rows = list(takes)
-            parts = self._parts(ask, graph.outcomes_of(ask))
-            if len(parts) == 1:
-                ((chances, at),) = parts
-                self._groups.append(chances[rows].sum(axis=0)[at])
-            else:
-                joint = np.ones((len(rows), len(self.weight)))
-                for chances, at in parts:
-                    joint = joint * chances[rows][:, at]
-                self._groups.append(joint.sum(axis=0))
+            joint = np.ones((len(rows), len(self.weight)))
+            for chances, at in self._parts(ask, graph.outcomes_of(ask)):
+                joint = joint * chances[rows][:, at]
+            self._groups.append(joint.sum(axis=0))
         return np.array(self._groups)
+
+    def _alone(self, graph: Graph, groups: list[tuple[Ask, tuple[int, ...]]]) -> dict[int, Floats]:
+        """The chances of the groups whose question depends on one direction alone.
+
+        Answers that lie side by side are one stretch, whose ends alone are worked out.
+        """
+        stretches: dict[int, list[Interval]] = {}
+        of_part: dict[int, tuple[Plausible, dict[Interval, None]]] = {}
+        for number, (ask, takes) in enumerate(groups):
+            wanted = needed(ask)
+            if len(wanted) == 1:
+                part = self._part(ask, wanted[0])
+                outcomes = graph.outcomes_of(ask)
+                found = joined(getattr(outcomes[place], wanted[0]) for place in takes)
+                stretches[number] = found
+                of_part.setdefault(id(part), (part, {}))[1].update(dict.fromkeys(found))
+        weighed = {}
+        for key, (part, intervals) in of_part.items():
+            rows = part.chances([span_of(interval, self.game.unit) for interval in intervals])
+            weighed[key] = dict(zip(intervals, rows, strict=True))
+        sums = {}
+        for number, found in stretches.items():
+            ask = groups[number][0]
+            key = id(self._part(ask, needed(ask)[0]))
+            sums[number] = sum(weighed[key][one] for one in found)[self._places[key]]
+        return sums
+
+    def _part(self, ask: Ask, direction: Direction) -> Plausible:
+        """The patterns that a question depends on in a direction. Raises Grown for unknown ones."""
+        part = self.patterns.at(ask).of(direction)
+        if id(part) not in self._places:
+            raise Grown(ask)
+        return part
 
     def _parts(self, ask: Ask, outcomes: tuple[Outcome, ...]) -> list[tuple[Floats, Ints]]:
         """For each direction that matters the chances (outcomes x nodes), and each one's node."""
         found = self._known.get(ask)
         if found is None:
-            patterns = self.patterns.at(ask)
             found = []
             if ask.asks in HOLING:
                 hole = patterns.holing()
@@ -231,9 +263,7 @@ class Table:
                     raise Grown(ask)
                 found.append((hole.answers(ask, outcomes), self._places[id(hole)]))
             for direction in needed(ask):
-                part = patterns.of(direction)
-                if id(part) not in self._places:
-                    raise Grown(ask)
+                part = self._part(ask, direction)
                 intervals = [getattr(outcome, direction) for outcome in outcomes]
                 distinct = list(dict.fromkeys(intervals))
                 rows = part.chances([span_of(interval, self.game.unit) for interval in distinct])
@@ -242,6 +272,17 @@ class Table:
                 found.append((chances, self._places[id(part)]))
             self._known[ask] = found
         return found
+
+
+def joined(intervals: Iterable[Interval]) -> list[Interval]:
+    """Rising intervals, those that meet joined to one."""
+    found: list[Interval] = []
+    for low, high in intervals:
+        if found and low is not None and found[-1][1] == low:
+            found[-1] = found[-1][0], high
+        else:
+            found.append((low, high))
+    return found
 
 
 class Lines:
@@ -261,6 +302,7 @@ class Lines:
         return found
 
 
+@lru_cache(16)
 def halton(points: int, dimensions: int) -> Floats:
     """The first points of the Halton sequence: array of points x dimensions, each in [0, 1)."""
     found = np.zeros((points, dimensions))

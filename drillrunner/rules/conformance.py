@@ -38,6 +38,7 @@ UNDONE = 50
 
 REACHED_BEFORE = "after: a counted ball leads to a state that was reached before"
 FALLS = "score: falls after a ball, or is None before the end"
+ALIKE = "goes_by: two shots alike in it lead to different states"
 MOVES = "station: changes without a ball"
 
 TYPED = (*ZONES, "0", "+15", "-7", "-2.5", "12", "0.25", "64", "64:61", "60:72.5", "+", "-", "lost")
@@ -127,9 +128,12 @@ def _probe(
     game: AnyGame, state: object, shots: Sequence[Shot], seen: set[object], same: _Same
 ) -> Iterator[str]:
     """The promise for every ball that could be played from a state."""
-    before = game.score(state)
+    before, ask = game.score(state), game.asked(state)
+    alike: dict[object, object] = {}
     for shot in shots:
         after = game.after(state, shot)
+        if alike.setdefault(game.goes_by(ask, shot), after) != after:
+            yield ALIKE
         if after in seen:
             yield REACHED_BEFORE
         if not _kept(game, before, game.score(after), game.over(after)):

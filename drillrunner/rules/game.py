@@ -118,6 +118,14 @@ class Game(ABC, Generic[SettingsT, StateT]):
     def after(self, state: StateT, shot: Shot) -> StateT:
         """The state after one more counted ball. Never called on a state that is over."""
 
+    def goes_by(self, ask: Ask, shot: Shot) -> Hashable:
+        """What of a shot the game goes by: of two alike in it all makes the same.
+
+        The whole shot, unless a game says otherwise: where there are many answers and few meanings
+        that spares the odds most of their work.
+        """
+        return shot
+
     @abstractmethod
     def over(self, state: StateT) -> bool:
         """Whether the game has ended."""

@@ -11,8 +11,19 @@ from scipy import stats
 
 from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import bundled, load
-from drillrunner.odds.chance import Patterns
-from drillrunner.odds.fair import CLOSE, Fair, FairSide, bands, finals, level_fight, settled, shares
+from drillrunner.odds.chance import Patterns, score_distribution
+from drillrunner.odds.fair import (
+    ASIDE,
+    CLOSE,
+    Fair,
+    FairSide,
+    bands,
+    finals,
+    level_fight,
+    settled,
+    shares,
+    worth,
+)
 from drillrunner.odds.shape import Plausible
 from drillrunner.rules import Score, beats
 
@@ -135,6 +146,18 @@ def test_four_of_them_have_a_quarter_each():
         assert shared / MATCHES == pytest.approx(0.25, abs=CLOSE)
         assert shared / MATCHES == pytest.approx(fair.chances[at].median, abs=0.025)
     assert all(game.settings == games[0].settings for game in games)
+
+
+def test_what_is_hardly_ever_reached_is_left_out_of_a_walk_within_what_is_said():
+    game = CATALOGUE.drill("miss-total").game()
+    whole = {
+        worth(score, game.better): p for score, p in score_distribution(game, known(16.0)).items()
+    }
+    found = finals(game, known(16.0))
+    kept = dict(zip(found.values, found.whole, strict=True))
+    assert kept.keys() < whole.keys(), "the walk is shorter for it"
+    assert sum(abs(p - kept.get(value, 0.0)) for value, p in whole.items()) <= ASIDE
+    assert found.exact
 
 
 def test_shares_against_every_way_that_three_small_runs_can_end():

@@ -9,10 +9,12 @@ from decimal import Decimal
 import numpy as np
 import pytest
 
+from drillrunner.catalogue.loader import bundled, load
+from drillrunner.odds import graph
 from drillrunner.odds.chance import Patterns, chance, score_distribution
 from drillrunner.odds.desk import Bag, Picture, player_for
 from drillrunner.odds.shape import Plausible
-from drillrunner.odds.weigh import halton
+from drillrunner.odds.weigh import Table, halton, joined
 from drillrunner.rules import Aim, AnyGame, Ask, Ball, Shot, Station
 from tests.rules.bundled import game_class, make
 
@@ -31,6 +33,35 @@ def held(width: float, bias: float, spread: float) -> float:
 
 def narrowing(width: int, **settings: object) -> AnyGame:
     return make("narrowing", Aim(width=D(width)), **settings)
+
+
+@pytest.mark.parametrize(
+    "id", ["ladder-of-wedges", "miss-total", "miss-total-five", "on-the-number"]
+)
+def test_what_a_game_goes_by_changes_no_chance(id: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each shot tried by itself gives the same chances as those alike taken together."""
+    game = load([bundled("games")]).drill(id).game()
+    truth = Patterns(Plausible.known(4.0, 9.0), Plausible.known(-3.0, 4.0))
+    together = score_distribution(game, truth)
+    monkeypatch.setattr(type(game), "goes_by", lambda self, ask, shot: shot)
+    monkeypatch.setattr(graph, "_graphs", {})
+    apart = score_distribution(game, truth)
+    assert apart.keys() == together.keys()
+    for score, share in apart.items():
+        assert share == pytest.approx(together[score], rel=1e-9, abs=1e-15)
+
+
+def test_what_the_stretches_of_a_group_weigh_is_the_sum_of_its_answers() -> None:
+    game = load([bundled("games")]).drill("miss-total").game()
+    truth = Patterns(Plausible.known(4.0, 9.0))
+    table, own = Table(game, (game.ask,), truth), graph.graph_of(game)
+    own.edges(own.number(game.start()))
+    each = table.outcomes(game.ask, own.outcomes_of(game.ask))
+    for number, chances in enumerate(table.groups(own)):
+        _, places = own.taken(number)
+        assert chances == pytest.approx(each[list(places)].sum(axis=0), rel=1e-12)
+    rising = [(None, D(1)), (D(1), D(2)), (D(3), D(4)), (D(4), None)]
+    assert joined(rising) == [(None, D(2)), (D(3), None)]
 
 
 @pytest.mark.parametrize(("lives", "floor"), [(1, 10), (3, 10), (2, 30)])

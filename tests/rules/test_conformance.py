@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from drillrunner.rules import Aim, AnyGame, Game, Score, Settings, Shot
+from drillrunner.rules import Aim, AnyGame, Ask, Game, Score, Settings, Shot
 from drillrunner.rules import conformance as suite
 from drillrunner.rules.conformance import faults
 
@@ -327,6 +327,13 @@ class LosesSettings(Ten):
     Settings = DroppingSettings
 
 
+class TakesAllAlike(Ten):
+    """Says that it goes by nothing, and counts what held."""
+
+    def goes_by(self, ask: Ask, shot: Shot) -> bool:
+        return True
+
+
 BROKEN: list[tuple[type[Ten], str]] = [
     (TakesBack, "score: falls after a ball"),
     (ForgetsMisses, "reached before"),
@@ -355,6 +362,7 @@ BROKEN: list[tuple[type[Ten], str]] = [
     (Raises, "raised KeyError: 'side'"),
     (RaisesAtOnce, "raised RuntimeError: not ready"),
     (LosesSettings, "round trip"),
+    (TakesAllAlike, "goes_by: two shots alike in it"),
 ]
 
 
