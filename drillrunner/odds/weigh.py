@@ -258,7 +258,7 @@ class Table:
         if found is None:
             found = []
             if ask.asks in HOLING:
-                hole = patterns.holing()
+                hole = self.patterns.at(ask).holing()
                 if id(hole) not in self._places:
                     raise Grown(ask)
                 found.append((hole.answers(ask, outcomes), self._places[id(hole)]))
