@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from drillrunner.app.actions import Act
     from drillrunner.app.match_start import Against
     from drillrunner.catalogue.drill import Drill
+    from drillrunner.catalogue.loader import Catalogue
     from drillrunner.practice.matches.record import Setup
     from drillrunner.practice.sessions.keeper import Watch
     from drillrunner.practice.sessions.plan import Wanted
@@ -47,6 +48,7 @@ class DrillrunnerApp(Host):
     drill, so set, for this player at once. clock: gives the time with an offset. demo: say that
     the records are a throw-away copy. watch: the clocks of sessions. session: open this at once.
     match: who plays that drill together, and how. against: a challenge, and the text of its file.
+    catalogue: what lies in the folders, if it was read already.
     """
 
     TITLE = "drillrunner"
@@ -75,6 +77,7 @@ class DrillrunnerApp(Host):
         session: Wanted | None = None,
         match: Setup | None = None,
         against: Against | None = None,
+        catalogue: Catalogue | None = None,
     ) -> None:
         super().__init__(clock)
         self.demo = demo
@@ -90,7 +93,7 @@ class DrillrunnerApp(Host):
         self.stylesheet = StyleSheet(self.get_css_variables())
         self.records = Records(self, database, player, self._settle)
         self.set_reactive(DrillrunnerApp.player, self.records.facts.player)
-        self.drills = Drills(self, folders)
+        self.drills = Drills(self, folders, catalogue)
         self.people = People(self, self.records, player)
         self.sessions = Sessions(self, self.records, self.drills, watch)
         self._tried = False
@@ -147,20 +150,27 @@ class DrillrunnerApp(Host):
 
     def stands(self) -> None:
         """The first screen stands. What follows imports much that was not needed for it."""
-        self.drills.read()
-        self.call_after_refresh(self.records.open)
+        if self.at == "home":
+            self.drills.read()
+            self.call_after_refresh(self.records.open)
+        else:
+            # What is typed in a run waits for the records; home can be told of its drills later.
+            self.records.open()
 
     def _wanted_first(self) -> Callable[[], object] | None:
-        """What the app was started for; `None` for nothing but itself."""
+        """What the app was started for; `None` for nothing but itself, or if it is open already."""
         if self.against is None and self.wanted_session is None and self.wanted_drill is None:
             return None
-        from drillrunner.app import match_start
+        if self.against is not None or self.wanted_match is not None:
+            from drillrunner.app import match_start
 
         if self.against is not None:
             return partial(match_start.accept, self, self.against)
         drill = None if self.wanted_drill is None else self._wanted(self.wanted_drill)
         if drill is not None and self.wanted_match is not None:
             return partial(match_start.start, self, drill, self.wanted_match)
+        if drill is not None and self.runs.play_early(drill):
+            return None
         if drill is not None:
             return partial(self.runs.play, drill)
         if self.wanted_session is not None:
@@ -180,11 +190,14 @@ class DrillrunnerApp(Host):
     def _settle(self, store: Store) -> None:
         self.say(self.start_trouble or "")
         self.start_trouble = None
+        self.runs.settle(store)
         self.people.settle(store)
 
     @on(StoreOpened)
     def _store_opened(self, event: StoreOpened) -> None:
         self.records.opened(event.store)
+        if not self.drills.are_read:
+            self.call_after_refresh(self.drills.read)
 
     @on(StoreRefused)
     def _store_refused(self, event: StoreRefused) -> None:
@@ -223,8 +236,7 @@ class DrillrunnerApp(Host):
                 match_start.go_on(self, door.match)
             case doors.Play():
                 self.instead_of_play(opener.screen(door))
-                if gap := gaps.nearest_words(self, door.playing.drill):
-                    self.call_after_refresh(self.say, gap)
+                self.call_after_refresh(self._tell_gap, door.playing.drill)
             case doors.MatchPlay():
                 self.instead_of_play(opener.screen(door))
             case doors.Help():
@@ -232,6 +244,11 @@ class DrillrunnerApp(Host):
                     self.push_screen(opener.screen(door))
             case _:
                 self.push_screen(opener.screen(door))
+
+    def _tell_gap(self, drill: Drill) -> None:
+        """Which gap of the range serves a drill, once its screen stands."""
+        if gap := gaps.nearest_words(self, drill):
+            self.say(gap)
 
     # ---- everywhere ----
 

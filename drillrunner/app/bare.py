@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
     from drillrunner.app.doors import Door
     from drillrunner.app.face import Face
+    from drillrunner.store.journal import Playing
     from drillrunner.store.shapes import PlayerInfo
     from drillrunner.store.store import Store
 
@@ -66,6 +67,9 @@ class BareScreen(OneSize, Keyed, Screen[None]):
 
     def read(self, store: Store) -> None:
         """Read from the records what the screen shows; done whenever it comes to the front."""
+
+    def takes_up(self, playing: Playing) -> None:
+        """Go on with a run that has its place in the records now; a screen of play is told."""
 
     def changed(self) -> None:
         """Show what has changed elsewhere; only a screen with a `place` is told."""

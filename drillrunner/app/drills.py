@@ -20,11 +20,20 @@ if TYPE_CHECKING:
 
 
 class Drills:
-    """folders: where drills, games and plans lie. Told in the unit of the player of now."""
+    """folders: where drills, games and plans lie. Told in the unit of the player of now.
 
-    def __init__(self, app: Bare, folders: Sequence[Path]) -> None:
+    catalogue: what lies there, if it was read already.
+    """
+
+    def __init__(
+        self, app: Bare, folders: Sequence[Path], catalogue: Catalogue | None = None
+    ) -> None:
+        if catalogue is not None:
+            self.catalogue = catalogue
         self.app = app
         self.folders = tuple(folders)
+        self.are_read = False
+        """Whether `read` was called."""
         self._fitted: dict[tuple[str, str], Drill] = {}
         kept = listing.kept(self.folders, self._unit)
         self._listings = {} if kept is None else {self._unit: kept}
@@ -67,6 +76,7 @@ class Drills:
 
     def read(self) -> None:
         """Read the drills, and let home tell what they are now if that is not what was kept."""
+        self.are_read = True
         before, self._listings = self._listings, {}
         if self.listing != before.get(self._unit):
             self.app.tell("home")

@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 from textual.message import Message
 
 from drillrunner.catalogue.errors import BadDrill, NeedsStock
-from drillrunner.rules.station import HOLING
 from drillrunner.rules.units import convert
 
 if TYPE_CHECKING:
@@ -233,6 +232,8 @@ class Follower:
 
 def backdrop(bag: Bag, ask: Ask, span: Decimal) -> tuple[float, ...] | None:
     """The pattern behind a target (see `target.draw`); a window has none, nor has the green."""
+    from drillrunner.rules.station import HOLING
+
     if ask.asks in HOLING or (ask.asks == "verdict" and "depth" in ask.aim.judged):
         return None
     return density(bag.picture(ask).of(ask.direction), span, ask.unit)

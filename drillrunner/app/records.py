@@ -64,7 +64,7 @@ class Records:
         self.facts = facts.first(database, name)
         """What is known of them without asking."""
         self.open_matches: tuple[MatchInfo, ...] = ()
-        self._writer = Writer(lambda news: app.post_message(Settled(news)))
+        self._writer = Writer(lambda news: app.post_message(Settled(news)), paused=True)
         self._to_tell: dict[int, Callable[[News], object]] = {}
         self._settle = settle
         self._opening = False
@@ -128,7 +128,7 @@ class Records:
     @property
     def writing(self) -> bool:
         """Whether something is being written, and nothing is known to be in its way."""
-        return bool(self._to_tell) and not self.unwritten.why
+        return self.store is not None and bool(self._to_tell) and not self.unwritten.why
 
     def write(self, words: str, do: Callable[[], object], told: Callable[[News], object]) -> None:
         """Write one thing in the order typed, off the screen's own thread. told: what became of it.
@@ -149,6 +149,10 @@ class Records:
             self._to_tell = {n: tell for n, tell in self._to_tell.items() if n not in gone}
         if told is not None:
             told(news)
+
+    def begin_writing(self) -> None:
+        """The records are open, and what was typed before has its place in them."""
+        self._writer.go()
 
     def give_up_unwritten(self) -> None:
         """Let go of all that waits for the disk."""

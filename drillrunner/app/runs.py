@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from drillrunner.app import doors
-from drillrunner.app.bare import Bare
+from drillrunner.app.bare import Bare, BareScreen
 from drillrunner.app.dialog import Choice
 from drillrunner.app.drills import Drills
+from drillrunner.app.early import Early, early
 from drillrunner.app.people import People
 from drillrunner.app.records import Records
 from drillrunner.app.sessions import Sessions
@@ -35,6 +36,29 @@ class Runs:
         self.drills = drills
         self.people = people
         self.sessions = sessions
+        self._early: tuple[Early, BareScreen] | None = None
+        """A run that was opened before the records, and its screen."""
+
+    def play_early(self, drill: Drill) -> bool:
+        """Open a new run at once, if nothing need be asked of the records for it; whether it was.
+
+        What is typed in it is written as soon as the records are open.
+        """
+        run = early(self.records.facts, drill)
+        if run is not None:
+            # It has all that a screen reads of a run; it is never asked to write.
+            self._show(cast("Playing", run))
+            assert isinstance(self.app.screen, BareScreen)
+            self._early = run, self.app.screen
+        return run is not None
+
+    def settle(self, store: Store) -> None:
+        """The records are open: a run that was opened before them gets its place there."""
+        if self._early is not None and self._early[1] in self.app.screen_stack:
+            run, screen = self._early
+            screen.takes_up(store.begin(run.player.id, run.drill))
+        self._early = None
+        self.records.begin_writing()
 
     def play(self, drill: Drill) -> None:
         """Play a drill; an open run of it is offered first."""

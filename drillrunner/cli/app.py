@@ -13,6 +13,7 @@ from drillrunner.cli.terminal import interactive
 
 if TYPE_CHECKING:
     from drillrunner.app.match_start import Against
+    from drillrunner.catalogue.loader import Catalogue
     from drillrunner.practice.matches.record import Setup
 
 
@@ -31,10 +32,11 @@ def open_app(
     demo: bool = False,
     match: Setup | None = None,
     against: Against | None = None,
+    catalogue: Catalogue | None = None,
 ) -> int:
     """Open the app, on a drill if one is given, until it is left. Raises Wrong, StoreError.
 
-    match, against: as of `DrillrunnerApp`.
+    match, against, catalogue: as of `DrillrunnerApp`.
     """
     need_terminal()
     if args.player is not None:
@@ -53,6 +55,7 @@ def open_app(
         demo=demo,
         match=match,
         against=against,
+        catalogue=catalogue,
     )
     gc.freeze()
     gc.enable()

@@ -38,19 +38,22 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     # What is wrong is said here, before the app takes the screen.
-    drill(catalogue(args), args)
+    known = catalogue(args)
+    drill(known, args)
     match = _match(args)
     args.player = args.player[0] if args.player else None
-    return open_app(args, args.drill, args.set, match=match)
+    return open_app(args, args.drill, args.set, match=match, catalogue=known)
 
 
 def _match(args: argparse.Namespace) -> Setup | None:
     """The match that is wanted; `None` for one player. Raises Wrong."""
+    names = [name.strip() for name in args.player]
+    given = next((name for name in MATCH_ONLY if getattr(args, name)), None)
+    if len(names) < 2 and given is None:
+        return None
     from drillrunner.practice.matches.match import FEWEST_PLAYERS, MOST_PLAYERS, Tie
     from drillrunner.practice.matches.record import Setup
 
-    names = [name.strip() for name in args.player]
-    given = next((name for name in MATCH_ONLY if getattr(args, name)), None)
     if len(names) < FEWEST_PLAYERS:
         if given is not None:
             raise Wrong(

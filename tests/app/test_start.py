@@ -147,6 +147,52 @@ async def test_keys_pressed_before_the_records_are_open_are_kept(
         assert isinstance(app.screen, PlayScreen)
 
 
+async def test_balls_typed_before_the_records_are_open_wait_and_are_written_in_their_order(
+    ines: str, make_app: MakeApp, database: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = make_app(drill="hold-the-corridor")
+    opening = app.records.open
+    monkeypatch.setattr(app.records, "open", lambda: None)
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        assert isinstance(app.screen, PlayScreen)
+        await pilot.press("5", "4", "6", "asterisk")
+        assert "waiting for the disk: 4 to write" in shown(app)
+        assert "last:" not in shown(app)
+        opening()
+        await ready(pilot)
+        while not app.records.unwritten.kept:
+            await pilot.pause(0.01)
+        await ready(pilot)
+        assert "waiting" not in shown(app)
+        run, id = app.screen.playing.run, app.screen.playing.id
+        await pilot.press("escape")
+        await ready(pilot)
+        assert isinstance(app.screen, HomeScreen)
+        assert "Hold the corridor" in shown(app)
+    with Store.open(database) as store:
+        assert [one.text for one in store.entries(id)] == ["5", "4", "6", "*"]
+    assert len(run.shots) == 2
+
+
+async def test_a_run_left_before_the_records_are_open_leaves_nothing(
+    ines: str, make_app: MakeApp, database: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = make_app(drill="hold-the-corridor")
+    opening = app.records.open
+    monkeypatch.setattr(app.records, "open", lambda: None)
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        await pilot.press("escape")
+        assert isinstance(app.screen, HomeScreen)
+        assert "Hold the corridor" in shown(app)
+        opening()
+        await ready(pilot)
+        assert isinstance(app.screen, HomeScreen)
+        assert app.records.store is not None
+        assert app.records.store.open_runs() == ()
+
+
 async def test_a_drill_named_at_the_start_opens_at_once_for_a_new_player(
     make_app: MakeApp,
 ) -> None:
@@ -206,9 +252,9 @@ async def test_a_failing_action_is_told_and_tried_again(
             def full(*_: object, **__: object) -> None:
                 raise StoreError("the disk is full: make room, then try again")
 
-            broken.setattr(Store, "history", full)
+            broken.setattr(Store, "settings", full)
             await pilot.press("0")
-            await pilot.pause()
+            await ready(pilot)
             assert isinstance(app.screen, Choice)
             assert "the disk is full" in shown(app)
         await pilot.press("enter")

@@ -98,7 +98,13 @@ class HomeScreen(AsksOdds, BaseScreen):
 
     def on_mount(self) -> None:
         self.query_one(BlockList).focus()
-        self.show()
+        # Under the run that the app was started for it is shown when that is left.
+        if self.is_current:
+            self.show()
+
+    def on_screen_resume(self) -> None:
+        if self.drillrunner.records.store is None and self.is_current and self.is_mounted:
+            self.show()
 
     def read(self, store: Store) -> None:
         self._offers.clear()

@@ -59,6 +59,9 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
         """Show the run as it stands. The one place that draws it."""
         raise NotImplementedError
 
+    def takes_up(self, playing: Playing) -> None:
+        self.playing = playing
+
     def kept(self) -> None:
         """An entry is on disk, and `playing.run` holds it."""
         self.redraw()
@@ -92,7 +95,10 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
         run = self.ahead
         said = entry_words(entry, run.game.unit, run.between)
         self.unwritten = (*self.unwritten, entry)
-        self.drillrunner.records.write(said, lambda: self.write(entry), self._became)
+        records = self.drillrunner.records
+        records.write(said, lambda: self.write(entry), self._became)
+        if records.store is None:
+            self.say(self._still())
 
     def _became(self, news: News) -> None:
         """What became of an entry."""

@@ -111,6 +111,10 @@ class PlayScreen(AsksOdds, KeepingScreen):
         self.set_interval(1, self._tick)
         self.redraw()
 
+    def takes_up(self, playing: Playing) -> None:
+        super().takes_up(playing)
+        self.best = playing.best_before
+
     def read(self, store: Store) -> None:
         # The result screen may have reopened the run, or another start may have played it.
         if self.started is None and self.playing.begun:
