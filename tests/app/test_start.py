@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 from textual import events
-from textual.widgets import Input
+from textual.widgets import Input, OptionList
 
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.dialog import Choice
@@ -247,6 +247,8 @@ async def test_a_failing_action_is_told_and_tried_again(
     async with app.run_test() as pilot:
         await ready(pilot)
         assert app.records.store is not None
+        rows = app.screen.query_one("#drills", OptionList)
+        rows.highlighted = rows.get_option_index("drill:hold-the-corridor")
         with monkeypatch.context() as broken:
 
             def full(*_: object, **__: object) -> None:
@@ -258,7 +260,7 @@ async def test_a_failing_action_is_told_and_tried_again(
             assert isinstance(app.screen, Choice)
             assert "the disk is full" in shown(app)
         await pilot.press("enter")
-        await pilot.pause()
+        await ready(pilot)
         assert "out of lives" in shown(app)
 
 
