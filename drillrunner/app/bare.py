@@ -44,10 +44,19 @@ class OneSize:
     """Mixed into a screen: it takes the size that the window has now, and no earlier one.
 
     A screen tells itself each new size. With two on their way it would go from one to the other and
-    back for ever, and no key would be answered again.
+    back for ever, and no key would be answered again. It has the classes of its size before it is
+    drawn; Textual gives them after that, and a finger would meet keys that move.
     """
 
     app: Any
+    set_class: Any
+
+    def on_mount(self) -> None:
+        size = self.app.size
+        for marks, length in ((BREAKPOINTS, size.width), (HEIGHTS, size.height)):
+            reached = [name for least, name in marks if length >= least]
+            for _, name in marks:
+                self.set_class(name == reached[-1], name)
 
     async def _on_resize(self, event: events.Resize) -> None:
         if event.size != self.app.size:

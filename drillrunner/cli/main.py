@@ -42,6 +42,8 @@ COMMANDS = {
     "challenge": ("challenge", "a finished run in a file, for a friend to play against"),
     "accept": ("accept", "play against a challenge, as if its sender were in the next bay"),
     "standings": ("standings", "matches won, by drill and head to head"),
+    "serve": ("serve", "the app for phones, through a browser"),
+    "phones": ("phones", "the phones that may come in; sign out one that is lost"),
     "demo": ("demo", "open the app on a throw-away copy of the demo"),
 }
 """Command to the module of `drillrunner.cli` that holds it, and what it does in a line.

@@ -1,0 +1,1 @@
+"""The app for phones: a small server, a page, and one app for each phone."""

@@ -1,0 +1,104 @@
+"""The players as the server asks for them, in the same database as the apps."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from threading import Lock
+
+from drillrunner.serve.phones import Phones
+from drillrunner.serve.pins import bad_pin, hashed, matches
+from drillrunner.store.errors import Conflict, StoreError
+from drillrunner.store.shapes import PlayerInfo
+from drillrunner.store.store import Store
+
+
+class Refused(Exception):
+    """A player can't be had; one line says why. wrong: a PIN was wrong, which is counted."""
+
+    def __init__(self, why: str, wrong: bool = False) -> None:
+        super().__init__(why)
+        self.wrong = wrong
+
+
+class Players:
+    """database: path or URL. private: nobody is listed, and nobody without a PIN is had."""
+
+    def __init__(self, database: str, phones: Phones, private: bool) -> None:
+        self._database = database
+        self._phones = phones
+        self.private = private
+        self._lock = Lock()
+        self._store: Store | None = None
+
+    def _open(self) -> Store:
+        with self._lock:
+            if self._store is None:
+                self._store = Store.open(self._database)
+            return self._store
+
+    def close(self) -> None:
+        """Let go of the database."""
+        if self._store is not None:
+            self._store.close()
+
+    def listed(self) -> Sequence[tuple[PlayerInfo, bool]]:
+        """Who may be chosen from a list, and whether each has a PIN. Raises StoreError."""
+        if self.private:
+            return ()
+        return [(p, self._phones.pin_of(p.id) is not None) for p in self._open().players()]
+
+    def name_of(self, id: str) -> str | None:
+        """The name of a player; `None` where there is none any more. Raises StoreError."""
+        players = self._open().players(hidden=True)
+        return next((player.name for player in players if player.id == id), None)
+
+    def had(self, name: str, pin: str) -> PlayerInfo:
+        """An existing player, for a phone whose holder knows the PIN. Raises Refused, StoreError.
+
+        Where nobody is listed nothing tells an unknown name from a wrong PIN.
+        """
+        player = self._open().player(name) if name.strip() else None
+        kept = None if player is None else self._phones.pin_of(player.id)
+        if player is not None and kept is None and not self.private:
+            return player
+        right = matches(pin, kept if kept is not None else _NOBODY)
+        if player is None or kept is None or not right:
+            if self.private:
+                raise Refused(
+                    "no such name with this PIN: expected both as they were set. A player "
+                    "without a PIN is given one at the server",
+                    wrong=True,
+                )
+            if player is None:
+                raise Refused(f"no player {name.strip()!r}: choose one, or add a new one")
+            raise Refused(f"the PIN is not {player.name}'s", wrong=True)
+        return player
+
+    def added(self, name: str, pin: str) -> PlayerInfo:
+        """A new player, with a PIN of their own if one is given. Raises Refused, StoreError."""
+        if (pin or self.private) and (why := bad_pin(pin)):
+            raise Refused(why)
+        try:
+            player = self._open().add_player(name)
+        except Conflict as error:
+            raise Refused(str(error)) from error
+        if pin:
+            self._phones.set_pin(player.id, hashed(pin))
+        return player
+
+    def set_pin(self, id: str, before: str, pin: str) -> None:
+        """A player's PIN, another one, or none for an empty text. Raises Refused."""
+        kept = self._phones.pin_of(id)
+        if kept is not None and not matches(before, kept):
+            raise Refused("the PIN up to now is not that", wrong=True)
+        if pin and (why := bad_pin(pin)):
+            raise Refused(why)
+        if not pin and self.private:
+            raise Refused("a PIN is needed here: expected 6 digits or more")
+        self._phones.set_pin(id, hashed(pin) if pin else None)
+
+
+_NOBODY = hashed("000000")
+"""What a PIN is held against where there is nobody: that takes as long."""
+
+__all__ = ["Players", "Refused", "StoreError"]

@@ -1,0 +1,167 @@
+"""The whole thing: a server, phones, and balls typed on them."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import signal
+import sys
+import time
+
+import pytest
+
+from drillrunner.store.store import Store
+from tests.serve.world import Phone, children, phone, served
+
+linux = pytest.mark.skipif(sys.platform != "linux", reason="looks into /proc")
+
+
+async def start_drill(one: Phone) -> None:
+    """From home to the first ball of a corridor."""
+    await one.connect()
+    await one.until(r"Drills +\w", "Hold the corridor")
+    await one.tap_text("Hold the corridor")
+    await one.until("in or out", "Enter")
+
+
+def balls(home: object) -> int:
+    """Balls on disk."""
+    with Store.open(os.environ["DRILLRUNNER_DB"]) as store:
+        return sum(len(store.entries(run.id)) for run in store.runs())
+
+
+async def test_a_phone_plays_and_goes_and_comes_back(home: object) -> None:
+    with served() as server:
+        async with phone(server.base, "Ann") as one:
+            await start_drill(one)
+            await one.tap_text(" long ")
+            await one.until("last: long")
+            assert one.notes["field"] == {"open": False}
+            while "long" not in one.notes.get("aloud", {}).get("text", ""):
+                assert await one.step(10)
+            assert "held 1" in one.notes["aloud"]["text"]
+            await one.drop()
+            await one.connect()
+            await one.until("last: long")
+            await one.tap_text(" long ")
+            await one.until("held 2")
+            assert balls(home) == 2
+
+
+@linux
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGKILL])
+async def test_however_the_server_ends_its_apps_end(home: object, number: int) -> None:
+    with served() as server:
+        async with phone(server.base, "Ann") as one:
+            await one.connect()
+            await one.until("Hold the corridor")
+            apps = children(server.process.pid)
+            assert len(apps) == 2
+            server.end(number)
+            until = time.monotonic() + 10
+            while any(os.path.exists(f"/proc/{pid}/cmdline") and _lives(pid) for pid in apps):
+                assert time.monotonic() < until, apps
+                await asyncio.sleep(0.05)
+
+
+def _lives(pid: int) -> bool:
+    try:
+        with open(f"/proc/{pid}/stat") as file:
+            return file.read().rpartition(")")[2].split()[0] != "Z"
+    except OSError:
+        return False
+
+
+@linux
+async def test_an_app_waits_for_its_phone_only_so_long(home: object) -> None:
+    with served("--keep", "0") as server:
+        async with phone(server.base, "Ann") as one:
+            await one.connect()
+            await one.until("Hold the corridor")
+            assert len(children(server.process.pid)) == 2
+            await one.drop()
+            until = time.monotonic() + 20
+            while len(children(server.process.pid)) > 1:
+                assert time.monotonic() < until
+                await asyncio.sleep(0.1)
+
+
+async def test_no_more_phones_than_may_and_who_is_away_gives_way(home: object) -> None:
+    with served("--most", "1") as server:
+        async with phone(server.base, "Ann") as one, phone(server.base, "Bo") as other:
+            await one.connect()
+            await one.until("Hold the corridor")
+            await other.connect()
+            assert await other.until_closed() == 4008
+            await one.drop()
+            await other.connect()
+            await other.until("Hold the corridor")
+
+
+async def test_a_page_opened_twice_has_the_app_once(home: object) -> None:
+    with served() as server:
+        async with phone(server.base, "Ann") as one:
+            await one.connect()
+            await one.until("Hold the corridor")
+            first = one.socket
+            await one.connect()
+            await one.until("Hold the corridor")
+            second, one.socket = one.socket, first
+            assert await one.until_closed() == 4001
+            one.socket = second
+
+
+async def test_the_app_left_closes_the_page_and_opens_again(home: object) -> None:
+    with served() as server:
+        async with phone(server.base, "Ann") as one:
+            await one.connect()
+            await one.until("Hold the corridor")
+            await one.type("\x11")
+            assert await one.until_closed() == 4000
+            await one.connect()
+            await one.until("Hold the corridor")
+
+
+async def test_a_field_of_the_app_is_told_to_the_page(home: object) -> None:
+    with served() as server:
+        async with phone(server.base, "Ann") as one:
+            await one.connect()
+            await one.until("Hold the corridor")
+            await one.type("p")
+            await one.until("name")
+            await one.type("\r")
+            await one.until("Ann")
+            while not one.notes["field"]["open"]:
+                assert await one.step(10)
+            assert one.notes["field"]["value"] == "Ann"
+            await one.type("\x1b[F\x15\x1b[200~Anne\x1b[201~\r")
+            await one.until("Anne")
+
+
+async def test_where_there_is_no_fork_each_app_is_a_process(home: object) -> None:
+    from drillrunner.serve.nursery import Order
+    from drillrunner.serve.seats import Seats
+    from drillrunner.serve.starter import starter
+
+    drawn = bytearray()
+
+    class Page:
+        async def send_bytes(self, data: bytes) -> None:
+            drawn.extend(data)
+
+        async def send_str(self, data: str) -> None: ...
+
+        async def close(self, *, code: int = 1000, message: bytes = b"") -> None: ...
+
+    from drillrunner.catalogue.places import folders
+
+    seats = Seats(starter(print, forks=False), 2, 60, time.monotonic)
+    where = tuple(map(str, folders()))
+    seat = await seats.open("a", Order(os.environ["DRILLRUNNER_DB"], where, "Ann", (41, 38)))
+    await seat.attach(Page(), (41, 38))
+    until = time.monotonic() + 30
+    while b"corridor" not in drawn:
+        assert time.monotonic() < until
+        await asyncio.sleep(0.05)
+    await seats.end()
+    assert seat.over.is_set()
