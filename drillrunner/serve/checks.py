@@ -48,13 +48,14 @@ def good_origin(origin: str | None, scheme: str, host: str) -> bool:
     return origin is not None and origin.lower() == f"{scheme}://{host}".lower()
 
 
-def headers(host: str, nonce: str) -> dict[str, str]:
-    """What every answer says. nonce: the one that style sheets made by our script carry."""
+def headers(host: str, nonce: str = "") -> dict[str, str]:
+    """What every answer says. nonce: the one that style sheets made by the page's script carry."""
+    styles = f" 'nonce-{nonce}'" if nonce else ""
     connect = f"'self' ws://{host} wss://{host}"
     policy = {
         "default-src": "'none'",
         "script-src": "'self'",
-        "style-src": f"'self' 'nonce-{nonce}'",
+        "style-src": f"'self'{styles}",
         "font-src": "'self'",
         "img-src": "'self'",
         "manifest-src": "'self'",

@@ -122,18 +122,19 @@ class Server:
     @web.middleware
     async def _checked(self, request: web.Request, handler: Handler) -> web.StreamResponse:
         self.asked.add(id(request.protocol))
-        nonce = secrets.token_urlsafe(12)
-        request["nonce"] = nonce
         if not checks.good_host(request.host, self.settings.names):
             return _plain(421, "this is not a name of this server")
         try:
             response = await self._answer(request, handler)
         except web.HTTPException as error:
-            response = error if error.status < 400 else _plain(error.status, error.reason)
+            response = _plain(error.status, error.reason)
+            if "Location" in error.headers:
+                response.headers["Location"] = error.headers["Location"]
         except StoreError as error:
             response = _plain(503, str(error))
         if not response.prepared:
-            response.headers.update(checks.headers(request.host, nonce))
+            for name, text in checks.headers(request.host).items():
+                response.headers.setdefault(name, text)
             response.headers.setdefault("Cache-Control", "no-store")
         return response
 
@@ -202,7 +203,7 @@ class Server:
         """Know the phone again from now on."""
         about = forms.kind_of_phone(request.headers.get("User-Agent", ""))
         cookie, _ = await self._ask(self.phones.new, about)
-        answer = web.HTTPSeeOther("./")
+        answer = web.Response(status=303, headers={"Location": "./"})
         answer.set_cookie(
             COOKIE,
             cookie,
@@ -253,7 +254,10 @@ class Server:
         player = await self._player(phone)
         if player is None:
             raise web.HTTPFound("who")
-        return _html(pages.page("play", nonce=request["nonce"], player=player))
+        nonce = secrets.token_urlsafe(12)
+        answer = _html(pages.page("play", nonce=nonce, player=player))
+        answer.headers.update(checks.headers(request.host, nonce))
+        return answer
 
     async def _state(self, request: web.Request) -> web.StreamResponse:
         known = await self._known(request) is not None
