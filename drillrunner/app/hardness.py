@@ -70,10 +70,10 @@ def hardness(store: Store, player: PlayerInfo, drill: Drill, best: Score) -> Har
     Before there is a best the score to beat is the middle one of the rating model's bogey golfer.
     Raises StoreError.
     """
-    from drillrunner.app.odds_worker import ROLLOUTS, middle, patterns_of, rests_on, states_of
+    from drillrunner.app.odds_worker import ROLLOUTS, patterns_of, rests_on, states_of
     from drillrunner.catalogue.errors import NeedsStock
     from drillrunner.odds.chance import chance
-    from drillrunner.odds.desk import bag_of
+    from drillrunner.odds.desk import bag_of, middle
 
     try:
         game = drill.game()

@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from drillrunner.odds.pattern import Band, Pattern
     from drillrunner.odds.portrait import PatternSide
     from drillrunner.odds.tune import Tuned
-    from drillrunner.odds.weigh import PatternsAt
     from drillrunner.rules.game import AnyGame, Score
     from drillrunner.rules.run import Ball, Run
     from drillrunner.rules.station import Ask
@@ -274,6 +273,8 @@ def fit_dial(store: Store, player: PlayerInfo, drill: Drill, beat: Score, wanted
     patterns = patterns_of(store, player)
     game = drill.game()
     if beat is None:
+        from drillrunner.odds.desk import middle
+
         beat = middle(game, patterns(drill))
     most = states_of(game)
     now = chance(game, game.start(), patterns(drill), beat, states=most, rollouts=ROLLOUTS)
@@ -324,20 +325,6 @@ def next_time(store: Store, player: PlayerInfo, drill: Drill, beat: Score) -> Ne
             within = None if found is None else counsel.Within(typical, found)
     aim = None if run.game.moves else counsel.at_aim(bag, run.ask)
     return NextTime(None if answer is None else answer.chance, within, aim)
-
-
-def middle(game: AnyGame, patterns: PatternsAt) -> Decimal:
-    """The score that half of all runs reach; a run without a score stands behind every score."""
-    from drillrunner.odds.chance import score_distribution
-
-    found = score_distribution(game, patterns)
-    scored = sorted((score for score in found if score is not None), reverse=game.better == "lower")
-    reached = found.get(None, 0.0)
-    for score in scored:
-        reached += found[score]
-        if reached >= 0.5:
-            return Decimal(score)
-    return Decimal(scored[-1] if scored else 0)
 
 
 def states_of(game: AnyGame) -> int:

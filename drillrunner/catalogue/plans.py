@@ -61,7 +61,8 @@ class Block:
     """One stretch of a session. Empty text and `None` are fields that its kind does not have.
 
     minutes, balls: what it is given; on the green no balls, for there is no bucket. why: the
-    reason that it is there, in one line.
+    reason that it is there, in one line. chance: to beat what there is to beat, as set. serves: the
+    kind of shot on the course that it serves. worth: what its value is made of, in words.
     """
 
     kind: BlockKind
@@ -77,6 +78,9 @@ class Block:
     shots: int | None = None
     why: str = ""
     where: Place = "bay"
+    chance: float | None = None
+    serves: str | None = None
+    worth: str = ""
 
 
 @dataclass(frozen=True)

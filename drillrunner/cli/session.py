@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from drillrunner.cli.layout import labelled, put_json, table
@@ -21,8 +22,9 @@ from drillrunner.cli.options import (
 from drillrunner.cli.terminal import put, say
 
 if TYPE_CHECKING:
-    from drillrunner.catalogue.plans import Plans
+    from drillrunner.catalogue.plans import Plan, Plans
     from drillrunner.practice.sessions.plan import Wanted
+    from drillrunner.practice.sessions.session import Limits
     from drillrunner.practice.sessions.summary import Summary
     from drillrunner.store.shapes import SessionInfo
     from drillrunner.store.store import Store
@@ -37,6 +39,18 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--balls", metavar="N", type=int, help="the plan's, else 50")
     parser.add_argument("--plan", metavar="ID", help="a plan; else one is put together for you")
     add_player(parser, "who practises; a new name is created")
+    parser.add_argument(
+        "--chance",
+        metavar="P",
+        type=float,
+        default=0.5,
+        help="chance that a drill which does not fit is turned to (0.5)",
+    )
+    parser.add_argument(
+        "--plan-only",
+        action="store_true",
+        help="print the plan that would be put together; nothing is kept",
+    )
     parser.add_argument("--plans", action="store_true", help="list the plans")
     parser.add_argument("--show", metavar="ID", help="what a session came to; `last` is the latest")
     add_json(parser)
@@ -49,16 +63,74 @@ def run(args: argparse.Namespace) -> int:
     plans = _plans(args)
     if args.plans:
         return _list(args, plans)
-    if args.json:
-        raise Wrong("--json: expected --show or --plans beside it")
+    if args.json and not args.plan_only:
+        raise Wrong("--json: expected --plan-only, --show or --plans beside it")
     from drillrunner.practice.sessions.plan import Wanted, limits_for
 
+    if not 0.0 < args.chance < 1.0:
+        raise Wrong(f"--chance: expected a number between 0 and 1, not {args.chance:g}")
     try:
         plan = None if args.plan is None else plans.plan(args.plan)
         limits = limits_for(plan, args.minutes, args.balls)
     except (LookupError, ValueError) as error:
         raise Wrong(str(error)) from None
-    return open_session(args, Wanted(limits, args.plan))
+    if args.plan_only:
+        return _plan_only(args, plan, limits)
+    return open_session(args, Wanted(limits, args.plan, args.chance))
+
+
+def _plan_only(args: argparse.Namespace, plan: Plan | None, limits: Limits) -> int:
+    """Print a plan; an unknown name is a newcomer."""
+    from drillrunner.services.planning import planned
+
+    found = plan
+    if found is None:
+        store = existing_store(args)
+        whose = None if store is None else store.owner()
+        if args.player is not None:
+            whose = None if store is None else store.player(args.player)
+        found = planned(
+            store, whose, catalogue(args), limits, datetime.now().astimezone(), args.chance
+        )
+    if args.json:
+        put_json(
+            {
+                "minutes": found.minutes,
+                "balls": found.balls,
+                "blocks": [
+                    {
+                        "kind": block.kind,
+                        "title": block.title,
+                        "club": block.club,
+                        "minutes": block.minutes,
+                        "balls": block.balls,
+                        "drill": block.drill,
+                        "set": list(block.set),
+                        "chance": block.chance,
+                        "why": block.why,
+                        "serves": block.serves,
+                    }
+                    for block in found.blocks
+                ],
+            }
+        )
+        return FINE
+    put("\n".join(plan_lines(found)))
+    return FINE
+
+
+def plan_lines(plan: Plan) -> list[str]:
+    """A plan as plain text: each block, why it is there and what its value is made of."""
+    from drillrunner.odds.words import share
+    from drillrunner.practice.sessions.refit import balls, minutes
+
+    lines = []
+    for block in plan.blocks:
+        chance = "" if block.chance is None else f", {share(block.chance)}"
+        head = f"{minutes(block.minutes)}, {balls(block.balls)}: {block.title}{chance}"
+        lines += [head, *(f"  {said}" for said in (block.why, block.worth, block.note) if said)]
+    lines += ["", f"together {minutes(plan.minutes)}, {balls(plan.balls)}"]
+    return lines + (plan.note.splitlines() if plan.note else [])
 
 
 def open_session(args: argparse.Namespace, wanted: Wanted) -> int:

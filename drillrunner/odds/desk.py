@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple, Protocol
 
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.odds import drift
-from drillrunner.odds.chance import STATES, next_ball
+from drillrunner.odds.chance import STATES, next_ball, score_distribution
 from drillrunner.odds.drift import Dated
 from drillrunner.odds.green.holing import Holing, HolingPrior, told
 from drillrunner.odds.green.stored import holing_of
@@ -427,6 +427,18 @@ def ask(
         found.within,
         *behind,
     )
+
+
+def middle(game: AnyGame, patterns: PatternsAt) -> Decimal:
+    """The score that half of all runs reach; a run without a score stands behind every score."""
+    found = score_distribution(game, patterns)
+    scored = sorted((score for score in found if score is not None), reverse=game.better == "lower")
+    reached = found.get(None, 0.0)
+    for score in scored:
+        reached += found[score]
+        if reached >= 0.5:
+            return Decimal(score)
+    return Decimal(scored[-1] if scored else 0)
 
 
 def day_of(record: Hit) -> date | None:

@@ -7,16 +7,12 @@ stock carry is saved with the event that reveals its search, in one transaction.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
 from typing import Any
 
 from drillrunner.catalogue.drill import Drill
-from drillrunner.catalogue.loader import Catalogue
 from drillrunner.catalogue.plans import Plan
 from drillrunner.practice.carries import stock
-from drillrunner.practice.sessions.compose import Facts
 from drillrunner.practice.sessions.keeper import Keeper, Watch, started
-from drillrunner.practice.sessions.plan import facts_of
 from drillrunner.practice.sessions.session import (
     ROUTINE,
     Event,
@@ -173,18 +169,6 @@ class Ledger(Keeper):
             found = self._carry_of(self.session, place)
             if found is not None and (found["club"], found["swing"], place) not in saved:
                 self.store.save_stock_carry(self.player.id, session_id=self.id, **found)
-
-
-def known(store: Store, player: PlayerInfo, catalogue: Catalogue, now: datetime) -> Facts:
-    """What this player's history says to `compose`, whatever the limits."""
-    return facts_of(
-        catalogue,
-        player.unit,
-        stock.in_force(store.stock_carries(player.id)),
-        store.history(player_id=player.id),
-        lambda fingerprint: store.best(player.id, fingerprint),
-        now,
-    )
 
 
 def end_open(store: Store, player: PlayerInfo, watch: Watch) -> None:

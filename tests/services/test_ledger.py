@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from decimal import Decimal
 from pathlib import Path
 
 import pytest
 
 from drillrunner.catalogue.loader import Catalogue, bundled, load
 from drillrunner.catalogue.plans import Plan
-from drillrunner.practice.carries.stock import in_force
-from drillrunner.practice.sessions.compose import compose
 from drillrunner.practice.sessions.keeper import Keeper
-from drillrunner.practice.sessions.plan import as_played, drill_of, facts_of, limits_for
+from drillrunner.practice.sessions.plan import drill_of, limits_for
 from drillrunner.practice.sessions.session import Limits, fold
 from drillrunner.rules.keypad import read
-from drillrunner.services.ledger import Ledger, events_of, known, look_back
+from drillrunner.services.ledger import Ledger, events_of, look_back
 from drillrunner.store import outings
 from drillrunner.store.errors import DiskTrouble, PlayedElsewhere
 from drillrunner.store.journal import Playing
@@ -255,31 +252,6 @@ def test_what_is_stored_folds_to_what_was_shown(
     assert folded == ledger.session
     assert store.open_sessions() == ()
     assert Plan.from_data(dict(store.session(ledger.id).plan["plan"])) == PLAN
-
-
-def test_a_plan_from_a_real_history(
-    store: Store, ines: PlayerInfo, clock: Clock, catalogue: Catalogue
-) -> None:
-    first = compose(known(store, ines, catalogue, clock.at), Limits(30, 50))
-    assert all(b.why == "never played yet" for b in first.blocks[2:-1])
-    drill = as_played(catalogue.drill("miss-total-five"), "yd", {})
-    playing = store.begin(ines.id, drill)
-    for text in ("+5", "-10", "0", "5", "-5"):
-        playing.append(read(text, drill.game().ask))
-    clock.wall(86400 * 3)
-    plan_now = compose(known(store, ines, catalogue, clock.at), Limits(30, 50))
-    assert plan_now.blocks[-1].drill == "miss-total-five"
-    assert plan_now.blocks[-1].why == "to finish on: your best is 25, set last time"
-    facts = facts_of(
-        catalogue,
-        "yd",
-        in_force(store.stock_carries(ines.id)),
-        store.history(player_id=ines.id),
-        lambda fingerprint: store.best(ines.id, fingerprint),
-        clock.at,
-    )
-    (fact,) = [f for f in facts.drills if f.id == "miss-total-five"]
-    assert (fact.best, fact.last) == (Decimal(25), Decimal(25))
 
 
 def test_limits_come_from_what_is_said_then_the_plan_then_half_an_hour() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
@@ -15,6 +16,7 @@ from textual.widgets.option_list import Option
 from drillrunner.app import doors
 from drillrunner.app.dialog import Question
 from drillrunner.app.keys import key
+from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.plan_words import planned
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.lists import BlockList, ListRow
@@ -26,7 +28,9 @@ from drillrunner.catalogue.plans import (
     Plans,
     load_plans,
 )
-from drillrunner.practice.sessions.compose import COMPOSED, Facts, compose
+from drillrunner.practice.sessions.claims import Facts
+from drillrunner.practice.sessions.compose import COMPOSED, compose
+from drillrunner.practice.sessions.fitting import EVEN, Chances
 from drillrunner.practice.sessions.plan import Wanted, limits_for
 from drillrunner.practice.sessions.session import Limits, new
 
@@ -39,7 +43,11 @@ STEP = 5
 """What one turn of a limit adds."""
 
 
-class SessionSetupScreen(BaseScreen):
+AS_WRITTEN = "+written:"
+"""Before the id of a drill that was turned to fit: its row puts it back as written, or forth."""
+
+
+class SessionSetupScreen(AsksOdds, BaseScreen):
     """wanted: what was asked for on the command line; the cautions then open over this at once."""
 
     topic = "session_setup"
@@ -57,6 +65,12 @@ class SessionSetupScreen(BaseScreen):
         self.chosen: Limits | None = None
         """The limits as they were turned here; `None` while the plan's own hold."""
         self._facts: Facts | None = None
+        self._weighed: Chances | None = None
+        self._fits: dict[object, Plan] = {}
+        """Plans composed with the chances, by limits and what is wanted as written."""
+        self._written: frozenset[str] = frozenset()
+        self._turned: tuple[str, ...] = ()
+        """Drills of the plan that have a row to be put back as written, or forth."""
         self._asked_for = wanted is not None
         self._kept = COMPOSED if wanted is None or wanted.plan is None else wanted.plan
         """The plan that the cursor was on last."""
@@ -74,10 +88,18 @@ class SessionSetupScreen(BaseScreen):
         if self.wanted is not None and self.wanted.plan is None:
             self.chosen = self.wanted.limits
         rows = self.query_one(BlockList)
-        rows.fill(
+        self._fill()
+        rows.focus()
+        if self.plans.problems:
+            self.say(f"{len(self.plans.problems)} plan can't be used: {self.plans.problems[0]}")
+        self._show()
+
+    def _fill(self) -> None:
+        self.query_one(BlockList).fill(
             [
                 *self._limit_rows(),
                 Option(ListRow("Put together for you", "", "from what you have"), id=COMPOSED),
+                *self._turned_rows(),
                 *(
                     Option(ListRow(plan.title, f"{plan.minutes} min", plan.about), id=plan.id)
                     for plan in self.plans.plans
@@ -85,21 +107,63 @@ class SessionSetupScreen(BaseScreen):
             ],
             self._kept,
         )
-        rows.focus()
-        if self.plans.problems:
-            self.say(f"{len(self.plans.problems)} plan can't be used: {self.plans.problems[0]}")
-        self._show()
+
+    def _turned_rows(self) -> Iterator[Option]:
+        """A row for each drill that is played at a setting which fits, or could be."""
+        for id in self._turned:
+            title = self.drillrunner.drills.catalogue.drill(id).title
+            stands = "as written" if id in self._written else "as it fits"
+            row = ListRow(f"  {title}", stands, "Enter turns it back as written, or forth")
+            yield Option(row, id=AS_WRITTEN + id)
 
     def read(self, store: Store) -> None:
-        from drillrunner.services.ledger import known
+        from drillrunner.services.planning import known
 
         app = self.drillrunner
         if app.player is not None:
             self._facts = known(store, app.player, app.drills.catalogue, app.clock())
+            self._fits.clear()
+            self._weighed = None
             self._show()
-            if self._asked_for:
+            if self._asked_for and self._file is not None:
                 self._asked_for = False
                 self._chosen_plan()
+
+    def _weigh(self) -> None:
+        """Ask which drills of a plan put together fit the player; until then it goes without."""
+        app = self.drillrunner
+        store, player, facts = app.records.store, app.player, self._facts
+        key = self._wants
+        if key in self._fits or store is None or player is None or facts is None:
+            return
+        limits, written, weighed, wanted = self.limits, self._written, self._weighed, EVEN
+        if self.wanted is not None:
+            wanted = self.wanted.chance
+        catalogue = app.drills.catalogue
+
+        def work() -> tuple[Facts, Chances, Plan]:
+            from drillrunner.services.planning import Weighed, with_sides
+
+            told = facts if weighed is not None else with_sides(facts, store, player)
+            chances = weighed or Weighed(catalogue, store, player)
+            return told, chances, compose(told, limits, chances, wanted, written)
+
+        def fits(found: tuple[Facts, Chances, Plan]) -> None:
+            self._facts, self._weighed, self._fits[key] = found
+            self._show()
+            self._open_asked_for()
+
+        self.odds.ask(work, fits, lambda _: self._open_asked_for())
+
+    def _open_asked_for(self) -> None:
+        if self._asked_for and self.is_current:
+            self._asked_for = False
+            self._chosen_plan()
+
+    @property
+    def _wants(self) -> object:
+        """What a composed plan depends on here."""
+        return self.limits, self._written
 
     @property
     def _file(self) -> Plan | None:
@@ -121,12 +185,24 @@ class SessionSetupScreen(BaseScreen):
         """The plan as it stands; `None` until what it is put together from has been read."""
         if (plan := self._file) is not None:
             return plan
-        return None if self._facts is None else compose(self._facts, self.limits)
+        if (found := self._fits.get(self._wants)) is not None:
+            return found
+        if self._facts is None:
+            return None
+        return compose(self._facts, self.limits, written=self._written)
 
     def _show(self) -> None:
         limits, plan = self.limits, self.plan
+        if self._file is None:
+            self._weigh()
+            turned = {b.drill for b in plan.blocks if b.drill and b.set} if plan else set()
+            # One that was put back keeps its row, so that it can be turned again.
+            shown = tuple(sorted(turned | self._written))
+            if shown != self._turned:
+                self._turned = shown
+                self._fill()
         self.query_one("#limits", Static).update(limits.said)
-        for row in self._limit_rows():
+        for row in (*self._limit_rows(), *self._turned_rows()):
             self.query_one(BlockList).replace_option_prompt(row.id or "", row.prompt)
         self.query_one("#plan-text", Static).update(
             Content("opening your records")
@@ -136,14 +212,19 @@ class SessionSetupScreen(BaseScreen):
 
     @on(OptionList.OptionHighlighted)
     def _moved(self, event: OptionList.OptionHighlighted) -> None:
-        if event.option_id not in (MINUTES, BALLS, None):
-            self._kept = event.option_id
+        id = event.option_id
+        if id is not None and id not in (MINUTES, BALLS):
+            self._kept = COMPOSED if id.startswith(AS_WRITTEN) else id
             self._show()
 
     @on(OptionList.OptionSelected)
     def _opened(self, event: OptionList.OptionSelected) -> None:
-        if event.option_id in (MINUTES, BALLS):
-            self._ask(event.option_id)
+        id = event.option_id or ""
+        if id in (MINUTES, BALLS):
+            self._ask(id)
+        elif id.startswith(AS_WRITTEN):
+            self._written ^= {id.removeprefix(AS_WRITTEN)}
+            self._show()
         else:
             self._chosen_plan()
 

@@ -5,46 +5,67 @@ The rule, in the order in which it gives out minutes and balls, which are hard l
 1. *Warm-up* first: ten minutes in a session of 45 or more, else a sixth of the time and at least
    two minutes, with one left over; a tenth of the balls, ten at most. A single minute is all
    warm-up, with up to ten balls.
-2. *The finish*: the game whose last score came closest to its record, in share of the record; then
-   one whose record was set last time, or whose last run had no score; without any record, the one
-   that would come first under 5. A record that nothing beats is no stake and comes last.
-3. *Technique* before the games: a fifth of the minutes and of the balls, if that is three minutes
-   and five balls or more.
+2. *The finish*: a game with something at stake that the player can win today: a chance between 30
+   and 70 % to beat what there is to beat, as the drill is written before another setting of it,
+   and of those the most valuable. Where none is, the one that fits and whose last score came
+   closest to its record. The first three days of practice have none.
+3. *Technique* only for who has a thought: a fifth of the minutes and of the balls, if that is three
+   minutes and five balls or more. It names the club of what costs most.
 4. *Find*: in a session of 45 minutes or more, one stock carry, if a drill needs one that is not
    known or one that is known has gone stale; eight minutes and seven balls.
-5. *What has been left longest*, never played before played long ago, as many drills as fit with
-   what each takes.
-6. What is then left goes to technique, if there is one, up to double; else it stays *free*, if it
-   is three minutes and five balls or more, or if there is nothing else to hit.
+5. *Work*: the drills whose values (`claims`) times the minutes that they are meant for add up to
+   most within what is left, the second with one club counting half (`pack`: an exact search). A
+   drill that can't be ended, or whose best is out of reach or sure to be beaten, is turned by its
+   dial to where it fits (`fitting`), or left out; where none fits, the plan measures. Drills with
+   one club do not follow each other where there is a choice.
+   On the first three days it measures throughout: the value of a drill is how much its balls narrow
+   down what is not known, and of each part of the bag one comes first.
+6. What is then left over is offered: as a block, *free*, if it is three minutes and five balls or
+   more, or if there is nothing else to hit; else in the note.
 
 Equal claims go by the drill's id, so that the same history and limits give the same plan.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
-from datetime import datetime
+from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 
 from drillrunner.catalogue.plans import TITLES, Block, Plan
+from drillrunner.practice.sessions.claims import (
+    QUICK,
+    Claim,
+    DrillFact,
+    Facts,
+    claim,
+    counting,
+    need_words,
+    shrinking,
+)
+from drillrunner.practice.sessions.fitting import EVEN, Chances, Fit, Fitting, turned_words
+from drillrunner.practice.sessions.pack import Item, ordered, pack
+from drillrunner.practice.sessions.refit import balls as ball_words
 from drillrunner.practice.sessions.refit import minutes as minute_words
 from drillrunner.practice.sessions.session import Limits
-from drillrunner.rules.game import Score
-from drillrunner.rules.units import numbered, text
+from drillrunner.rules.units import text
 
 COMPOSED = "composed"
 """The id of a plan that was composed."""
 
 LONG_SESSION = 45
 FULL_WARM_UP = 10
-USUAL_BALLS, USUAL_MINUTES = 15, 10
-"""What a drill is taken to need if its file does not say."""
 
 FIND_MINUTES, FIND_BALLS = 8, 7
 LEAST_MINUTES, LEAST_BALLS = 3, 5
 WARM_MINUTES, WARM_BALLS = 5, 8
 """To warm up before a search by itself. Common practice, no source."""
+
+MEASURING = 3
+"""Days of practice that measure before anything else."""
+AGAIN, AGAIN_MEASURING = 0.5, 0.2
+"""What the second drill with one club, or for one part of the bag, still counts."""
+TENDED = 10
+"""Balls of the drill before and after a technique block, to see what it did."""
 
 TRADED = (
     "ten minutes of warming up went with fewer injuries (Gosheger et al. 2003); a short session "
@@ -53,114 +74,169 @@ TRADED = (
 """What a short warm-up gives up. Source: Am. J. Sports Med. 31:438-443, 703 golfers."""
 
 
-@dataclass(frozen=True)
-class DrillFact:
-    """What this player's history says of one drill as it is set.
-
-    last_played: `None` if never. best, last: scores of finished runs, the record and the latest.
-    finished: there is a finished run, with a score or without. just_set: the latest is the record.
-    beatable: some play of it is better than the best.
-    needs: the club and swing whose stock carry it aims at and that is not known yet.
-    """
-
-    id: str
-    title: str
-    balls: int | None
-    minutes: int | None
-    last_played: datetime | None = None
-    best: Score = None
-    last: Score = None
-    needs: tuple[str, str] | None = None
-    finished: bool = False
-    just_set: bool = False
-    beatable: bool = True
-
-    @property
-    def off(self) -> Decimal | None:
-        """How far the last score was off the record, in share of it.
-
-        `None` without both, where the last score is the record itself, and where that is the end.
-        """
-        if self.best is None or self.last is None or self.just_set or not self.beatable:
-            return None
-        best, last = Decimal(self.best), Decimal(self.last)
-        return abs(last - best) / max(abs(best), Decimal(1))
-
-    @property
-    def takes(self) -> tuple[int, int]:
-        """Minutes and balls that it takes."""
-        return self.minutes or USUAL_MINUTES, self.balls or USUAL_BALLS
-
-
-@dataclass(frozen=True)
-class Facts:
-    """What a plan is composed from. stale: clubs and swings whose stock carry has gone stale,
-    the oldest first. now: when the session is."""
-
-    drills: tuple[DrillFact, ...]
-    now: datetime
-    stale: tuple[tuple[str, str], ...] = ()
-
-
 class _Purse:
     """Minutes and balls that are not given out yet."""
 
     def __init__(self, limits: Limits) -> None:
         self.minutes, self.balls = limits.minutes, limits.balls
 
+    def holds(self, minutes: int, balls: int) -> bool:
+        """Whether so much is there."""
+        return minutes <= self.minutes and balls <= self.balls
+
     def pays(self, minutes: int, balls: int) -> bool:
         """Take so much out, if it is there."""
-        if minutes > self.minutes or balls > self.balls:
+        if not self.holds(minutes, balls):
             return False
         self.minutes -= minutes
         self.balls -= balls
         return True
 
 
-def compose(facts: Facts, limits: Limits) -> Plan:
+def compose(
+    facts: Facts,
+    limits: Limits,
+    chances: Chances | None = None,
+    wanted: float = EVEN,
+    written: Iterable[str] = (),
+) -> Plan:
     """The plan for these limits, never over them, by the rule at the head of this module.
 
-    The warm-up is always in it; every block says in `why` what put it there.
+    chances: of a drill as set; without them nothing is known of how hard a drill is. wanted: the
+    chance that a dial is turned to. written: ids of drills that the player wants as written. The
+    warm-up is always in it; every block says in `why` what put it there.
     """
     purse = _Purse(limits)
+    pace = limits.seconds / limits.balls
+    fitting = Fitting(chances, wanted)
     warm_up = _warm_up(limits, purse)
     drills = [drill for drill in facts.drills if drill.needs is None]
-    finish = _first_that_fits(_finishers(drills), purse)
-    technique = _technique(limits, purse)
+    measuring = facts.visits < MEASURING
+    weigh = shrinking if measuring else claim
+    claims = {drill.id: weigh(drill, facts) for drill in drills}
+    finish = None if measuring else _finish(claims, purse, pace, fitting)
+    technique = _technique(facts, limits, purse, claims)
     find = _find(facts, limits, purse)
-    middle = []
-    for drill in _left_longest(drills):
-        if finish is not None and drill.id == finish.id:
-            continue
-        if purse.pays(*drill.takes):
-            middle.append(_drill(drill, _left(drill, facts.now)))
-    free = None
+    rest = [found for id, found in claims.items() if finish is None or id != finish.drill.id]
+    work = _work(rest, purse, pace, fitting, measuring)
+    middle = ordered(
+        [_item(found, pace, measuring) for found in work],
+        None if finish is None else finish.drill.club,
+    )
+    as_written = frozenset(written)
+    blocks: list[Block] = [warm_up]
     if technique is not None:
-        minutes = min(purse.minutes, technique.minutes)
-        more = min(purse.balls, technique.balls)
-        purse.pays(minutes, more)
-        technique = replace(
-            technique, minutes=technique.minutes + minutes, balls=technique.balls + more
-        )
-    elif _worth_it(purse, alone=not (find or middle or finish)):
-        free = Block("free", TITLES["free"], purse.minutes, purse.balls, why="what is left over")
-    last = _drill(finish, _stake(finish)) if finish is not None else None
-    blocks = [
-        block for block in (warm_up, technique, find, *middle, free, last) if block is not None
+        blocks.append(technique)
+    if find is not None:
+        blocks.append(find)
+    blocks += [
+        _block(claims[item.id], pace, fitting.of(claims[item.id].drill), as_written)
+        for item in middle
     ]
+    free = _left_over(purse, alone=not (find or middle or finish))
+    if free is not None:
+        blocks.append(free)
+    if finish is not None:
+        blocks.append(_last(finish, pace, fitting, as_written))
     return Plan(
         id=COMPOSED,
         title=limits.said,
         about="Put together from your own history.",
-        note="",
+        note="\n".join(_notes(facts, purse, claims, measuring, free is not None)),
         blocks=tuple(blocks),
     )
 
 
-def _worth_it(purse: _Purse, alone: bool) -> bool:
-    """Whether what is left is worth a block. alone: there is nothing else but the warm-up."""
+def _item(found: Claim, pace: float, measuring: bool) -> Item:
+    """A claim as it is packed: worth its value for each minute that the drill is meant for.
+
+    When it is to measure, its value is of all its balls already.
+    """
+    drill = found.drill
+    minutes, balls = drill.takes(pace)
+    if measuring:
+        return Item(drill.id, found.value, minutes, balls, drill.part)
+    meant, _ = drill.takes(QUICK)
+    return Item(drill.id, found.value * meant, minutes, balls, drill.club)
+
+
+def _work(
+    claims: Sequence[Claim], purse: _Purse, pace: float, fitting: Fitting, measuring: bool
+) -> list[Claim]:
+    """The drills of the middle, paid for. Those that do not fit the player go out one by one."""
+    again = AGAIN_MEASURING if measuring else AGAIN
+    known = {found.drill.id: found for found in claims}
+
+    def best(ids: Iterable[str]) -> tuple[Item, ...]:
+        items = [_item(known[id], pace, measuring) for id in ids]
+        return pack(items, purse.minutes, purse.balls, again)
+
+    left = sorted(known)
+    chosen = best(left)
+    while bad := {item.id for item in chosen if not fitting.of(known[item.id].drill).good}:
+        left = [id for id in left if id not in bad]
+        chosen = best(left)
+    if not chosen:
+        chosen = best(sorted(known))  # none fits: it measures
+    for item in chosen:
+        purse.pays(item.minutes, item.balls)
+    return [known[item.id] for item in chosen]
+
+
+def _finish(
+    claims: Mapping[str, Claim], purse: _Purse, pace: float, fitting: Fitting
+) -> Claim | None:
+    """The game to finish on, paid for; `None` where none has room."""
+    room = [
+        found
+        for found in sorted(claims.values(), key=lambda found: (-found.value, found.drill.id))
+        if purse.holds(*found.drill.takes(pace))
+    ]
+    if not room:
+        return None
+    won = [found for found in room if found.drill.beatable]
+    for turned in (False, True):
+        for found in won:
+            fit = fitting.of(found.drill, stake=True)
+            if fit.stake and bool(fit.set) is turned:
+                purse.pays(*found.drill.takes(pace))
+                return found
+    fits = [found for found in room if fitting.of(found.drill).good] or room
+    finish = min(fits, key=lambda found: _off(found.drill))
+    purse.pays(*finish.drill.takes(pace))
+    return finish
+
+
+def _off(drill: DrillFact) -> tuple[bool, bool, bool, Decimal, str]:
+    """How far a drill is from having a record fall, the nearest first."""
+    off = drill.off
+    return not drill.beatable, off is None, drill.best is None, off or Decimal(0), drill.id
+
+
+def _left_over(purse: _Purse, alone: bool) -> Block | None:
+    """What is left as a block, if it is worth one. alone: there is nothing else but the warm-up."""
     minutes, balls = (1, 1) if alone else (LEAST_MINUTES, LEAST_BALLS)
-    return purse.minutes >= minutes and purse.balls >= balls
+    if purse.minutes < minutes or purse.balls < balls:
+        return None
+    why = f"{ball_words(purse.balls)} left: once more what you like, or free"
+    return Block("free", TITLES["free"], purse.minutes, purse.balls, why=why)
+
+
+def _notes(
+    facts: Facts, purse: _Purse, claims: Mapping[str, Claim], measuring: bool, free: bool
+) -> Iterable[str]:
+    """What else the plan says, a line each."""
+    if measuring:
+        yield (
+            "the first three days measure: one drill for each part of the bag, those that narrow "
+            "down most; what to work on follows from that"
+        )
+    served = {kind for found in claims.values() for kind, _ in found.drill.serves}
+    for kind, need in counting(facts).items():
+        if kind not in served:
+            yield f"{need_words(need)}: there is no drill for it here"
+    if not free and purse.balls:
+        yield f"{ball_words(purse.balls)} left: once more, or free"
 
 
 def _warm_up(limits: Limits, purse: _Purse) -> Block:
@@ -177,17 +253,32 @@ def _warm_up(limits: Limits, purse: _Purse) -> Block:
     return Block("warm-up", TITLES["warm-up"], minutes, balls, note="" if full else TRADED, why=why)
 
 
-def _technique(limits: Limits, purse: _Purse) -> Block | None:
+def _technique(
+    facts: Facts, limits: Limits, purse: _Purse, claims: Mapping[str, Claim]
+) -> Block | None:
     minutes, balls = limits.minutes // 5, limits.balls // 5
-    if minutes < LEAST_MINUTES or balls < LEAST_BALLS or not purse.pays(minutes, balls):
+    if not facts.thought or minutes < LEAST_MINUTES or balls < LEAST_BALLS:
         return None
+    if not purse.pays(minutes, balls):
+        return None
+    needy = [found for found in claims.values() if found.need > 0]
+    most = max(needy, key=lambda found: (found.need, found.drill.id), default=None)
+    note, club = "", None
+    if most is not None:
+        club = most.drill.club
+        note = (
+            f"with the {facts.named(club)}; {ball_words(TENDED)} of {most.drill.title} before and "
+            "after it tell what it does"
+        )
     return Block(
         "technique",
         TITLES["technique"],
         minutes,
         balls,
-        thought="One thing only: what your coach gave you last.",
-        why="before the games, as coaches order it",
+        thought=facts.thought,
+        note=note,
+        club=club,
+        why=f"your thought: {facts.thought}",
     )
 
 
@@ -231,51 +322,58 @@ def search_plan(club: str, swing: str, title: str, why: str, warm: bool) -> Plan
     return Plan("find", title, "", "", (found,) if warm else (first, found))
 
 
-def _drill(drill: DrillFact, why: str) -> Block:
-    minutes, balls = drill.takes
-    return Block("drill", drill.title, minutes, balls, drill=drill.id, why=why)
+def _block(
+    found: Claim, pace: float, fit: Fit, as_written: frozenset[str], why: str | None = None
+) -> Block:
+    drill = found.drill
+    minutes, balls = drill.takes(pace)
+    if drill.id in as_written:
+        fit = Fit(None)
+    odds = fit.odds
+    why = found.why if why is None else why
+    if not fit.good:
+        why = f"to measure: no drill fits you yet; {why}"
+    elif fit.set:
+        why = f"{why}; at {turned_words(fit.set)} it fits you"
+    return Block(
+        "drill",
+        drill.title,
+        minutes,
+        balls,
+        drill=drill.id,
+        set=fit.set,
+        club=drill.swings[0][0] if drill.swings else None,
+        swing=drill.swings[0][1] if drill.swings else "full",
+        why=why,
+        chance=None if odds is None else odds.beats,
+        serves=found.serves,
+        worth=found.said,
+    )
 
 
-def _finishers(drills: Iterable[DrillFact]) -> list[DrillFact]:
-    """Drills by how close the last score came to the record, then those left longest."""
-    drills = list(drills)
-    recorded = [(drill.off, drill.id, drill) for drill in drills if drill.off is not None]
-    close = [drill for _, _, drill in sorted(recorded, key=lambda item: item[:2])]
-    rest = [drill for drill in _left_longest(drills) if drill.off is None]
-    return close + sorted(rest, key=lambda drill: (not drill.beatable, drill.best is None))
+def _last(found: Claim, pace: float, fitting: Fitting, as_written: frozenset[str]) -> Block:
+    fit = fitting.of(found.drill, stake=True)
+    if not fit.stake:
+        fit = fitting.of(found.drill)
+    return _block(found, pace, fit, as_written, _stake(found.drill, fit))
 
 
-def _left_longest(drills: Sequence[DrillFact]) -> list[DrillFact]:
-    never = sorted((d for d in drills if d.last_played is None), key=lambda d: d.id)
-    played = [(d.last_played, d.id, d) for d in drills if d.last_played is not None]
-    return never + [drill for _, _, drill in sorted(played, key=lambda item: item[:2])]
-
-
-def _first_that_fits(drills: Iterable[DrillFact], purse: _Purse) -> DrillFact | None:
-    return next((drill for drill in drills if purse.pays(*drill.takes)), None)
-
-
-def _left(drill: DrillFact, now: datetime) -> str:
-    if drill.last_played is None:
-        return "never played yet"
-    days = max((now - drill.last_played).days, 0)
-    if days == 0:
-        return "left longest, though played today"
-    return f"left longest: {numbered(days, 'day')}"
-
-
-def _stake(drill: DrillFact) -> str:
+def _stake(drill: DrillFact, fit: Fit) -> str:
     """What is at stake in the game to finish on."""
+    odds = fit.odds
+    chance = "" if odds is None or odds.beats is None else f", {round(100 * odds.beats)} % today"
     if drill.best is None:
+        if odds is not None and odds.beat is not None and chance:
+            return f"to finish on: {text(Decimal(odds.beat))} is what half of players reach{chance}"
         return "to finish on: a first score to beat next time"
     best = f"your best is {text(Decimal(drill.best))}"
     if not drill.beatable:
         return f"to finish on: {best}, and nothing beats it: make it again"
     if drill.just_set:
-        return f"to finish on: {best}, set last time"
+        return f"to finish on: {best}, set last time{chance}"
     if not drill.finished:
-        return f"to finish on: {best}"
+        return f"to finish on: {best}{chance}"
     if drill.last is None:
-        return f"to finish on: no score last time, {best}"
+        return f"to finish on: no score last time, {best}{chance}"
     again = " again" if drill.off == 0 else ""
-    return f"to finish on: {text(Decimal(drill.last))}{again} last time, {best}"
+    return f"to finish on: {text(Decimal(drill.last))}{again} last time, {best}{chance}"

@@ -2,19 +2,27 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from drillrunner.catalogue.drill import Drill, NeedsStock
+from drillrunner.catalogue.clubs import CLUBS
+from drillrunner.catalogue.drill import BadDrill, Drill, NeedsStock
 from drillrunner.catalogue.loader import Catalogue
 from drillrunner.catalogue.plans import Block, Plan
+from drillrunner.odds.strokes.needs import band
 from drillrunner.practice.carries.stock import STALE_DAYS, Stocks
-from drillrunner.practice.sessions.compose import DrillFact, Facts
+from drillrunner.practice.sessions.claims import DrillFact, Facts, Swing, Turns, part_of
+from drillrunner.practice.sessions.fitting import EVEN
 from drillrunner.practice.sessions.session import BlockState, Limits
 from drillrunner.rules.reach import can_beat
-from drillrunner.rules.units import Unit
+from drillrunner.rules.station import Station
+from drillrunner.rules.units import Unit, convert
 from drillrunner.store.shapes import Best, StoredRun
+
+LATELY_DAYS = 180
+"""Balls older than that say little of the form of today. Our choice."""
 
 USUAL = Limits(30, 50)
 """Half an hour and one bucket, when neither a plan nor the player says."""
@@ -22,10 +30,14 @@ USUAL = Limits(30, 50)
 
 @dataclass(frozen=True)
 class Wanted:
-    """A session as it was asked for. plan: its id; `None` to have one put together."""
+    """A session as it was asked for. plan: its id; `None` to have one put together.
+
+    chance: the one that the dials of a plan put together are turned to.
+    """
 
     limits: Limits
     plan: str | None = None
+    chance: float = EVEN
 
 
 def limits_for(plan: Plan | None, minutes: int | None, balls: int | None) -> Limits:
@@ -59,6 +71,39 @@ def drill_of(block: Block, catalogue: Catalogue, unit: Unit, stocks: Stocks) -> 
     return as_played(catalogue.drill(block.drill or "").with_set(block.set), unit, stocks)
 
 
+def usual_carry(club: str) -> float:
+    """Yards that a club carries on average, for stations without a number."""
+    known = CLUBS.get(club)
+    return float(known.usual_carry or 90) if known else 90.0
+
+
+def serves(drill: Drill, usual: Callable[[str], float]) -> tuple[tuple[str, float], ...]:
+    """The kinds of shot that a drill serves, with the share of its stations that are such.
+
+    usual: yards that a club carries, for stations without a number.
+    """
+    kinds = Counter(_kind(station, drill.unit, usual) for station in drill.stations)
+    count = len(drill.stations)
+    return tuple((kind, times / count) for kind, times in sorted(kinds.items()))
+
+
+def _kind(station: Station, unit: Unit, usual: Callable[[str], float]) -> str:
+    if station.club == "putter":
+        return "putting"
+    carry = station.aim.carry
+    if carry is None and part_of(CLUBS.get(station.club)) == "woods":
+        return "driving"
+    yards = usual(station.club) if carry is None else float(convert(carry, unit, "yd"))
+    return band(yards)
+
+
+def _dial(drill: Drill) -> Turns | None:
+    dial = drill.dial
+    if dial is None:
+        return None
+    return Turns(dial.field, dial.low, dial.high, dial.step)
+
+
 def facts_of(
     catalogue: Catalogue,
     unit: Unit,
@@ -67,14 +112,22 @@ def facts_of(
     best: Callable[[str], Best | None],
     now: datetime,
     stale_days: int = STALE_DAYS,
+    usual: Callable[[str], float] = usual_carry,
 ) -> Facts:
-    """What `compose` needs. runs: this player's, newest first. best: by fingerprint."""
+    """What `compose` needs of the drills. runs: this player's, newest first. best: by fingerprint.
+
+    usual: yards that a club carries.
+    """
     newest: dict[str, StoredRun] = {}
     finished: dict[str, StoredRun] = {}
+    measured: Counter[Swing] = Counter()
+    lately = now - timedelta(days=LATELY_DAYS)
     for run in runs:
         newest.setdefault(run.drill, run)
         if run.finished and not run.decider:
             finished.setdefault(run.fingerprint, run)
+        if run.started >= lately:
+            measured[run.club, run.swing] += run.counted
     drills = []
     for written in catalogue.drills:
         needs = None
@@ -84,6 +137,8 @@ def facts_of(
             record = best(played.fingerprint)
         except NeedsStock:
             needs, record = (written.club, written.swing), None
+        except BadDrill:
+            continue
         last, ended = newest.get(written.id), finished.get(played.fingerprint)
         drills.append(
             DrillFact(
@@ -98,13 +153,26 @@ def facts_of(
                 just_set=record is not None and ended is not None and record.run == ended.run,
                 beatable=record is None or can_beat(played.game(), record.score),
                 needs=needs,
+                swings=tuple(dict.fromkeys((s.club, s.swing) for s in written.stations)),
+                serves=serves(played, usual),
+                carry=any(station.aim.carry is not None for station in played.stations),
+                part=part_of(CLUBS.get(written.club)),
+                dial=_dial(written),
+                between=written.between is not None,
             )
         )
     stale = sorted(
         (stock for stock in stocks.values() if now - stock.at > timedelta(days=stale_days)),
         key=lambda stock: (stock.at, stock.club, stock.swing),
     )
-    return Facts(tuple(drills), now, tuple((stock.club, stock.swing) for stock in stale))
+    return Facts(
+        tuple(drills),
+        now,
+        stale=tuple((stock.club, stock.swing) for stock in stale),
+        carries=frozenset((stock.club, stock.swing) for stock in stocks.values()),
+        balls=measured,
+        clubs={id: club.label for id, club in CLUBS.items()},
+    )
 
 
 def reason(state: BlockState, played: Collection[str]) -> str:

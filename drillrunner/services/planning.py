@@ -1,0 +1,173 @@
+"""A plan for a stored player: what history and odds say of each drill, brought together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import datetime
+
+from drillrunner.catalogue.drill import Drill
+from drillrunner.catalogue.loader import Catalogue
+from drillrunner.catalogue.plans import Plan
+from drillrunner.practice.carries import stock
+from drillrunner.practice.sessions.claims import Facts, Swing
+from drillrunner.practice.sessions.compose import compose
+from drillrunner.practice.sessions.fitting import EVEN, Odds
+from drillrunner.practice.sessions.plan import as_played, facts_of, usual_carry
+from drillrunner.practice.sessions.session import Limits
+from drillrunner.rules.game import Score
+from drillrunner.rules.units import Unit
+from drillrunner.store.shapes import PlayerInfo, StoredRun
+from drillrunner.store.store import Store
+
+BALLS = 8_000
+"""Balls tried in a walk for a plan: several drills are weighed while someone waits."""
+ROLLOUTS = 300
+SIDED = 0.9
+FEWEST = 12
+"""Balls with a club before it is looked at which way it misses."""
+
+
+def known(store: Store, player: PlayerInfo, catalogue: Catalogue, now: datetime) -> Facts:
+    """What this player's history says to `compose`, whatever the limits; nothing of the odds."""
+    runs = store.history(player_id=player.id)
+    bests = {best.fingerprint: best for best in store.bests(player.id)}
+    clubs = store.clubs(player.id)
+    retired = frozenset(club.id for club in clubs if club.retired)
+    drills = tuple(
+        drill
+        for drill in catalogue.drills
+        if not any(station.club in retired for station in drill.stations)
+    )
+    own = {
+        club.id: float(club.usual_carry) * (1.0 if club.unit == "yd" else 1.0 / 0.9144)
+        for club in clubs
+        if club.usual_carry is not None
+    }
+    facts = facts_of(
+        replace(catalogue, drills=drills),
+        player.unit,
+        stock.in_force(store.stock_carries(player.id)),
+        runs,
+        bests.get,
+        now,
+        usual=lambda club: own.get(club) or usual_carry(club),
+    )
+    return replace(
+        facts,
+        visits=_visits(store, player, runs),
+        clubs={**facts.clubs, **{club.id: club.label for club in clubs}},
+    )
+
+
+def newcomer(catalogue: Catalogue, now: datetime, unit: Unit = "yd") -> Facts:
+    """What is known of somebody who never played."""
+    return replace(facts_of(catalogue, unit, {}, (), lambda _: None, now), visits=0)
+
+
+def _visits(store: Store, player: PlayerInfo, runs: Iterable[StoredRun]) -> int:
+    """Days on which something was practised."""
+    days = {run.started.date() for run in runs}
+    days |= {info.started.date() for info in store.sessions(player.id) if len(info.events) > 1}
+    return len(days)
+
+
+def with_sides(facts: Facts, store: Store, player: PlayerInfo) -> Facts:
+    """The facts with which way the player misses with each club, where nine in ten are sure."""
+    from drillrunner.odds.desk import picture_of, side
+
+    sides: dict[Swing, str] = {}
+    for swing, balls in sorted(facts.balls.items()):
+        if balls < FEWEST:
+            continue
+        pattern = picture_of(store, player, *swing, unit=player.unit).lateral
+        if not pattern.guess and max(pattern.right, 1.0 - pattern.right) >= SIDED:
+            sides[swing] = side(pattern, "lateral").replace(";", ",")
+    return replace(facts, sides=sides)
+
+
+class Weighed:
+    """The chances of drills as set for one player, each worked out once; a `Chances`.
+
+    store, player: `None` for somebody who is not known.
+    """
+
+    def __init__(
+        self,
+        catalogue: Catalogue,
+        store: Store | None = None,
+        player: PlayerInfo | None = None,
+    ) -> None:
+        from drillrunner.odds.desk import bag_of
+
+        self.catalogue, self.store, self.player = catalogue, store, player
+        self.bag = bag_of(store, player)
+        self._none = bag_of(None, None)
+        self._stocks = (
+            {}
+            if store is None or player is None
+            else stock.in_force(store.stock_carries(player.id))
+        )
+        self._beat: dict[str, tuple[Score, bool]] = {}
+        self._found: dict[tuple[str, tuple[str, ...]], Odds | None] = {}
+
+    def __call__(self, id: str, set: tuple[str, ...]) -> Odds | None:
+        """The chances of the drill of that id, so set; `None` where it can't be or tells nothing.
+
+        What is to be beaten is that of the drill as written.
+        """
+        if (id, set) not in self._found:
+            self._found[id, set] = self._odds(id, set)
+        return self._found[id, set]
+
+    def _odds(self, id: str, set: tuple[str, ...]) -> Odds | None:
+        from drillrunner.odds.chance import chance
+        from drillrunner.odds.desk import states_for
+
+        try:
+            drill = self._drill(id, set)
+            beat, own = self._to_beat(id)
+            game = drill.game()
+            most = states_for(game, BALLS)
+            ends, beats = (
+                chance(game, game.start(), self.bag, score, states=most, rollouts=ROLLOUTS).chance
+                for score in (None, beat)
+            )
+        except Exception:
+            # A setting that can't be, a stock carry that is missing, a stranger's game that raises.
+            return None
+        return Odds(ends, beats, beat, own)
+
+    def _drill(self, id: str, set: tuple[str, ...]) -> Drill:
+        unit: Unit = "yd" if self.player is None else self.player.unit
+        return as_played(self.catalogue.drill(id).with_set(set), unit, self._stocks)
+
+    def _to_beat(self, id: str) -> tuple[Score, bool]:
+        """The player's best on a drill as written, else what half of others reach."""
+        if id not in self._beat:
+            from drillrunner.odds.desk import middle
+
+            drill = self._drill(id, ())
+            best = None
+            if self.store is not None and self.player is not None:
+                best = self.store.best(self.player.id, drill.fingerprint)
+            self._beat[id] = (
+                (middle(drill.game(), self._none), False) if best is None else (best.score, True)
+            )
+        return self._beat[id]
+
+
+def planned(
+    store: Store | None,
+    player: PlayerInfo | None,
+    catalogue: Catalogue,
+    limits: Limits,
+    now: datetime,
+    wanted: float = EVEN,
+) -> Plan:
+    """The plan for a player, all of it worked out; of somebody not known that of a newcomer."""
+    if store is None or player is None:
+        facts = newcomer(catalogue, now)
+    else:
+        facts = with_sides(known(store, player, catalogue, now), store, player)
+    return compose(facts, limits, Weighed(catalogue, store, player), wanted)
