@@ -17,6 +17,7 @@ from drillrunner.practice.sessions.plan import as_played, facts_of, usual_carry
 from drillrunner.practice.sessions.session import Limits
 from drillrunner.rules.game import Score
 from drillrunner.rules.units import Unit
+from drillrunner.services.needs import player_needs
 from drillrunner.store.shapes import PlayerInfo, StoredRun
 from drillrunner.store.store import Store
 
@@ -53,8 +54,13 @@ def known(store: Store, player: PlayerInfo, catalogue: Catalogue, now: datetime)
         now,
         usual=lambda club: own.get(club) or usual_carry(club),
     )
+    thought = store.intents.thought(player.id)
+    found = player_needs(store, player)
     return replace(
         facts,
+        needs=found.needs,
+        wanted=found.wanted,
+        thought=None if thought is None else thought.words,
         visits=_visits(store, player, runs),
         clubs={**facts.clubs, **{club.id: club.label for club in clubs}},
     )

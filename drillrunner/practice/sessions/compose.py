@@ -195,12 +195,13 @@ def _finish(
     if not room:
         return None
     won = [found for found in room if found.drill.beatable]
-    for turned in (False, True):
-        for found in won:
-            fit = fitting.of(found.drill, stake=True)
-            if fit.stake and bool(fit.set) is turned:
-                purse.pays(*found.drill.takes(pace))
-                return found
+    at_stake = next(
+        (found for found in won if fitting.as_written(found.drill).stake),
+        None,
+    ) or next((found for found in won if fitting.of(found.drill, stake=True).stake), None)
+    if at_stake is not None:
+        purse.pays(*at_stake.drill.takes(pace))
+        return at_stake
     fits = [found for found in room if fitting.of(found.drill).good] or room
     finish = min(fits, key=lambda found: _off(found.drill))
     purse.pays(*finish.drill.takes(pace))

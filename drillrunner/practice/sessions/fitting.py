@@ -22,7 +22,8 @@ STAKE = (0.30, 0.70)
 """The chances between which something is at stake."""
 EVEN = 0.5
 """The chance that a dial is turned to unless another is wanted: a setting, no published optimum."""
-HALVINGS = 7
+HALVINGS, NEAR = 6, 0.04
+"""Steps of a dial tried between its ends, and how near the wanted chance is near enough."""
 
 
 class Odds(NamedTuple):
@@ -76,6 +77,10 @@ class Fitting:
             self._fits[key] = self._fit(drill, STAKE if stake else (HOPELESS, SURE))
         return self._fits[key]
 
+    def as_written(self, drill: DrillFact) -> Fit:
+        """A drill as its file has it, whether it fits or not."""
+        return Fit(self._odds(drill, ()))
+
     def _odds(self, drill: DrillFact, set: tuple[str, ...]) -> Odds | None:
         if self._chances is None:
             return None
@@ -114,7 +119,7 @@ class Fitting:
                 break
             middle = (low + high) // 2
             now = at(middle)
-            if now is None:
+            if now is None or abs(now - wanted) < NEAR:
                 break
             if (now < wanted) == (first < wanted):
                 low, first = middle, now

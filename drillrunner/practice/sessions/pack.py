@@ -1,8 +1,8 @@
 """Which drills fill minutes and balls best: a small exact search.
 
 What a choice is worth: the worth of each drill, the second of one group half as much, the third a
-quarter, and so on, the more valuable first. Of equal choices
-the one stands that is met first, with the items in the order of worth and id.
+quarter, and so on, the more valuable first. Of equal choices the one stands that is met first, with
+the items in the order of worth and id.
 """
 
 from __future__ import annotations
@@ -10,9 +10,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-MOST = 14
-"""Drills that are looked at; of more those with the greatest worth."""
-
+MOST = 20
+"""Drills that are looked at; of more those with the greatest worth for a minute."""
 
 EQUAL = 1e-9
 """What two choices may differ by and still be equal."""
@@ -42,7 +41,8 @@ def total(items: Sequence[Item], again: float) -> float:
 def pack(items: Sequence[Item], minutes: int, balls: int, again: float = 0.5) -> tuple[Item, ...]:
     """The best choice within minutes and balls, the most worth first; empty where nothing fits."""
     fitting = [item for item in items if item.minutes <= minutes and item.balls <= balls]
-    order = sorted(fitting, key=lambda item: (-item.worth, item.id))[:MOST]
+    dense = sorted(fitting, key=lambda item: (-item.worth / item.minutes, item.id))[:MOST]
+    order = sorted(dense, key=lambda item: (-item.worth, item.id))
     search = _Search(order, again)
     search.from_(0, minutes, balls, 0.0, (), {})
     return search.best
@@ -55,6 +55,11 @@ class _Search:
         self.order, self.again = order, again
         self.best: tuple[Item, ...] = ()
         self._most = 0.0
+        # Of each place those before it that lead: it is not taken where one of them was left.
+        self._before = [
+            sum(1 << early for early in range(late) if _leads(order[early], order[late]))
+            for late in range(len(order))
+        ]
 
     def from_(
         self,
@@ -64,15 +69,20 @@ class _Search:
         worth: float,
         taken: tuple[Item, ...],
         seen: Mapping[str, int],
+        left: int = 0,
     ) -> None:
-        """Look at all choices among the items from `at` on, beside those taken."""
+        """Look at all choices among the items from `at` on, beside those taken.
+
+        left: the places before `at` that were left, a bit for each.
+        """
         self._keep(worth, taken)
         if at == len(self.order):
             return
         if worth + self._bound(at, minutes, balls, seen) <= self._most + EQUAL:
             return
         item = self.order[at]
-        if item.minutes <= minutes and item.balls <= balls:
+        room = item.minutes <= minutes and item.balls <= balls
+        if room and not left & self._before[at]:
             count = seen.get(item.group, 0)
             self.from_(
                 at + 1,
@@ -81,8 +91,9 @@ class _Search:
                 worth + item.worth * self.again**count,
                 (*taken, item),
                 {**seen, item.group: count + 1},
+                left,
             )
-        self.from_(at + 1, minutes, balls, worth, taken, seen)
+        self.from_(at + 1, minutes, balls, worth, taken, seen, left | 1 << at)
 
     def _bound(self, at: int, minutes: int, balls: int, seen: Mapping[str, int]) -> float:
         """What the rest can add at most: each at what its group still counts, the last in part,
@@ -98,6 +109,11 @@ class _Search:
     def _keep(self, worth: float, taken: tuple[Item, ...]) -> None:
         if worth > self._most + EQUAL:
             self.best, self._most = taken, worth
+
+
+def _leads(one: Item, other: Item) -> bool:
+    """Whether the other can always be changed for this one without loss."""
+    return one.group == other.group and one.minutes <= other.minutes and one.balls <= other.balls
 
 
 def _in_part(rest: list[tuple[float, int]], room: int) -> float:

@@ -17,7 +17,7 @@ from drillrunner.practice.sessions.claims import DrillFact, Facts, Swing, Turns,
 from drillrunner.practice.sessions.fitting import EVEN
 from drillrunner.practice.sessions.session import BlockState, Limits
 from drillrunner.rules.reach import can_beat
-from drillrunner.rules.station import Station
+from drillrunner.rules.station import HOLING, Station
 from drillrunner.rules.units import Unit, convert
 from drillrunner.store.shapes import Best, StoredRun
 
@@ -88,9 +88,11 @@ def serves(drill: Drill, usual: Callable[[str], float]) -> tuple[tuple[str, floa
 
 
 def _kind(station: Station, unit: Unit, usual: Callable[[str], float]) -> str:
-    if station.club == "putter":
+    if station.club == "putter" or station.aim.lie == "green":
         return "putting"
     carry = station.aim.carry
+    if carry is None and station.asks in HOLING:
+        carry = station.aim.length
     if carry is None and part_of(CLUBS.get(station.club)) == "woods":
         return "driving"
     yards = usual(station.club) if carry is None else float(convert(carry, unit, "yd"))
@@ -158,6 +160,7 @@ def facts_of(
                 carry=any(station.aim.carry is not None for station in played.stations),
                 part=part_of(CLUBS.get(written.club)),
                 dial=_dial(written),
+                green=all(station.asks in HOLING for station in played.stations),
                 between=written.between is not None,
             )
         )
