@@ -113,7 +113,12 @@ def compose(
     drills = [drill for drill in facts.drills if drill.needs is None]
     measuring = facts.visits < MEASURING
     weigh = shrinking if measuring else claim
-    claims = {drill.id: weigh(drill, facts) for drill in drills}
+    claims = {
+        found.drill.id: found
+        for found in (weigh(drill, facts) for drill in drills)
+        # Nobody is sent from the bay to the green but for what it costs them.
+        if found.need > 0 or not found.drill.green
+    }
     finish = None if measuring else _finish(claims, purse, pace, fitting)
     technique = _technique(facts, limits, purse, claims)
     find = _find(facts, limits, purse)
@@ -346,6 +351,7 @@ def _block(
         club=drill.swings[0][0] if drill.swings else None,
         swing=drill.swings[0][1] if drill.swings else "full",
         why=why,
+        where="green" if drill.green else "bay",
         chance=None if odds is None else odds.beats,
         serves=found.serves,
         worth=found.said,

@@ -160,7 +160,7 @@ def facts_of(
                 carry=any(station.aim.carry is not None for station in played.stations),
                 part=part_of(CLUBS.get(written.club)),
                 dial=_dial(written),
-                green=all(station.asks in HOLING for station in played.stations),
+                green=written.where == "green",
                 between=written.between is not None,
             )
         )

@@ -135,8 +135,8 @@ async def test_a_plan_put_together_says_why_each_block_is_there(
         assert isinstance(app.screen, SessionSetupScreen)
         said = shown(app)
         assert "30 minutes, 50 balls" in said
-        assert "never played yet" in said
-        assert "to finish on" in said
+        assert "to measure: " in said
+        assert "the first three days measure" in said
         plan = app.screen.plan
         assert plan is not None
         assert all(block.why in said for block in plan.blocks)
