@@ -161,6 +161,11 @@ class SessionSetupScreen(AsksOdds, BaseScreen):
             self._chosen_plan()
 
     @property
+    def weighed(self) -> bool:
+        """Whether the plan put together stands as it fits the player."""
+        return self._wants in self._fits
+
+    @property
     def _wants(self) -> object:
         """What a composed plan depends on here."""
         return self.limits, self._written

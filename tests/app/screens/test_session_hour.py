@@ -20,6 +20,7 @@ from drillrunner.services.ledger import look_back
 from drillrunner.store.store import Store
 from tests.app.conftest import ready, shown
 from tests.app.session_world import MakeApp, desk, pass_time, press, settled
+from tests.app.test_odds_worker import until
 from tests.practice.worlds import Clock as Watch
 
 
@@ -132,13 +133,19 @@ async def test_a_plan_put_together_says_why_each_block_is_there(
         await ready(pilot)
         await press(pilot, "plus")
         await settled(pilot)
-        assert isinstance(app.screen, SessionSetupScreen)
+        screen = app.screen
+        assert isinstance(screen, SessionSetupScreen)
+        plan = screen.plan
+        assert plan is not None, "a plan stands at once"
+        assert all(block.why in shown(app) for block in plan.blocks)
+        await until(pilot, lambda: screen.plan is not None and screen.weighed)
         said = shown(app)
         assert "30 minutes, 50 balls" in said
         assert "to measure: " in said
         assert "the first three days measure" in said
-        plan = app.screen.plan
+        plan = screen.plan
         assert plan is not None
+        assert any(block.chance is not None for block in plan.blocks)
         assert all(block.why in said for block in plan.blocks)
         await press(pilot, "6", "6", "6", "7", "2", "4", "2")
         assert "45 minutes, 45 balls" in shown(app)
