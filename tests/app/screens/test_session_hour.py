@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 
 import pytest
+from textual.widgets import Static
 
 from drillrunner.app.screens.cautions import CautionsScreen
 from drillrunner.app.screens.home import HomeScreen
@@ -138,8 +139,8 @@ async def test_a_plan_put_together_says_why_each_block_is_there(
         plan = screen.plan
         assert plan is not None, "a plan stands at once, weighed or not"
         await until(pilot, lambda: screen.plan is not None and screen.weighed)
-        said = shown(app)
-        assert "30 minutes, 50 balls" in said
+        assert "30 minutes, 50 balls" in shown(app)
+        said = str(screen.query_one("#plan-text", Static).content)
         assert "to measure: " in said
         assert "the first three days measure" in said
         plan = screen.plan
