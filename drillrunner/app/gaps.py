@@ -22,11 +22,12 @@ def _fitted(app: Host, drill: Drill) -> Drill:
 def of(app: Host, drill: Drill) -> list[tuple[RangeProfile, Gap]]:
     """For each range in the user's folder, the gap that comes closest to what a drill wants.
 
-    The range that was played at last comes first. Empty for a drill without a width.
+    The range that was played at last comes first. Empty for a drill without a width, and for one
+    of several stations: one gap can't be all of their widths.
     """
     from drillrunner.catalogue.ranges import load_ranges
 
-    if drill.aim.width is None:
+    if drill.aim.width is None or len(drill.stations) > 1:
         return []
     fitted = _fitted(app, drill)
     assert fitted.aim.width is not None
@@ -80,6 +81,9 @@ def choose(app: Host, drill: Drill) -> None:
     found, width, unit = of(app, drill), fitted.aim.width, fitted.unit
     if width is None:
         app.say(f"{drill.title} has no width to find on a range")
+        return
+    if len(drill.stations) > 1:
+        app.say(f"{drill.title} has several targets: one gap can't stand for all")
         return
 
     def answered(choice: str | None) -> None:

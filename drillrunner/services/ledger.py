@@ -264,7 +264,9 @@ def _changes(store: Store, player: PlayerInfo, played: dict[str, RunOfBlock]) ->
     from drillrunner.odds.desk import picture_of
 
     found = []
-    kinds = dict.fromkeys((p.run.club, p.run.swing, p.run.direction) for p in played.values())
+    kinds = dict.fromkeys(
+        (*pair, p.run.direction) for p in played.values() for pair in p.run.swings
+    )
     for club, swing, direction in kinds:
         change = pattern_change(
             club,

@@ -154,7 +154,7 @@ def _patterns(
     from drillrunner.odds.portrait import side_of
 
     order = list(clubs)
-    swings = {(p.run.club, p.run.swing) for drill in drills for p in drill.fresh}
+    swings = {pair for drill in drills for p in drill.fresh for pair in p.run.swings}
     for club, swing in sorted(
         swings, key=lambda pair: (order.index(pair[0]) if pair[0] in order else len(order), pair)
     ):

@@ -99,6 +99,16 @@ class StoredRun(NamedTuple):
         """How it ended, or that it is open; a decider's score counts nowhere, so it is named."""
         return ("decider: " if self.decider else "") + (self.ended or "open")
 
+    @property
+    def swings(self) -> tuple[tuple[str, str], ...]:
+        """The clubs and swings of its stations, each once."""
+        drill = json.loads(self.as_set)
+        top = drill.get("club", self.club), drill.get("swing", self.swing)
+        stations = drill.get("stations") or ({},)
+        return tuple(
+            dict.fromkeys((s.get("club", top[0]), s.get("swing", top[1])) for s in stations)
+        )
+
 
 class Best(NamedTuple):
     """The best finished run of one player on one drill as it was set."""

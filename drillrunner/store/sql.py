@@ -19,6 +19,10 @@ THE_PLAYER = "(SELECT number FROM player WHERE id = :player)"
 OPEN = "run.ended IS NULL AND NOT run.decider"
 """In the words of the index on open runs, or SQLite would not see that it serves."""
 
+OF_CLUB = """(drill_as_set.club = :club
+ OR drill_as_set.as_set LIKE '%"club":"' || :club || '"%')"""
+"""A drill of several stations is one of each of their clubs; its canonical JSON names them."""
+
 WAYS = {
     "run": "run.id = :run",
     "drill": "run.drill = :drill",
@@ -26,7 +30,7 @@ WAYS = {
     "fingerprint": "run.fingerprint = :fingerprint",
     "session": "run.session_id = :session",
     "match": "run.match_id = :match",
-    "club": "drill_as_set.club = :club",
+    "club": OF_CLUB,
     "since": "run.started >= :since",
     "until": "run.started < :until",
     "open": OPEN,
@@ -88,7 +92,7 @@ def runs(ways: frozenset[str], limited: bool) -> str:
 @lru_cache
 def settings(ways: frozenset[str]) -> str:
     """The newest run of each drill as set: one step into an index for each of them."""
-    of_drill = [f"{way} = :{way}" for way in ("club", "drill") if way in ways]
+    of_drill = [OF_CLUB] * ("club" in ways) + ["drill = :drill"] * ("drill" in ways)
     where = f" WHERE {' AND '.join(of_drill)}" if of_drill else ""
     of_run = sorted({"player", "since", "until"} & ways)
     inner = "".join(f" AND {WAYS[way].replace('run.', 'r.')}" for way in of_run)

@@ -81,7 +81,7 @@ def ask_which(screen: WhichScreen, store: Store) -> None:
     players = store.players(hidden=True)
     named = {player.id: player.name for player in players} | {EVERYONE: "everyone"}
     drills = {run.drill: run.title for run in reversed(settings)}
-    clubs = dict.fromkeys(run.club for run in settings)
+    clubs = dict.fromkeys(club for run in settings for club, _ in run.swings)
     me = screen.drillrunner.player
     whose = shown.player or (me.id if me else EVERYONE)
 

@@ -40,14 +40,26 @@ def last_words(before: Run, after: Run) -> str:
     before: the run without that entry.
     """
     entry, unit = after.entries[-1], after.game.unit
+    if entry.kind is Kind.SHOT:
+        return entry_words(entry, unit) + _number(after, before.ask)
     if entry.kind is Kind.UNDO:
         flipped = (at for at, was in enumerate(before.live) if was and not after.live[at])
     elif entry.kind is Kind.VOID:
         flipped = (at for at, was in enumerate(before.voids) if not was and after.voids[at])
     else:
         return entry_words(entry, unit, after.between)
-    what = entry_words(after.entries[next(flipped)], unit, after.between)
+    acted_on = after.entries[next(flipped)]
+    what = entry_words(acted_on, unit, after.between)
+    if acted_on.kind is Kind.SHOT and before.balls:
+        what += _number(after, before.balls[-1].ask)
     return f"undone: {what}" if entry.kind is Kind.UNDO else f"void: {what}"
+
+
+def _number(run: Run, ask: Ask) -> str:
+    """Which number a ball was aimed at, in a game where that changes; else empty."""
+    if not run.game.moves or ask.asks != "carry" or ask.aim.carry is None:
+        return ""
+    return f", aimed at {text(ask.aim.carry)}"
 
 
 def resumed_words(run: Run) -> str:

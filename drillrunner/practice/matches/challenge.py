@@ -26,7 +26,7 @@ from pydantic import (
 from drillrunner.catalogue.drill import BadDrill, Drill, NeedsStock, from_stored
 from drillrunner.catalogue.fields import line
 from drillrunner.catalogue.loader import LoadedGame
-from drillrunner.rules import Entry, Kind, Refused, Run
+from drillrunner.rules import Ask, Entry, Kind, Refused, Run
 from drillrunner.rules.keypad import read as read_typed
 from drillrunner.rules.units import plain
 
@@ -187,11 +187,11 @@ def _validated(text: str) -> ChallengeFile:
         raise BadChallenge(f"{where}: {first['msg']}") from None
 
 
-def _entry(wrote: Wrote, drill: Drill) -> Entry:
+def _entry(wrote: Wrote, ask: Ask) -> Entry:
     kind = Kind(wrote.kind)
     if kind is not Kind.SHOT:
         return Entry(kind, wrote.text)
-    entry = read_typed(wrote.text, drill.game().ask, sure=True)
+    entry = read_typed(wrote.text, ask, sure=True)
     if entry.kind is not kind:
         raise Refused(f"{wrote.text!r} is no shot")
     return entry
@@ -199,8 +199,10 @@ def _entry(wrote: Wrote, drill: Drill) -> Entry:
 
 def _folded(drill: Drill, file: ChallengeFile) -> Run:
     try:
-        entries = [_entry(wrote, drill) for wrote in file.entries]
-        run = Run.fold(drill.game(), entries, drill.between, file.tally)
+        run = Run.begin(drill.game(), drill.between, file.tally)
+        for wrote in file.entries:
+            # What was typed is read as the station that was due then had it.
+            run = run.add(_entry(wrote, run.ask))
     except (Refused, NeedsStock) as error:
         raise BadChallenge(f"its entries do not make a run: {error}") from None
     if not run.finished:
