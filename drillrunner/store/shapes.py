@@ -102,9 +102,9 @@ class StoredRun(NamedTuple):
     @property
     def swings(self) -> tuple[tuple[str, str], ...]:
         """The clubs and swings of its stations, each once."""
-        drill = json.loads(self.as_set)
+        drill: Mapping[str, Any] = json.loads(self.as_set)
         top = drill.get("club", self.club), drill.get("swing", self.swing)
-        stations = drill.get("stations") or ({},)
+        stations: Sequence[Mapping[str, str]] = drill.get("stations") or ({},)
         return tuple(
             dict.fromkeys((s.get("club", top[0]), s.get("swing", top[1])) for s in stations)
         )
