@@ -30,6 +30,8 @@ DOCUMENTS: dict[str, tuple[str, str]] = {
     ),
     "session --show": ("last", ""),
     "session --plans": ("", ""),
+    "session --plan-only": ("", ""),
+    "worth": ("", "low and high are null where the model's golfer stands in"),
     "standings": ("", ""),
     "best": ("--player Ines", ""),
     "history": ("--player Ines", ""),
