@@ -22,9 +22,9 @@ def rounds(run: Run, folder: Path, month: int, count: int, putts: int = 3) -> No
     ]
     file.write_text(head + "\n".join(lines) + "\n")
     for day in range(1, count + 1):
+        date = f"2026-{month:02d}-{day:02d}"
         done = run(
-            f"round larch-bottom --tee white --date 2026-{month:02d}-{day:02d} --player Ines --card",
-            [str(file)],
+            f"round larch-bottom --tee white --date {date} --player Ines --card", [str(file)]
         )
         assert done.code == 0, done.err
 
