@@ -48,7 +48,7 @@ from drillrunner.catalogue.fields import (
     reasons,
     unknown_club,
 )
-from drillrunner.catalogue.loader import listed, take
+from drillrunner.catalogue.reading import listed, take
 from drillrunner.catalogue.tomltext import unreal
 from drillrunner.rules.units import Unit, convert, plain, text
 

@@ -396,6 +396,11 @@ def build(
 ) -> Drill:
     """The drill that a document describes. Raises Faulty with every fault, not the first."""
     raw = dict(document) if isinstance(document, Mapping) else {}
+    if "course" in raw:
+        # Courses and the table of strokes are read only where a drill needs them.
+        from drillrunner.catalogue.tee_shots import resolved
+
+        raw = resolved(raw)
     faults: list[Fault] = [(path, "expected a finite number") for path in unreal(raw)]
     readable, stocks = unstocked(raw)
     fields, wrong = _fields(readable)

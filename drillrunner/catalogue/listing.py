@@ -97,8 +97,12 @@ def _file() -> Path:
 def _made_from(folders: Sequence[Path], unit: Unit | None) -> list[Any]:
     """What a listing hangs on: the program, the unit, and each file's path, size and time."""
     own = places.config_dir()
-    plans = (folder / "plans" for folder in folders)
-    return [__version__, unit, *_stamps([*folders, *plans, own, own / "ranges"])]
+    inner = (folder / name for folder in folders for name in ("plans", "courses"))
+    return [
+        __version__,
+        unit,
+        *_stamps([*folders, *inner, *(own / name for name in ("", "ranges", "courses"))]),
+    ]
 
 
 def _stamps(folders: Sequence[Path]) -> Iterator[list[Any]]:

@@ -29,7 +29,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Look the strokes up. Raises Wrong."""
-    from drillrunner.odds.strokes.table import LEAST_YARDS, level
+    from drillrunner.catalogue.strokes.table import LEAST_YARDS, level
 
     lie = args.lie.casefold()
     if lie not in LIES:

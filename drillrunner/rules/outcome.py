@@ -121,12 +121,32 @@ def _zones(
 ) -> tuple[Outcome, ...]:
     if not aim.judged:
         raise ValueError("a verdict needs an aim with a width, a depth or both")
+    if aim.judged == ("lateral",) and any(aim.fars):
+        return _corridor(aim)
     across, along = _sides(aim.edge("lateral")), _sides(aim.edge("depth"))
     return tuple(
         Outcome(Shot(lateral=lateral, depth=depth), span, reach)
         for depth, reach in along
         for lateral, span in across
     )
+
+
+def _corridor(aim: Aim) -> tuple[Outcome, ...]:
+    """A corridor with a second trouble beyond it, on one side or both."""
+    edge = aim.edge("lateral")
+    assert edge is not None
+    left, right = aim.fars
+    near = Seen(0)
+    found = [
+        Outcome(Shot(lateral=Seen(-1), depth=near), (None if left is None else -left, -edge)),
+        Outcome(Shot(lateral=Seen(0), depth=near), (-edge, edge)),
+        Outcome(Shot(lateral=Seen(1), depth=near), (edge, right)),
+    ]
+    if left is not None:
+        found.insert(0, Outcome(Shot(lateral=Seen(-1), depth=Seen(1)), (None, -left)))
+    if right is not None:
+        found.append(Outcome(Shot(lateral=Seen(1), depth=Seen(1)), (right, None)))
+    return tuple(found)
 
 
 def _sides(edge: Decimal | None) -> list[tuple[Seen | None, Interval]]:

@@ -75,6 +75,8 @@ class Aim(BaseModel):
 
     length, lie: where the ball is played from to the hole: how far, in `measure`, and on what.
     width_error: what the width may be off either way, if it was measured; it judges no shot.
+    far_left, far_right: how far from the middle a second trouble begins beside a corridor; it tells
+    a far miss from a near one.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
@@ -85,6 +87,28 @@ class Aim(BaseModel):
     width_error: Distance | None = None
     length: PositiveDistance | None = None
     lie: NearLie | None = None
+    far_left: PositiveDistance | None = None
+    far_right: PositiveDistance | None = None
+
+    @property
+    def fars(self) -> tuple[Decimal | None, Decimal | None]:
+        """Where the second trouble begins, left and right."""
+        return self.far_left, self.far_right
+
+    def far(self, shot: Shot) -> bool:
+        """Whether the shot missed a corridor as far as the second trouble of its side.
+
+        It did if a number says so, or else if it was told as one of the block's upper corners.
+        """
+        seen = shot.lateral
+        if seen is None or not seen.side:
+            return False
+        begins = self.far_left if seen.side < 0 else self.far_right
+        if begins is None or seen.lost:
+            return False
+        if seen.size is not None:
+            return seen.size > begins
+        return shot.depth is not None and shot.depth.side == 1
 
     def measure(self, unit: Unit) -> Measure:
         """What the length is in, for a drill in this unit: putts are in feet, or in metres."""

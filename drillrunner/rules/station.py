@@ -48,6 +48,10 @@ class Station:
         """What the aim lacks for what is asked: field and reason."""
         if self.asks == "verdict" and not self.aim.judged:
             yield "aim", "expected a width, a depth or both: this game asks in or out"
+        for name, far in zip(("far_left", "far_right"), self.aim.fars, strict=True):
+            edge = self.aim.edge("lateral")
+            if far is not None and (edge is None or far <= edge):
+                yield f"aim.{name}", "expected more than half the width, from the middle"
         if self.asks == "carry" and self.aim.carry is None:
             yield "aim.carry", "expected a carry: this game asks how far the ball flew"
         if self.asks in HOLING:

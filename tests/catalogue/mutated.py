@@ -11,7 +11,8 @@ import time
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from drillrunner.catalogue.loader import MOST_PROBLEMS, bundled, load_files
+from drillrunner.catalogue.loader import bundled, load_files
+from drillrunner.catalogue.reading import MOST_PROBLEMS
 
 SOURCES = [file.read_bytes() for file in sorted(bundled("games").glob("*.toml"))]
 GAMES = sorted(bundled("games").glob("*.py"))

@@ -17,8 +17,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
+from drillrunner.catalogue.strokes.golfer import SHORT_SHARE, Golfer, Lie, ability
+from drillrunner.catalogue.strokes.table import level
 from drillrunner.odds.strokes import putting, solver
-from drillrunner.odds.strokes.golfer import SHORT_SHARE, Golfer, Lie, ability
 from drillrunner.odds.strokes.make import holes
 from drillrunner.odds.strokes.needs import (
     BANDS,
@@ -29,7 +30,6 @@ from drillrunner.odds.strokes.needs import (
     round_gains,
 )
 from drillrunner.odds.strokes.solver import TEST_GROUND
-from drillrunner.odds.strokes.table import level
 from drillrunner.rules.card import HolePlayed, Result, TeeShot
 
 INDEX, WANTED = 15.0, 15.0

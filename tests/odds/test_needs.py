@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from drillrunner.catalogue.strokes.table import level
 from drillrunner.odds.strokes import needs as needs_
 from drillrunner.odds.strokes.needs import BANDS, KINDS, CardHole, gains, needs, round_gains
-from drillrunner.odds.strokes.table import level
 from drillrunner.rules.card import LEFT_LIES, RESULTS, TEE_SHOTS, HolePlayed
 
 LENGTHS = {3: 165.0, 4: 380.0, 5: 480.0}

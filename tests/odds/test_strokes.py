@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
+from drillrunner.catalogue.strokes import golfer, table
+from drillrunner.catalogue.strokes.golfer import Golfer, ability
 from drillrunner.odds.shape import Floats
-from drillrunner.odds.strokes import golfer, make, solver, table
-from drillrunner.odds.strokes.golfer import Golfer, ability
+from drillrunner.odds.strokes import make, solver
 from drillrunner.odds.strokes.putting import FEET, Stroke
 from drillrunner.odds.strokes.solver import TEST_GROUND, Solved, solve
 

@@ -9,10 +9,10 @@ from decimal import Decimal
 import numpy as np
 import pytest
 
+from drillrunner.catalogue.strokes.golfer import Golfer, Lie, ability
+from drillrunner.catalogue.strokes.table import level
 from drillrunner.odds.desk import Picture, player_for
 from drillrunner.odds.shape import Plausible
-from drillrunner.odds.strokes.golfer import Golfer, Lie, ability
-from drillrunner.odds.strokes.table import level
 from drillrunner.odds.strokes.tee import (
     AIMS,
     Side,

@@ -14,6 +14,8 @@ from drillrunner.rules.outcome import GRIDS
 
 CLUB = "sand-wedge"
 FOLDER = Path(__file__).parents[2] / "games"
+NEEDED: dict[str, dict[str, Any]] = {"holes": {"costs": [[25, 25, 30, 30], [125, 25, 30, 60]]}}
+"""Settings without which a game can't be played."""
 IDS = tuple(sorted(path.stem for path in FOLDER.glob("*.py")))
 
 
@@ -43,11 +45,13 @@ def make(stem: str, aim: Aim | None = None, grid: str | None = None, **settings:
         aim = Aim(carry=Decimal(45)) if cls.asks == "carry" else Aim(width=Decimal(40))
     step = Decimal(grid) if grid else GRIDS[cls.asks]
     stations = [Station(aim, cls.asks, step, CLUB)]
-    if stem == "both_hold":
-        stations.append(Station(Aim(width=Decimal(20)), cls.asks, step, CLUB, "half"))
+    if cls.several and cls.asks == "verdict":
+        far = Aim(width=Decimal(20), far_left=Decimal(25), far_right=Decimal(30))
+        stations.append(Station(far, cls.asks, step, CLUB, "half"))
     elif cls.several:
         rungs = (Aim(carry=Decimal(60)), Aim(carry=Decimal("72.5")))
         stations += [Station(rung, cls.asks, step, CLUB, "half") for rung in rungs]
+    settings = {**NEEDED.get(stem, {}), **settings}
     return cls(cls.Settings(**settings), aim, step, stations=stations)
 
 

@@ -11,10 +11,11 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from drillrunner.catalogue.strokes import table
+from drillrunner.catalogue.strokes.golfer import LIES, Golfer, Sex, ability
+from drillrunner.catalogue.strokes.table import CHANGES, GREEN, INDICES, SHOTS
 from drillrunner.odds.shape import Floats
-from drillrunner.odds.strokes.golfer import LIES, Golfer, Sex, ability
 from drillrunner.odds.strokes.solver import Solved, solve
-from drillrunner.odds.strokes.table import CHANGES, GREEN, INDICES, SHOTS
 
 _HOLES = (
     *(140, 160, 175, 190),
@@ -66,7 +67,7 @@ def gain(index: int, sex: Sex, change: str, solved: Solved) -> float:
 
 
 def main() -> None:
-    folder = Path(__file__).parent
+    folder = Path(table.__file__).parent
     for sex in COURSE_YARDS:
         kept: list[str] = []
         worths: dict[str, list[str]] = {change: [] for change in CHANGES}

@@ -13,8 +13,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-from drillrunner.odds.strokes.golfer import Lie
-from drillrunner.odds.strokes.table import Level
+from drillrunner.catalogue.strokes.golfer import Lie
+from drillrunner.catalogue.strokes.table import Level
 from drillrunner.rules.card import HolePlayed
 
 Kind = Literal["driving", "60-100", "100-140", "140-180", "180+", "short", "putting"]

@@ -15,8 +15,8 @@ from itertools import product
 
 import numpy as np
 
+from drillrunner.catalogue.strokes.golfer import LIES, SHORT_SHARE, Golfer, Lie
 from drillrunner.odds.shape import Floats, tail
-from drillrunner.odds.strokes.golfer import LIES, SHORT_SHARE, Golfer, Lie
 from drillrunner.odds.strokes.putting import FEET, Stroke, spread
 
 YARDS: Floats = np.concatenate(

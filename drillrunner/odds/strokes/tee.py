@@ -17,8 +17,9 @@ from typing import Literal
 
 import numpy as np
 
+from drillrunner.catalogue.strokes.golfer import SHORT_SHARE, Golfer, Lie
+from drillrunner.catalogue.strokes.table import GREEN, LEAST_YARDS, SHOTS, Level
 from drillrunner.odds.shape import Floats, Plausible, tail
-from drillrunner.odds.strokes.golfer import SHORT_SHARE, Golfer, Lie
 from drillrunner.odds.strokes.solver import (
     CUT,
     SHORT_ACROSS,
@@ -29,7 +30,6 @@ from drillrunner.odds.strokes.solver import (
     WILD_OF,
     Ground,
 )
-from drillrunner.odds.strokes.table import GREEN, LEAST_YARDS, SHOTS, Level
 
 Side = Literal["left", "right"]
 Trouble = Literal["rough", "trees", "water", "out"]
