@@ -28,6 +28,7 @@ DOCUMENTS: dict[str, tuple[str, str]] = {
         "--distance 210 --width 40",
         "in yards and degrees; the last two bound what was asked for",
     ),
+    "holes": ("larch-bottom --hole 4", "aim in yards right of the middle"),
     "session --show": ("last", ""),
     "session --plans": ("", ""),
     "session --plan-only": ("", ""),

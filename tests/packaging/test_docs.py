@@ -134,12 +134,14 @@ def run(*words: str, home: Path) -> subprocess.CompletedProcess[str]:
 def test_the_example_drill_plan_and_game_pass_the_check(tmp_path: Path) -> None:
     own = tmp_path / "config" / "games"
     own.mkdir(parents=True)
-    example, stations, plan, _ = blocks(AUTHORS, "toml")
+    example, stations, plan, _, _, holes = blocks(AUTHORS, "toml")
     (own / "wedge-window.toml").write_text(example, "utf-8")
     (own / "two-wedges-up.toml").write_text(stations, "utf-8")
+    (own / "my-tee-shots.toml").write_text(holes, "utf-8")
     (own / "plans").mkdir()
     (own / "plans" / "before-work.toml").write_text(plan, "utf-8")
-    for path in ("wedge-window.toml", "two-wedges-up.toml", "plans/before-work.toml"):
+    toml = ("wedge-window.toml", "two-wedges-up.toml", "my-tee-shots.toml")
+    for path in (*toml, "plans/before-work.toml"):
         checked = run("check", str(own / path), home=tmp_path)
         assert (checked.returncode, checked.stderr) == (0, "")
 
