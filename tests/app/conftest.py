@@ -15,6 +15,7 @@ from textual.pilot import Pilot
 
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.odds_worker import AsksOdds
+from drillrunner.app.screens import home as home_screen
 from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import Catalogue, folders, load
 from drillrunner.rules import keypad
@@ -35,6 +36,12 @@ class Clock:
     def pass_minutes(self, minutes: int) -> None:
         """Let some time pass."""
         self.at += timedelta(minutes=minutes)
+
+
+@pytest.fixture(autouse=True)
+def nobody_rests(monkeypatch: pytest.MonkeyPatch) -> None:
+    """How hard each drill is, is worked out where a test is about that, and not beside others."""
+    monkeypatch.setattr(home_screen, "CALM", 1e6)
 
 
 @pytest.fixture

@@ -11,6 +11,7 @@ from textual.pilot import Pilot
 from drillrunner.app import hardness as h
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.screens import home
+from drillrunner.app.widgets.lists import BlockList
 from drillrunner.catalogue.loader import Catalogue
 from drillrunner.odds.chance import score_distribution
 from drillrunner.odds.desk import ask, bag_of
@@ -87,6 +88,9 @@ async def test_home_fills_it_in_by_itself(
     app = make_app()
     async with app.run_test(size=(160, 50)) as pilot:
         await ready(pilot)
+        rows = app.screen.query_one(BlockList)
+        places = enumerate(rows.options)
+        rows.highlighted = next(at for at, row in places if row.id == "drill:hold-the-corridor")
         await weighed(pilot)
         said = shown(app)
         assert sum(said.count(word) for word in ("easy ", "fair ", "hard ")) >= 8

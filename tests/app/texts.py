@@ -17,6 +17,7 @@ from textual.pilot import Pilot
 
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.help import TEXTS
+from drillrunner.app.screens import home
 from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.words import brief, counting, setting
 from drillrunner.catalogue.loader import folders, load
@@ -88,6 +89,7 @@ async def _settled(pilot: Pilot[None]) -> None:
 
 async def screens(database: str) -> list[str]:
     """Each scene as it is drawn."""
+    home.CALM = 1e6  # How hard each drill is, is a figure and no text.
     app = DrillrunnerApp(database=database, folders=folders()[:1], player="Ada", clock=lambda: NOW)
     found = []
     async with app.run_test(size=SIZE) as pilot:
