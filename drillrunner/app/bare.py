@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, ClassVar
@@ -105,6 +107,8 @@ class Bare(Keyed, App[None]):
         self.unsaid = ""
         """What was said while no screen stood yet; the first that does says it."""
 
+        self._leave_with: int | None = None
+        self._turns: asyncio.AbstractEventLoop | None = None
         self.gate = Gate(self, super().on_event, self.is_waiting, self.is_question, self.is_writing)
 
     def get_driver_class(self) -> type[Driver]:
@@ -139,6 +143,23 @@ class Bare(Keyed, App[None]):
     def is_question(self, screen: Screen[Any]) -> bool:
         """Whether a screen asks something, so that it is no place for what was typed before it."""
         return isinstance(screen, ModalScreen) or getattr(screen, "asks_who", False)
+
+    def leave(self, code: int) -> None:
+        """End in good order with this exit code; from anywhere, a handler of a signal too."""
+        self._leave_with = code
+        if self._turns is not None:
+            # One that ends already closes it.
+            with suppress(RuntimeError):
+                self._turns.call_soon_threadsafe(self._leave)
+
+    def on_load(self) -> None:
+        # A signal may come before there is a loop to hear of it.
+        self._turns = asyncio.get_running_loop()
+        if self._leave_with is not None:
+            self._leave()
+
+    def _leave(self) -> None:
+        self.exit(return_code=self._leave_with or 0)
 
     def open(self, door: Door) -> None:
         """Open what a door leads to."""

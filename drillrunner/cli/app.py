@@ -5,13 +5,14 @@ from __future__ import annotations
 import argparse
 import gc
 import os
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from drillrunner.cli.options import FINE, Wrong, add_player, database, plugin_folders
 from drillrunner.cli.terminal import interactive
 
 if TYPE_CHECKING:
+    from drillrunner.app.app import DrillrunnerApp
     from drillrunner.app.match_start import Against
     from drillrunner.catalogue.loader import Catalogue
     from drillrunner.practice.matches.record import Setup
@@ -33,10 +34,11 @@ def open_app(
     match: Setup | None = None,
     against: Against | None = None,
     catalogue: Catalogue | None = None,
+    opened: Callable[[DrillrunnerApp], object] = lambda _: None,
 ) -> int:
     """Open the app, on a drill if one is given, until it is left. Raises Wrong, StoreError.
 
-    match, against, catalogue: as of `DrillrunnerApp`.
+    match, against, catalogue: as of `DrillrunnerApp`. opened: called with the app before it runs.
     """
     need_terminal()
     if args.player is not None:
@@ -57,6 +59,7 @@ def open_app(
         against=against,
         catalogue=catalogue,
     )
+    opened(app)
     gc.freeze()
     gc.enable()
     app.run()

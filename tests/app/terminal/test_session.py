@@ -79,7 +79,7 @@ def test_from_the_command_to_the_summary_killed_on_the_way(home: Path) -> None:
         terminal.type("+")
         terminal.wait_for("stock carry 45 yd", "saved")
         terminal.type("\r")
-        terminal.wait_for("3 of 3", "lives 1")
+        terminal.wait_for("3 of 3", "1 life")
         terminal.type("\r")
         terminal.wait_for("in or out?", "Hold the corridor")
         terminal.type("5")
