@@ -363,12 +363,15 @@ class Widths(NamedTuple):
 
 @dataclass(frozen=True)
 class Portrait:
-    """All that the pattern screen shows. swings: clubs and swings that there is a picture of."""
+    """All that the pattern screen shows. swings: clubs and swings that there is a picture of.
+
+    sides: left and right, short and long, and where there are calls how far off those were.
+    """
 
     club: str
     swing: str
     unit: Unit
-    sides: tuple[PatternSide, PatternSide]
+    sides: tuple[PatternSide, ...]
     drills: tuple[Widths, ...]
     swings: tuple[tuple[str, str], ...]
 
@@ -381,12 +384,16 @@ def portrait(
     from drillrunner.odds.portrait import side_of
 
     picture = picture_of(store, player, club, swing, unit=player.unit)
+    called = picture_of(store, player, club, swing, unit=player.unit, calls=True)
+    sides = [side_of(picture, "lateral", player.unit), side_of(picture, "depth", player.unit)]
+    if called.depth.shots:
+        sides.append(side_of(called, "depth", player.unit))
     drills = [drill.in_unit(player.unit) for drill in catalogue.drills]
     return Portrait(
         club,
         swing,
         player.unit,
-        (side_of(picture, "lateral", player.unit), side_of(picture, "depth", player.unit)),
+        tuple(sides),
         tuple(
             _widths(store, player, drill)
             for drill in drills

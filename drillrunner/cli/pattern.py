@@ -37,14 +37,16 @@ def run(args: argparse.Namespace) -> int:
         if args.club not in known:
             raise Wrong(f"no club {args.club!r}: expected one of {', '.join(known)}")
         if store is None or whose is None:
-            picture = stranger(args.club)
+            picture, calls = stranger(args.club), stranger(args.club, calls=True)
         else:
             picture = picture_of(store, whose, args.club, args.swing)
+            calls = picture_of(store, whose, args.club, args.swing, calls=True)
     directions: tuple[Direction, ...] = ("lateral", "depth")
     if args.json:
         put_json([_document(args, picture, direction) for direction in directions])
     else:
-        put("\n\n".join(_words(args, picture, direction) for direction in directions))
+        said = [_words(args, picture, direction) for direction in directions]
+        put("\n\n".join(said + ([_calls(args, calls)] if calls.depth.shots else [])))
     return FINE
 
 
@@ -96,6 +98,23 @@ def _words(args: argparse.Namespace, picture: Picture, direction: Direction) -> 
             parts.append(more)
         lines[f"inside {width} yd"] = "; ".join(parts)
     return f"{args.club}, {args.swing}, {direction}\n{labelled(lines)}"
+
+
+def _calls(args: argparse.Namespace, picture: Picture) -> str:
+    from drillrunner.odds.desk import side
+    from drillrunner.odds.portrait import side_of
+
+    pattern = picture.depth
+    lines = {
+        "calls": str(pattern.shots) + ("; a guess so far" if pattern.guess else ""),
+        "carry off the call": _yards(pattern.bias),
+        "two in three within": f"{_yards(pattern.half_width)} of that",
+        "side": side(pattern, "depth", calls=True),
+    }
+    change = side_of(picture, "depth", "yd").change
+    if change is not None:
+        lines["change"] = change
+    return f"{args.club}, {args.swing}, off what was called\n{labelled(lines)}"
 
 
 def _yards(band: Band) -> str:

@@ -39,6 +39,7 @@ SIDES: dict[Direction, tuple[str, str]] = {
     "lateral": ("you miss left", "you miss right"),
     "depth": ("you come up short", "you go long"),
 }
+CALLED = ("you call it too far", "you call it too short")
 OTHER: dict[Direction, Direction] = {"lateral": "depth", "depth": "lateral"}
 TURNS = 3
 """Balls out of a window, side not seen, tie the directions: each is worked out so often in turn."""
@@ -447,12 +448,12 @@ def day_of(record: Hit) -> date | None:
     return at.date() if isinstance(at, datetime) else None
 
 
-def side(pattern: Pattern, direction: Direction) -> str:
-    """Which way the player misses and how sure that is, in words; never surer than it is."""
+def side(pattern: Pattern, direction: Direction, calls: bool = False) -> str:
+    """Which way the player misses (or calls) and how sure that is; never surer than it is."""
     if pattern.guess:
         return "a guess so far"
     right = pattern.right
-    words = SIDES[direction][right >= 0.5]
+    words = (CALLED if calls else SIDES[direction])[right >= 0.5]
     for least, said in SURE:
         if max(right, 1.0 - right) >= least:
             return f"{words}; {said} sure"

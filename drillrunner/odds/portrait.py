@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import NamedTuple
 
+from drillrunner.odds.calls import change, sizes
 from drillrunner.odds.desk import WIDTHS, Picture, side
 from drillrunner.odds.observe import observations
 from drillrunner.odds.pattern import Band
@@ -39,7 +40,8 @@ class PatternSide:
     depth speaks of. finishes: the latest balls, newest first. shape: in words, if it is not even.
     counted: for each width, how many of those latest balls were in. aims: for each width where to
     aim, `off` in the player's unit, if that is not at it. more: for each width how many more balls
-    until its chance is useful; `None` is never at this rate.
+    until its chance is useful; `None` is never at this rate. calls: it is not where balls finished
+    beside the aim, but beside what was called. change: of the calls, in words.
     """
 
     direction: Direction
@@ -55,6 +57,8 @@ class PatternSide:
     counted: tuple[Counted, ...]
     aims: tuple[AimOff | None, ...]
     more: tuple[int | None, ...]
+    calls: bool = False
+    change: str | None = None
 
 
 def side_of(picture: Picture, direction: Direction, unit: Unit) -> PatternSide:
@@ -75,7 +79,7 @@ def side_of(picture: Picture, direction: Direction, unit: Unit) -> PatternSide:
         direction,
         pattern.shots,
         pattern.guess,
-        side(pattern, direction),
+        side(pattern, direction, calls),
         scaled(pattern.bias),
         scaled(pattern.half_width),
         tuple((w, pattern.inside(w / scale), pattern.by_shape(w / scale)) for w in WIDTHS),
@@ -85,4 +89,6 @@ def side_of(picture: Picture, direction: Direction, unit: Unit) -> PatternSide:
         tuple(counted(balls, w / scale, pattern.inside(w / scale)) for w in WIDTHS),
         tuple(where_to_aim(pattern, w / scale, 1.0 / scale) for w in WIDTHS),
         tuple(more_balls(pattern, w / scale) for w in WIDTHS),
+        calls,
+        change(sizes(picture.records, unit), unit) if calls else None,
     )

@@ -62,3 +62,13 @@ def test_what_can_t_be_is_said_in_a_line(run: Run, words: str, reason: str) -> N
     assert done.code == 2
     assert reason in done.err
     assert done.out == ""
+
+
+def test_calls_are_told_with_the_pattern_of_the_club(run: Run) -> None:
+    typed = "70:60 68:61 66:62 69:60 70:66 62:60 61:59 60:60 59:60 61:60"
+    assert run(f"score call-the-number --save --player Ines {typed}").code == 0
+    said = run("pattern sand-wedge --player Ines").out
+    assert "off what was called" in said
+    assert "you call it too far" in said
+    assert "no change that is sure" not in said.split("off what was called")[0]
+    assert "off what was called" not in run("pattern driver --player Ines").out

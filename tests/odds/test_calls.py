@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from decimal import Decimal
 
+from drillrunner.odds.calls import change, sizes
 from drillrunner.odds.chance import score_distribution
 from drillrunner.odds.desk import Bag, Picture, player_for
 from drillrunner.rules import Aim, AnyGame, Ask, Ball, Run, Station
@@ -77,3 +78,15 @@ def test_a_bag_follows_calls_ball_by_ball() -> None:
     run = run.add(read("64:61", run.ask))
     bag.picture(run.ask).depth  # noqa: B018 (worked out before the ball)
     assert bag.after(run.balls[-1]).picture(run.ask).depth.shots == 1
+
+
+def test_whether_calls_get_nearer_is_said_no_surer_than_it_is() -> None:
+    rng = random.Random(5)
+    wide = sizes(called(rng, 0.0, 8.0, 30), "yd")
+    near = sizes(called(rng, 0.0, 1.5, 30), "yd")
+    assert (change(near + wide, "yd") or "").startswith("nearer than before: ")
+    assert (change(wide + near, "yd") or "").startswith("further off than before: ")
+    assert change(near[:7], "yd") is None
+    # Of players who do not change it is said of one in ten or so: 40 of them, at most 10.
+    said = [change(sizes(called(random.Random(s), 2, 4, 20), "yd"), "yd") or "" for s in range(40)]
+    assert sum(not words.startswith("no change") for words in said) <= 10

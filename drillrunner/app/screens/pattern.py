@@ -42,7 +42,7 @@ class PatternScreen(AsksOdds, ScrollScreen):
         self.club = club
         self.swing = swing
         self.portrait: Portrait | None = None
-        self.turned = False
+        self.turned = 0
         self.drill = 0
 
     def body(self) -> ComposeResult:
@@ -78,7 +78,11 @@ class PatternScreen(AsksOdds, ScrollScreen):
     @property
     def side(self) -> PatternSide | None:
         """The direction that is shown."""
-        return None if self.portrait is None else self.portrait.sides[self.turned]
+        return (
+            None
+            if self.portrait is None
+            else self.portrait.sides[self.turned % len(self.portrait.sides)]
+        )
 
     def _show(self) -> None:
         found, side = self.portrait, self.side
@@ -109,8 +113,9 @@ class PatternScreen(AsksOdds, ScrollScreen):
         return True
 
     def action_turn(self) -> None:
-        """The other direction."""
-        self.turned = not self.turned
+        """The other direction, and how far off your calls were."""
+        found = self.portrait
+        self.turned = (self.turned + 1) % (len(found.sides) if found is not None else 1)
         self._show()
 
     def action_drill(self) -> None:
@@ -127,7 +132,7 @@ class PatternScreen(AsksOdds, ScrollScreen):
         def answered(choice: str | None) -> None:
             if choice is not None:
                 self.club, self.swing = swings[int(choice)]
-                self.portrait, self.drill = None, 0
+                self.portrait, self.drill, self.turned = None, 0, 0
                 self.drillrunner.records.read(self)
 
         rows = [(str(at), words.title_of(*pair), "") for at, pair in enumerate(swings)]
@@ -142,6 +147,8 @@ def figures(
 
     table_first: what is inside each width comes before the averages, where there is little room.
     """
+    if side.calls:
+        return _calls(side, unit)
     head = "LEFT AND RIGHT" if side.direction == "lateral" else "SHORT AND LONG"
     if side.carry is not None:
         head += f" OF {side.carry:.0f} {unit.upper()}"
@@ -156,6 +163,21 @@ def figures(
     lines: list[str] = []
     for part in filter(None, parts):
         lines += ["", *part] if lines else part
+    return lines
+
+
+def _calls(side: PatternSide, unit: str) -> list[str]:
+    """How far off the calls were, which way, and whether that gets better."""
+    first = 3
+    lines = ["OFF YOUR CALLS", odds_words.behind(side.shots, side.guess)]
+    lines += [] if side.guess else [side.said]
+    lines += ["", "the carry, off the call:", *_averages(side, unit)]
+    if side.change is not None:
+        said, _, rest = side.change.partition(": ")
+        lines += ["", said, f"  {rest}"]
+    lines += ["", "within so much of the call"]
+    for width, found, _ in side.inside[:first]:
+        lines.append(f" {width / 2:g} {unit:<2} {band(found)}")
     return lines
 
 
