@@ -9,6 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from drillrunner.rules.station import HOLING
+
 if TYPE_CHECKING:
     from datetime import date
     from decimal import Decimal
@@ -21,6 +23,8 @@ if TYPE_CHECKING:
     from drillrunner.practice.matches.record import Setup
     from drillrunner.practice.sessions.plan import Wanted
     from drillrunner.practice.sessions.session import Limits
+    from drillrunner.rules.shot import NearLie
+    from drillrunner.rules.station import Ask
     from drillrunner.services.match_desk import MatchDesk, Seat
     from drillrunner.store.journal import Playing
     from drillrunner.store.shapes import Best, StoredRun
@@ -200,6 +204,28 @@ class Pattern(Door):
 
     club: str
     swing: str = "full"
+
+
+@dataclass(frozen=True)
+class Green(Door):
+    """How likely each length is holed from a lie."""
+
+    lie: NearLie
+
+
+def pattern_of(asked: Drill | Ask) -> Pattern | Green:
+    """Where what is asked is looked at: a pattern, or the green for a ball to the hole."""
+    if asked.aim.lie is not None:
+        return Green(asked.aim.lie)
+    return Pattern(asked.club, asked.swing)
+
+
+def pattern_of_run(run: StoredRun) -> Pattern | Green:
+    """The same for a run that was played."""
+    if run.asks in HOLING:
+        stations = run.setting.get("stations") or [run.setting]
+        return Green(stations[0].get("aim", {}).get("lie") or "green")
+    return Pattern(run.club, run.swing)
 
 
 @dataclass(frozen=True)

@@ -97,6 +97,14 @@ WRITTEN: dict[str, str] = {
         "to short and long and back, <go> to the next drill, <which> to another club; 8 and 2 "
         "scroll."
     ),
+    "green": (
+        "How you hole out from one lie, learnt from every ball of every drill from there as one "
+        "curve over length: how likely it is holed in one (from off the green, in two), and how "
+        "many strokes it takes on average. Brackets hold the true figure 8 times in 10. Beside it "
+        "stands what a player of your goal does, else of your index, by the model of expected "
+        "strokes; on the right what you typed from about that length. 4 and 6 turn to another "
+        "lie; 8 and 2 scroll."
+    ),
     "tuning": (
         "How hard a drill is for you, and how it would be set for the chance that you want: choose "
         "the chance and the score to beat, 4 and 6 turn them, Enter types a score. The last row "

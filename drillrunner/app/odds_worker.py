@@ -22,11 +22,13 @@ if TYPE_CHECKING:
     from drillrunner.catalogue.loader import Catalogue
     from drillrunner.odds.counsel import AtAim, Within
     from drillrunner.odds.desk import Answer, Bag, Behind
+    from drillrunner.odds.green.portrait import GreenSide
     from drillrunner.odds.pattern import Band, Pattern
     from drillrunner.odds.portrait import PatternSide
     from drillrunner.odds.tune import Tuned
     from drillrunner.rules.game import AnyGame, Score
     from drillrunner.rules.run import Ball, Run
+    from drillrunner.rules.shot import NearLie
     from drillrunner.rules.station import Ask
     from drillrunner.rules.units import Unit
     from drillrunner.store.journal import Playing
@@ -403,6 +405,13 @@ def portrait(
         ),
         tuple(_swings(store, player, drills, (club, swing))),
     )
+
+
+def green_portrait(store: Store, player: PlayerInfo, lie: NearLie) -> GreenSide:
+    """How a player holes out from a lie. Raises StoreError."""
+    from drillrunner.odds.green.stored import green_of
+
+    return green_of(store, player, lie)
 
 
 def _widths(store: Store, player: PlayerInfo, drill: Drill) -> Widths:

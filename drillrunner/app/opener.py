@@ -18,6 +18,7 @@ SCREENS: dict[type[doors.Door], tuple[str, str]] = {
     doors.Clubs: ("clubs", "ClubsScreen"),
     doors.Compare: ("compare", "CompareScreen"),
     doors.Find: ("find", "FindScreen"),
+    doors.Green: ("green", "GreenScreen"),
     doors.Help: ("help", "HelpScreen"),
     doors.History: ("history", "HistoryScreen"),
     doors.MakeDrill: ("make_drill", "MakeDrillScreen"),

@@ -1,24 +1,34 @@
-"""`drillrunner pattern`: where a player's shots with one club and swing finish."""
+"""`drillrunner pattern`: where a player's shots with one club and swing finish, or how they hole
+out from a lie.
+"""
 
 from __future__ import annotations
 
 import argparse
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, get_args
 
 from drillrunner.cli.layout import labelled, put_json
 from drillrunner.cli.odds_options import stored
 from drillrunner.cli.options import FINE, Wrong, add_json, add_player
 from drillrunner.cli.terminal import put
 from drillrunner.odds.words import aim_beside, band, count_of, more_words
+from drillrunner.rules.shot import NearLie
+from drillrunner.rules.units import plain
 
 if TYPE_CHECKING:
     from drillrunner.odds.desk import Picture
     from drillrunner.odds.pattern import Band
     from drillrunner.rules import Direction
+    from drillrunner.store.shapes import PlayerInfo
+    from drillrunner.store.store import Store
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("club", metavar="CLUB", help="its id: driver, 7-iron, sand-wedge ...")
+    parser.add_argument(
+        "club",
+        metavar="CLUB",
+        help="its id: driver, 7-iron, sand-wedge ...; or a lie: green, fringe, rough, sand",
+    )
     parser.add_argument("--swing", metavar="NAME", default="full", help="full unless said")
     add_player(parser, "whose shots (else the owner's)")
     add_json(parser)
@@ -32,10 +42,15 @@ def run(args: argparse.Namespace) -> int:
     with stored(args) as (store, whose):
         if whose is None and store is not None and store.players():
             raise Wrong("whose pattern is it? --player NAME says so")
+        if args.club in get_args(NearLie):
+            return _green(args, store, whose)
         own = [] if store is None or whose is None else [c.id for c in store.clubs(whose.id)]
         known = dict.fromkeys((*CLUBS, *own))
         if args.club not in known:
-            raise Wrong(f"no club {args.club!r}: expected one of {', '.join(known)}")
+            lies = ", ".join(get_args(NearLie))
+            raise Wrong(
+                f"no club {args.club!r}: expected one of {', '.join(known)}, or a lie: {lies}"
+            )
         if store is None or whose is None:
             picture, calls = stranger(args.club), stranger(args.club, calls=True)
         else:
@@ -47,6 +62,33 @@ def run(args: argparse.Namespace) -> int:
     else:
         said = [_words(args, picture, direction) for direction in directions]
         put("\n\n".join(said + ([_calls(args, calls)] if calls.depth.shots else [])))
+    return FINE
+
+
+def _green(args: argparse.Namespace, store: Store | None, whose: PlayerInfo | None) -> int:
+    """How a player holes out from a lie."""
+    from drillrunner.odds.green.stored import green_of
+    from drillrunner.odds.green.words import green_lines
+
+    if args.swing != "full":
+        raise Wrong("--swing: expected none with a lie")
+    side = green_of(store, whose, args.club)
+    if not args.json:
+        put("\n".join(green_lines(side, 100)))
+        return FINE
+    rows = [
+        {
+            "length": plain(row.length),
+            "holed": row.holed._asdict(),
+            "beside": row.other,
+            "strokes": row.strokes._asdict(),
+            "strokes_beside": row.other_strokes,
+            "inside": row.inside,
+            "of": row.of,
+        }
+        for row in side.rows
+    ]
+    put_json({**side._asdict(), "rows": rows})
     return FINE
 
 

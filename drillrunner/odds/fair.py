@@ -19,7 +19,7 @@ import numpy as np
 from drillrunner.catalogue.drill import BadDrill, Drill
 from drillrunner.odds.chance import LONGEST, final_scores
 from drillrunner.odds.graph import asker, graph_of
-from drillrunner.odds.green.holing import reach
+from drillrunner.odds.green.holing import far_of
 from drillrunner.odds.pattern import Band, quantiles
 from drillrunner.odds.shape import Floats, Plausible
 from drillrunner.odds.tune import TRIED, standing
@@ -239,7 +239,7 @@ def _width(side: FairSide) -> float:
 def _wide(patterns: Patterns, ask: Ask) -> float:
     """Of one station: where a ball is holed out, the strokes that it takes beyond one."""
     if ask.asks in HOLING:
-        return patterns.holing().expected(reach(ask.aim, ask.unit)).median - 1.0
+        return patterns.holing().expected(far_of(ask.aim, ask.unit)).median - 1.0
     return math.prod(_half(patterns.of(direction)) for direction in needed(ask))
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any, get_args
 
 from drillrunner.practice.carries import stock
 from drillrunner.practice.carries.lay_up import lay_up, lay_up_words
@@ -28,9 +28,14 @@ from drillrunner.practice.looking_back.report.parts import (
 from drillrunner.practice.sessions.session import routine_of
 from drillrunner.practice.sessions.summary import Summary
 from drillrunner.rules.run import Kind
+from drillrunner.rules.shot import NearLie
+from drillrunner.rules.station import HOLING
 from drillrunner.services.ledger import look_back as session_summary
 from drillrunner.store.shapes import PlayerInfo, StoredRun, VisitInfo
 from drillrunner.store.store import Store
+
+if TYPE_CHECKING:
+    from drillrunner.odds.green.portrait import GreenSide
 
 NEWEST = 1000
 """Runs of a drill as set that its chart shows."""
@@ -57,6 +62,7 @@ def gather(store: Store, player: PlayerInfo, span: Covered, now: datetime) -> Re
         sessions=sessions,
         drills=drills,
         patterns=patterns,
+        greens=tuple(_greens(store, player)),
         stocks=stocks,
         strategy=lay_up_words(lay_up(stocks)),
         look_at=tuple(look_at(sessions, drills, patterns, stocks, clubs))[:MOST_NEXT],
@@ -149,12 +155,13 @@ def _notes(store: Store, runs: Iterable[StoredRun]) -> Iterator[tuple[datetime, 
 def _patterns(
     store: Store, player: PlayerInfo, drills: Sequence[DrillPart], clubs: Mapping[str, str]
 ) -> Iterator[PatternPart]:
-    """The picture of today of every club and swing that was played, clubs in their order."""
+    """The picture of today of every club and swing that was hit at the bay, clubs in order."""
     from drillrunner.odds.desk import picture_of
     from drillrunner.odds.portrait import side_of
 
     order = list(clubs)
-    swings = {pair for drill in drills for p in drill.fresh for pair in p.run.swings}
+    played = [p.run for drill in drills for p in drill.fresh]
+    swings = {pair for run in played if run.asks not in HOLING for pair in run.swings}
     for club, swing in sorted(
         swings, key=lambda pair: (order.index(pair[0]) if pair[0] in order else len(order), pair)
     ):
@@ -162,3 +169,13 @@ def _patterns(
         for direction in ("lateral", "depth"):
             if picture.of(direction).shots:
                 yield PatternPart(club, swing, side_of(picture, direction, player.unit))
+
+
+def _greens(store: Store, player: PlayerInfo) -> Iterator[GreenSide]:
+    """How the player holes out from every lie that was played from."""
+    from drillrunner.odds.green.stored import green_of
+
+    for lie in get_args(NearLie):
+        side = green_of(store, player, lie)
+        if side.shots:
+            yield side

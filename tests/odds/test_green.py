@@ -31,8 +31,8 @@ COUNTS = np.arange(1, 10)
 def test_a_tour_player_holes_what_was_published(feet: int, percent: float) -> None:
     """M. Broadie's 2016-18 tour putts, as fitted in A. Gelman's golf case study."""
     tour = Stroke(0.0178021, 0.080067)
-    found = chips.between(
-        putts.strokes(float(feet)),
+    found = chips.read_pairs(
+        putts.putt_strokes(float(feet)),
         putts.LOG_ANGLE,
         putts.LOG_PACE,
         np.log([tour.angle]),
@@ -45,9 +45,9 @@ def test_a_tour_player_holes_what_was_published(feet: int, percent: float) -> No
 def test_putts_come_to_the_expected_ones(index: int) -> None:
     stroke = Stroke.of(ability(index))
     for feet in (2.0, 8.0, 20.0, 40.0):
-        table = putts.strokes(feet)
+        table = putts.putt_strokes(feet)
         angle, pace = np.log([stroke.angle]), np.log([stroke.pace])
-        found = chips.between(table, putts.LOG_ANGLE, putts.LOG_PACE, angle, pace)[:, 0]
+        found = chips.read_pairs(table, putts.LOG_ANGLE, putts.LOG_PACE, angle, pace)[:, 0]
         assert found.sum() == pytest.approx(1)
         assert float(COUNTS @ found) == pytest.approx(level(index).green(feet), abs=0.01)
 
@@ -56,7 +56,7 @@ def test_putts_come_to_the_expected_ones(index: int) -> None:
 @pytest.mark.parametrize(("lie", "yards"), [("fringe", 40), ("rough", 40), ("sand", 20)])
 def test_chips_come_to_the_expected_strokes(index: int, lie: NearLie, yards: int) -> None:
     """The solver of expected strokes is another program: value iteration, no counts."""
-    found = chips.strokes(ability(index), "men", lie, yards)[:, 6, 4]
+    found = chips.chip_strokes(ability(index), "men", lie, yards)[:, 6, 4]
     assert found.sum() == pytest.approx(1)
     assert float(COUNTS @ found) == pytest.approx(level(index).of(yards, chips.LIE[lie]), abs=0.02)
 
@@ -64,7 +64,7 @@ def test_chips_come_to_the_expected_strokes(index: int, lie: NearLie, yards: int
 def test_what_a_putt_leaves_agrees_with_what_it_takes_after_it() -> None:
     shares = putts.leaves(30.0, 1.0, 100)
     assert np.allclose(shares.sum(axis=0), 1.0)
-    assert np.all(shares[0] >= putts.strokes(30.0)[0])
+    assert np.all(shares[0] >= putts.putt_strokes(30.0)[0])
 
 
 def test_in_a_row_is_a_recurrent_event() -> None:

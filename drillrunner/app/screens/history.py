@@ -263,7 +263,7 @@ class HistoryScreen(AsksOdds, WhichScreen):
 
     def action_pattern(self) -> None:
         """Where your shots with the club of these runs finish."""
-        self.drillrunner.open(doors.Pattern(self.runs[0].club, self.runs[0].swing))
+        self.drillrunner.open(doors.pattern_of_run(self.runs[0]))
 
     def action_filter(self) -> None:
         """Which runs: by player, club, drill and dates."""

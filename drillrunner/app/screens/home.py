@@ -433,7 +433,7 @@ class HomeScreen(AsksOdds, BaseScreen):
         if drill is None:
             self.say("first move to a drill: 8 and 2")
             return
-        self.drillrunner.open(doors.Pattern(drill.club, drill.swing))
+        self.drillrunner.open(doors.pattern_of(drill))
 
     def action_tune(self) -> None:
         """How hard the drill is for you, and what would fit."""

@@ -180,8 +180,7 @@ class ResultScreen(AsksOdds, ScrollScreen, KeepingScreen):
     def action_pattern(self) -> None:
         """Where your shots with this club finish."""
         drill, balls = self.playing.drill, self.playing.run.balls
-        of = balls[-1].ask if balls else drill
-        self.drillrunner.open(doors.Pattern(of.club, of.swing))
+        self.drillrunner.open(doors.pattern_of(balls[-1].ask if balls else drill))
 
     def action_tune(self) -> None:
         """How hard this drill is for you, and what would fit."""

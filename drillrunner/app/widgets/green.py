@@ -36,7 +36,7 @@ def draw_green(canvas: CellCanvas, ask: Ask, shown: Sequence[Ball]) -> None:
         names = [name for name in names if name in kept]
     wide = max(map(len, names)) + 3
     gap = 2 if len(names) * 2 <= room else 1
-    top = 1 + max((room - (len(names) - 1) * gap - 1) // 2, 0)
+    top = gap if len(names) * gap <= room else 1
     for at, name in enumerate(names):
         y = top + at * gap
         canvas.write(

@@ -47,7 +47,7 @@ _AGAIN: Floats = np.array([13.0, 16.0, 20.0, 26.0, 34.0, 45.0, 60.0])
 _NEXT: tuple[Lie, ...] = ("fairway", "rough", "sand")
 
 
-def strokes(ability: float, sex: Sex, lie: NearLie, yards: float) -> Floats:
+def chip_strokes(ability: float, sex: Sex, lie: NearLie, yards: float) -> Floats:
     """The chance of one stroke, of two, ... nine or more: strokes x short x putting."""
     return _strokes(round(ability, 1), sex, lie, round(yards, 2))
 
@@ -115,7 +115,7 @@ def _greens(ability: float) -> Floats:
     stroke = Stroke.of(ability)
     angle, pace = math.log(stroke.angle) + PUTTING, math.log(stroke.pace) + PUTTING
     rows = [
-        between(putts.strokes(float(x)), putts.LOG_ANGLE, putts.LOG_PACE, angle, pace)
+        read_pairs(putts.putt_strokes(float(x)), putts.LOG_ANGLE, putts.LOG_PACE, angle, pace)
         for x in putts.LENGTHS
     ]
     return np.stack(rows, axis=1)
@@ -150,7 +150,7 @@ def _from_all(golfer: Golfer) -> Iterator[list[tuple[float, Floats, Floats]]]:
         yield [_shot(golfer, lie, float(yards)) for lie in _NEXT]
 
 
-def between(table: Floats, rows: Floats, columns: Floats, row: Floats, column: Floats) -> Floats:
+def read_pairs(table: Floats, rows: Floats, columns: Floats, row: Floats, column: Floats) -> Floats:
     """A table (... x rows x columns) read at pairs of a row and a column, on straight lines."""
     y, x = _place(rows, row), _place(columns, column)
     (low, up), (left, right) = y, x

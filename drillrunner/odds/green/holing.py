@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property, lru_cache
 from itertools import groupby
@@ -88,7 +88,7 @@ def told(record: Hit) -> Told | None:
     shot, aim, unit = record.shot, record.aim, record.unit
     if aim.length is None or aim.lie is None:
         return None
-    length = reach(aim, unit)
+    length = far_of(aim, unit)
     if shot.strokes is not None:
         return Told(length, shot.strokes)
     if shot.leave is None or shot.leave_grid is None:
@@ -98,7 +98,7 @@ def told(record: Hit) -> Told | None:
     return Told(length, None, (int(shot.leave / step), size))
 
 
-def reach(aim: Aim, unit: Unit) -> float:
+def far_of(aim: Aim, unit: Unit) -> float:
     """A length in feet on the green, else in yards."""
     assert aim.length is not None
     if aim.lie == "green":
@@ -119,7 +119,7 @@ class _Grid(NamedTuple):
         size = len(self.weight) // len(SLOPES)
         parts = [slice(at * size, (at + 1) * size) for at in range(len(SLOPES))]
         read = [
-            chips.between(
+            chips.read_pairs(
                 table(slope), putts.LOG_ANGLE, putts.LOG_PACE, self.first[part], self.second[part]
             )
             for (slope, _), part in zip(SLOPES, parts, strict=True)
@@ -153,10 +153,10 @@ def _strokes(prior: HolingPrior, length: float) -> Floats:
     """The chance of each number of strokes at each node: strokes x K."""
     grid = _grid(prior)
     if prior.lie == "green":
-        found = grid.putts(lambda slope: putts.strokes(length, slope))
+        found = grid.putts(lambda slope: putts.putt_strokes(length, slope))
     else:
-        table = chips.strokes(prior.ability, prior.sex, prior.lie, length)
-        found = chips.between(table, chips.SHORT, chips.PUTTING, grid.first, grid.second)
+        table = chips.chip_strokes(prior.ability, prior.sex, prior.lie, length)
+        found = chips.read_pairs(table, chips.SHORT, chips.PUTTING, grid.first, grid.second)
     odd = 0.5 ** np.arange(1, MOST_STROKES + 1)
     mixed: Floats = (1.0 - ODD) * found + ODD * (odd / odd.sum())[:, None]
     return mixed
@@ -170,6 +170,20 @@ def _leaves(prior: HolingPrior, length: float, step: float, count: int) -> Float
     odd = 0.9 ** np.arange(count)
     mixed: Floats = (1.0 - ODD) * found + ODD * (odd / odd.sum())[:, None]
     return mixed
+
+
+def usual(prior: HolingPrior, length: float) -> tuple[float, ...]:
+    """The chance of one stroke, of two ... for the player of the expected strokes at that index."""
+    if prior.lie == "green":
+        stroke = Stroke.of(prior.ability)
+        table, rows, columns = putts.putt_strokes(length), putts.LOG_ANGLE, putts.LOG_PACE
+        at = math.log(stroke.angle), math.log(stroke.pace)
+    else:
+        table = chips.chip_strokes(prior.ability, prior.sex, prior.lie, length)
+        rows, columns, at = chips.SHORT, chips.PUTTING, (0.0, 0.0)
+    first, second = (np.array([value]) for value in at)
+    found: list[float] = chips.read_pairs(table, rows, columns, first, second)[:, 0].tolist()
+    return tuple(found)
 
 
 def _log(prior: HolingPrior, said: Told) -> Floats:
@@ -199,12 +213,14 @@ class Holing:
     """The posterior after some balls from one lie.
 
     fading: for each half-life how plausible it is, and what the balls said, with how much each kind
-    weighs now. shots: how many stand behind it. drawn: as of a `Plausible`: the nodes are a grid.
+    weighs now. shots: how many stand behind it; counted: what they said. drawn: as of a
+    `Plausible`: the nodes are a grid.
     """
 
     prior: HolingPrior
     fading: tuple[Faded, ...] = (Faded(None, 1.0, {}),)
     shots: int = 0
+    counted: Mapping[Told, int] = field(default_factory=dict)
     drawn: bool = False
 
     @classmethod
@@ -219,7 +235,9 @@ class Holing:
                 groups[said] = groups.get(said, 0.0) + weight
                 weight *= fade
             found.append(Faded(half_life, share, groups))
-        return cls(prior, tuple(found), len(newest_first))
+        return cls(
+            prior, tuple(found), len(newest_first), Counter(said for said, _ in newest_first)
+        )
 
     def after(self, said: Told) -> Holing:
         """The posterior one ball later."""
@@ -229,7 +247,8 @@ class Holing:
             groups = {key: weight * fade for key, weight in before.items()}
             groups[said] = groups.get(said, 0.0) + 1.0
             found.append(Faded(half_life, share, groups))
-        return Holing(self.prior, tuple(found), self.shots + 1)
+        counted = {**self.counted, said: self.counted.get(said, 0) + 1}
+        return Holing(self.prior, tuple(found), self.shots + 1, counted)
 
     @cached_property
     def whole(self) -> Floats:
@@ -258,7 +277,7 @@ class Holing:
 
     def answers(self, ask: Ask, outcomes: Sequence[Outcome]) -> Floats:
         """How likely each node makes each answer to a question: outcomes x K."""
-        length = reach(ask.aim, ask.unit)
+        length = far_of(ask.aim, ask.unit)
         if ask.asks == "strokes":
             rows = _strokes(self.prior, length)
             return rows[[(o.shot.strokes or 1) - 1 for o in outcomes]][:, self.kept]

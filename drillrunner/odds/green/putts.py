@@ -104,7 +104,7 @@ def _later(slope: float) -> Floats:
 
 
 @lru_cache(256)
-def strokes(feet: float, slope: float = 0.0) -> Floats:
+def putt_strokes(feet: float, slope: float = 0.0) -> Floats:
     """The chance of one putt, of two, ... nine or more: strokes x lattice (angle x pace)."""
     feet = min(max(feet, 0.25), LONGEST)
     drops = holed(np.array([feet]), slope)[0]

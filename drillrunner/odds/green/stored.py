@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from drillrunner.odds.green.holing import Holing, HolingPrior, Told, told
+from drillrunner.odds.green.portrait import GreenSide, green_side
 from drillrunner.rules.shot import NearLie
 
 if TYPE_CHECKING:
@@ -23,6 +24,16 @@ def prior_of(player: PlayerInfo | None, lie: NearLie) -> HolingPrior:
         return HolingPrior(lie)
     index = None if player.index is None else float(player.index)
     return HolingPrior(lie, index, "women" if player.column == "women" else "men")
+
+
+def green_of(store: Store | None, player: PlayerInfo | None, lie: NearLie) -> GreenSide:
+    """A stored player's picture of a lie, beside the player of their goal. Raises StoreError."""
+    goal = None
+    if store is not None and player is not None:
+        goals = store.intents.goals(player.id)
+        goal = next((float(g.value) for g in goals if g.kind == "index"), None)
+    unit = "yd" if player is None else player.unit
+    return green_side(holing_of(store, player, lie), unit, goal)
 
 
 def holing_of(

@@ -6,9 +6,10 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime
 from html import escape
 from itertools import count
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from drillrunner.odds.words import DENIED, aim_beside, band, count_of
+from drillrunner.odds.green.words import LIE_TITLES, OTHER, chance_of, head, stroke_words
+from drillrunner.odds.words import DENIED, aim_beside, band, count_of, share
 from drillrunner.practice.looking_back.report import charts
 from drillrunner.practice.looking_back.report.parts import (
     DrillPart,
@@ -19,6 +20,9 @@ from drillrunner.practice.looking_back.report.parts import (
 from drillrunner.practice.sessions.summary import Summary
 from drillrunner.rules.game import Score
 from drillrunner.rules.units import numbered, spoken, text
+
+if TYPE_CHECKING:
+    from drillrunner.odds.green.portrait import GreenSide
 
 STYLE = """
 :root { color-scheme: light; }
@@ -118,6 +122,7 @@ def _body(report: Report, title: str, describe: Describe) -> Iterator[str]:
         [_p(SEEN, "quiet"), _parts(_pattern(report, part, names) for part in report.patterns)],
         bool(report.patterns),
     )
+    yield from _section("On the green", map(_green, report.greens), bool(report.greens))
     yield from _section("Stock carries", _stocks(report, names), bool(report.stocks))
     yield f"</main>\n<footer>\n{_p(CARE, 'quiet')}</footer>\n"
 
@@ -206,6 +211,25 @@ def _drill(part: DrillPart, describe: Describe, names: Iterator[str]) -> str:
         f"{_p(verdict, 'verdict')}{_p(' · '.join(facts))}{chart}"
         f"{_p(f'{which}, oldest first: {last}') if last else ''}"
         f"{_p(f'{rests}; by luck alone {usual}', 'quiet')}{_list(notes)}</article>\n"
+    )
+
+
+def _green(side: GreenSide) -> str:
+    rows = [
+        (
+            f"{text(row.length)} {side.measure}",
+            band(row.holed),
+            share(row.other),
+            f"{row.inside} of {row.of}" if row.of else "",
+            stroke_words(row),
+            f"{row.other_strokes:.2f}",
+        )
+        for row in side.rows
+    ]
+    heads = ("from", chance_of(side), OTHER, "counted", "strokes", OTHER)
+    return (
+        f"<article>\n<h3>{LIE_TITLES[side.lie]}</h3>\n{_p(' · '.join(head(side)), 'quiet')}"
+        f"{_table(heads, rows, ())}</article>\n"
     )
 
 

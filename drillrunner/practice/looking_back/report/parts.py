@@ -15,6 +15,7 @@ from drillrunner.rules.units import Unit, text
 from drillrunner.store.shapes import PlayerInfo, SessionInfo, StoredRun
 
 if TYPE_CHECKING:
+    from drillrunner.odds.green.portrait import GreenSide
     from drillrunner.odds.luck import Luck
     from drillrunner.odds.portrait import PatternSide
 
@@ -95,6 +96,7 @@ class Report:
     sessions: tuple[Summary, ...]
     drills: tuple[DrillPart, ...]
     patterns: tuple[PatternPart, ...]
+    greens: tuple[GreenSide, ...]
     stocks: tuple[stock.CarryRow, ...]
     strategy: str
     look_at: tuple[str, ...]
