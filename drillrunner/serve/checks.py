@@ -67,7 +67,8 @@ def headers(host: str, nonce: str = "") -> dict[str, str]:
     return {
         "Content-Security-Policy": "; ".join(f"{name} {what}" for name, what in policy.items()),
         "X-Content-Type-Options": "nosniff",
-        "Referrer-Policy": "no-referrer",
+        # Under no-referrer a browser would send its own forms with the origin "null".
+        "Referrer-Policy": "same-origin",
         "Cross-Origin-Opener-Policy": "same-origin",
         "Cross-Origin-Resource-Policy": "same-origin",
         "Permissions-Policy": "camera=(), microphone=(), geolocation=()",
