@@ -46,18 +46,18 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Serve until it is ended. Raises Wrong, StoreError."""
     try:
-        from drillrunner.serve.run import HOME, CannotServe, Wanted, serve
+        from drillrunner.serve.run import HOME, CannotServe, ToServe, serve
     except ModuleNotFoundError as error:
         raise Wrong(f"{error.name} is missing: pip install 'drillrunner[serve]'") from None
     from drillrunner.serve.phones import PhonesFile
     from drillrunner.serve.pins import bad_pin
-    from drillrunner.serve.settings import BadSettings, quiet
+    from drillrunner.serve.settings import BadSettings, unlisted
     from drillrunner.store.store import Store
 
     if (args.certificate is None) != (args.key is None):
         raise Wrong("--certificate and --key: expected both or none")
     try:
-        told = quiet(places.config_dir())
+        told = unlisted(places.config_dir())
     except BadSettings as error:
         raise Wrong(str(error)) from None
     pin = None if args.open else args.pin or told.get("pin")
@@ -70,7 +70,7 @@ def run(args: argparse.Namespace) -> int:
     here = on in (HOME, "localhost", "::1")
     if not here and args.certificate is None:
         say("drillrunner: not encrypted: for a network that you trust; else --certificate, --key")
-    wanted = Wanted(
+    wanted = ToServe(
         database=where,
         folders=plugin_folders(args),
         on=on,

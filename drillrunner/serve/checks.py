@@ -9,7 +9,7 @@ BODY = 4096
 """Bytes that a form may have."""
 FRAME = 4096
 """Bytes that a message of a phone may have."""
-TYPED = 2048
+MOST_TYPED = 2048
 """Characters of one message that are typed."""
 COLUMNS, ROWS = (10, 400), (5, 200)
 """Sizes of a screen, in cells."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from drillrunner.serve import pages
-from drillrunner.serve.pages import Markup, element, joined
+from drillrunner.serve.pages import Markup, element, elements
 from drillrunner.serve.phones import Phone
 from drillrunner.store.shapes import PlayerInfo
 from drillrunner.store.stored import LONGEST_NAME
@@ -31,10 +31,10 @@ def who(listed: Sequence[tuple[PlayerInfo, bool]], private: bool, wrong: str) ->
             *_pin("known-pin", "Your PIN"),
             element("button", "Play"),
         )
-        known = joined(element("h2", "You have played here"), known)
+        known = elements(element("h2", "You have played here"), known)
     else:
-        known = joined(*(_choice(player, pin, at) for at, (player, pin) in enumerate(listed)))
-    return pages.page(
+        known = elements(*(_choice(player, pin, at) for at, (player, pin) in enumerate(listed)))
+    return pages.filled(
         "who",
         what="This phone is yours from now on, until you say otherwise.",
         wrong=wrong,
@@ -57,12 +57,12 @@ def phone(
     player: str, own: Sequence[Phone], this: Phone, has_pin: bool, now: float, wrong: str
 ) -> str:
     """This phone, the player's others, and their PIN. own: all of the player's phones."""
-    before = joined(*_pin("before", "Your PIN up to now")) if has_pin else Markup()
-    return pages.page(
+    before = elements(*_pin("before", "Your PIN up to now")) if has_pin else Markup()
+    return pages.filled(
         "phone",
         player=player,
         wrong=wrong,
-        phones=element("ul", joined(*(_row(one, one.hash == this.hash, now) for one in own))),
+        phones=element("ul", elements(*(_row(one, one.hash == this.hash, now) for one in own))),
         before=before,
     )
 
@@ -74,7 +74,7 @@ def _row(one: Phone, this: bool, now: float) -> Markup:
     hidden = element("input", type="hidden", name="phone", value=one.hash)
     return element(
         "li",
-        joined(
+        elements(
             element("span", said), _form("phone", "out", hidden, element("button", "Sign it out"))
         ),
     )
@@ -83,7 +83,7 @@ def _row(one: Phone, this: bool, now: float) -> Markup:
 def _form(action: str, do: str, *inside: Markup) -> Markup:
     hidden = element("input", type="hidden", name="do", value=do)
     return element(
-        "form", joined(hidden, *inside), method="post", action=action, autocomplete="off"
+        "form", elements(hidden, *inside), method="post", action=action, autocomplete="off"
     )
 
 

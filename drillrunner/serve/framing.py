@@ -15,7 +15,7 @@ LONGEST = 8 * 1024 * 1024
 """Bytes of one packet; a screen of 400 by 200 cells has less than half of that."""
 
 
-def typed(text: str) -> bytes:
+def typed_packet(text: str) -> bytes:
     """A packet of what was typed."""
     return _packet(b"D", text.encode("utf-8", "replace"))
 

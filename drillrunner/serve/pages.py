@@ -51,12 +51,12 @@ def static() -> dict[str, tuple[bytes, str]]:
     return held
 
 
-def page(name: str, **texts: str | Markup) -> str:
+def filled(name: str, **texts: str | Markup) -> str:
     """A page, with its texts filled in."""
-    filled = {
+    texts_in = {
         key: str(text) if isinstance(text, Markup) else escape(text) for key, text in texts.items()
     }
-    return _template(name).substitute(filled)
+    return _template(name).substitute(texts_in)
 
 
 class Markup(str):
@@ -76,7 +76,7 @@ def element(name: str, text: str | Markup = "", /, **attributes: str | bool) -> 
     return Markup(f"<{' '.join(words)}>" + ("" if name == "input" else f"{inner}</{name}>"))
 
 
-def joined(*parts: Markup) -> Markup:
+def elements(*parts: Markup) -> Markup:
     """Several, one after the other."""
     return Markup("".join(parts))
 

@@ -29,7 +29,7 @@ def hashed(pin: str) -> str:
     return f"scrypt${N}${R}${P}${salt.hex()}${_hash(pin, salt, N, R, P).hex()}"
 
 
-def matches(pin: str, kept: str) -> bool:
+def is_pin(pin: str, kept: str) -> bool:
     """Whether a PIN is the one that was kept; takes as long if it is not."""
     try:
         kind, n, r, p, salt, wanted = kept.split("$")

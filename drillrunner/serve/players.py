@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from threading import Lock
 
 from drillrunner.serve.phones import Phones
-from drillrunner.serve.pins import bad_pin, hashed, matches
+from drillrunner.serve.pins import bad_pin, hashed, is_pin
 from drillrunner.store.errors import Conflict, StoreError
 from drillrunner.store.shapes import PlayerInfo
 from drillrunner.store.store import Store
 
 
-class Refused(Exception):
+class NotHad(Exception):
     """A player can't be had; one line says why. wrong: a PIN was wrong, which is counted."""
 
     def __init__(self, why: str, wrong: bool = False) -> None:
@@ -53,7 +53,7 @@ class Players:
         return next((player.name for player in players if player.id == id), None)
 
     def had(self, name: str, pin: str) -> PlayerInfo:
-        """An existing player, for a phone whose holder knows the PIN. Raises Refused, StoreError.
+        """An existing player, for a phone whose holder knows the PIN. Raises NotHad, StoreError.
 
         Where nobody is listed nothing tells an unknown name from a wrong PIN.
         """
@@ -61,44 +61,44 @@ class Players:
         kept = None if player is None else self._phones.pin_of(player.id)
         if player is not None and kept is None and not self.private:
             return player
-        right = matches(pin, kept if kept is not None else _NOBODY)
+        right = is_pin(pin, kept if kept is not None else _NOBODY)
         if player is None or kept is None or not right:
             if self.private:
-                raise Refused(
+                raise NotHad(
                     "no such name with this PIN: expected both as they were set. A player "
                     "without a PIN is given one at the server",
                     wrong=True,
                 )
             if player is None:
-                raise Refused(f"no player {name.strip()!r}: choose one, or add a new one")
-            raise Refused(f"the PIN is not {player.name}'s", wrong=True)
+                raise NotHad(f"no player {name.strip()!r}: choose one, or add a new one")
+            raise NotHad(f"the PIN is not {player.name}'s", wrong=True)
         return player
 
     def added(self, name: str, pin: str) -> PlayerInfo:
-        """A new player, with a PIN of their own if one is given. Raises Refused, StoreError."""
+        """A new player, with a PIN of their own if one is given. Raises NotHad, StoreError."""
         if (pin or self.private) and (why := bad_pin(pin)):
-            raise Refused(why)
+            raise NotHad(why)
         try:
             player = self._open().add_player(name)
         except Conflict as error:
-            raise Refused(str(error)) from error
+            raise NotHad(str(error)) from error
         if pin:
             self._phones.set_pin(player.id, hashed(pin))
         return player
 
     def set_pin(self, id: str, before: str, pin: str) -> None:
-        """A player's PIN, another one, or none for an empty text. Raises Refused."""
+        """A player's PIN, another one, or none for an empty text. Raises NotHad."""
         kept = self._phones.pin_of(id)
-        if kept is not None and not matches(before, kept):
-            raise Refused("the PIN up to now is not that", wrong=True)
+        if kept is not None and not is_pin(before, kept):
+            raise NotHad("the PIN up to now is not that", wrong=True)
         if pin and (why := bad_pin(pin)):
-            raise Refused(why)
+            raise NotHad(why)
         if not pin and self.private:
-            raise Refused("a PIN is needed here: expected 6 digits or more")
+            raise NotHad("a PIN is needed here: expected 6 digits or more")
         self._phones.set_pin(id, hashed(pin) if pin else None)
 
 
 _NOBODY = hashed("000000")
 """What a PIN is held against where there is nobody: that takes as long."""
 
-__all__ = ["Players", "Refused", "StoreError"]
+__all__ = ["NotHad", "Players", "StoreError"]

@@ -19,7 +19,7 @@ from drillrunner.serve.pages import Missing
 from drillrunner.serve.phones import Phones
 from drillrunner.serve.players import Players
 from drillrunner.serve.seats import Seats
-from drillrunner.serve.server import Server, Settings, listen
+from drillrunner.serve.server import Server, ServeSettings, listen
 from drillrunner.serve.starter import NoApp, starter
 
 HOME = "127.0.0.1"
@@ -30,7 +30,7 @@ class CannotServe(Exception):
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class ToServe:
     """on: the address to listen at. pin: `None` for none. keep: seconds. certificate, key: files
     in PEM, both or none."""
 
@@ -49,7 +49,7 @@ class Wanted:
 
 
 def serve(
-    wanted: Wanted,
+    wanted: ToServe,
     phones: Phones,
     shown: Callable[[str], object],
     told: Callable[[str], object],
@@ -66,7 +66,7 @@ def serve(
         raise CannotServe(str(error)) from error
 
 
-def _context(wanted: Wanted) -> ssl.SSLContext | None:
+def _context(wanted: ToServe) -> ssl.SSLContext | None:
     if wanted.certificate is None:
         return None
     context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
@@ -97,7 +97,7 @@ def _socket(on: str, port: int) -> socket.socket:
 
 
 async def _serve(
-    wanted: Wanted,
+    wanted: ToServe,
     phones: Phones,
     handle: socket.socket,
     context: ssl.SSLContext | None,
@@ -119,7 +119,7 @@ async def _serve(
     guard = Guard(pin=wanted.pin, open=wanted.open, tries=Tries(time.monotonic), on_used=show)
     apps = starter(told, wanted.forks)
     server = Server(
-        Settings(
+        ServeSettings(
             names=way.names(wanted.on),
             database=wanted.database,
             folders=[str(folder) for folder in wanted.folders],

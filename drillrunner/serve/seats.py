@@ -36,7 +36,7 @@ class Page(Protocol):
     async def close(self, *, code: int = 1000, message: bytes = b"") -> Any: ...
 
 
-class Seat:
+class PhoneApp:
     """One phone's app. clock: seconds that only go forward."""
 
     def __init__(self, link: Link, size: tuple[int, int], clock: Callable[[], float]) -> None:
@@ -64,7 +64,6 @@ class Seat:
         if not self._first:
             await self._show(page.send_bytes(MODES.encode()))
         self._first = False
-        self.note(type="focus")
         self.resize(size)
         self.note(type="anew")
 
@@ -72,11 +71,10 @@ class Seat:
         """The phone went away; the app waits for it."""
         if self._page is page:
             self._page, self.left_at = None, self._clock()
-            self.note(type="blur")
 
     def typed(self, text: str) -> None:
         """What was typed or tapped."""
-        self._send(framing.typed(text))
+        self._send(framing.typed_packet(text))
 
     def resize(self, size: tuple[int, int]) -> None:
         """The phone's screen has another size."""
@@ -153,10 +151,10 @@ class Seats:
         self._clock = clock
         self.most = most
         self.keep = keep
-        self.taken: dict[str, Seat] = {}
+        self.taken: dict[str, PhoneApp] = {}
         self._starting: dict[str, asyncio.Lock] = {}
 
-    async def open(self, phone: str, order: Order) -> Seat:
+    async def open(self, phone: str, order: Order) -> PhoneApp:
         """The phone's app: the one that it left, or a new one. Raises Full, NoApp."""
         lock = self._starting.setdefault(phone, asyncio.Lock())
         async with lock:
@@ -164,7 +162,7 @@ class Seats:
             if seat is not None and not seat.over.is_set():
                 return seat
             await self._make_room(phone)
-            seat = Seat(await self._starter.start(order), order.size, self._clock)
+            seat = PhoneApp(await self._starter.start(order), order.size, self._clock)
             self.taken[phone] = seat
             return seat
 
@@ -203,4 +201,4 @@ class Seats:
         await self._starter.end()
 
 
-__all__ = ["Full", "NoApp", "Page", "Seat", "Seats"]
+__all__ = ["Full", "NoApp", "Page", "PhoneApp", "Seats"]

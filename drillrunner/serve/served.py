@@ -7,7 +7,7 @@ from dataclasses import asdict, replace
 from typing import TYPE_CHECKING, Any
 
 from textual import on
-from textual.events import DescendantBlur, DescendantFocus
+from textual.events import AppFocus, DescendantBlur, DescendantFocus
 from textual.message import Message
 from textual.widgets import Digits, Input, Static
 
@@ -43,7 +43,13 @@ def told_anew(driver: type[Driver]) -> type[Driver]:
         else:
             driver.on_meta(self, kind, payload)  # type: ignore[attr-defined]
 
-    return type(f"Told{driver.__name__}", (driver,), {"on_meta": on_meta})
+    def start_application_mode(self: Any) -> None:
+        driver.start_application_mode(self)
+        # It starts blurred, and a footer without focus is blank: a phone has one thing to look at.
+        self._app.call_later(self._app.post_message, AppFocus())
+
+    own = {"on_meta": on_meta, "start_application_mode": start_application_mode}
+    return type(f"Told{driver.__name__}", (driver,), own)
 
 
 class ServedApp(DrillrunnerApp):

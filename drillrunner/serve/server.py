@@ -19,8 +19,8 @@ from drillrunner.serve import checks, forms, pages
 from drillrunner.serve.guard import Guard
 from drillrunner.serve.nursery import Order
 from drillrunner.serve.phones import Phone, Phones, hash_of
-from drillrunner.serve.players import Players, Refused, StoreError
-from drillrunner.serve.seats import Full, NoApp, Seat, Seats
+from drillrunner.serve.players import NotHad, Players, StoreError
+from drillrunner.serve.seats import Full, NoApp, PhoneApp, Seats
 
 COOKIE = "drillrunner"
 YEAR = 365 * 24 * 3600
@@ -40,7 +40,7 @@ Handler = Callable[[web.Request], Awaitable[web.StreamResponse]]
 
 
 @dataclass(frozen=True, slots=True)
-class Settings:
+class ServeSettings:
     """names: what this machine is called, in a Host header. database: path or URL. most, keep:
     as of `Seats`. private: nobody else's records are open to a phone."""
 
@@ -57,7 +57,7 @@ class Server:
 
     def __init__(
         self,
-        settings: Settings,
+        settings: ServeSettings,
         guard: Guard,
         phones: Phones,
         players: Players,
@@ -170,7 +170,7 @@ class Server:
 
     def _way_in_page(self, wrong: str) -> str:
         pin = self.guard.pin is not None
-        return pages.page(
+        return pages.filled(
             "way_in",
             what="The PIN stands where the server was started."
             if pin
@@ -235,8 +235,8 @@ class Server:
         do = self.players.added if form.get("do") == "new" else self.players.had
         try:
             player = await self._ask(do, name, pin)
-        except (Refused, StoreError) as error:
-            if isinstance(error, Refused) and error.wrong:
+        except (NotHad, StoreError) as error:
+            if isinstance(error, NotHad) and error.wrong:
                 self.guard.tries.wrong(address)
             return await self._who_page(str(error), 403)
         await self._ask(self.phones.belongs, phone.hash, player.id)
@@ -255,7 +255,7 @@ class Server:
         if player is None:
             raise web.HTTPFound("who")
         nonce = secrets.token_urlsafe(12)
-        answer = _html(pages.page("play", nonce=nonce, player=player))
+        answer = _html(pages.filled("play", nonce=nonce, player=player))
         answer.headers.update(checks.headers(request.host, nonce))
         return answer
 
@@ -303,7 +303,7 @@ class Server:
                 self._pages.pop(phone.hash, None)
         return page
 
-    async def _follow(self, page: web.WebSocketResponse, seat: Seat) -> None:
+    async def _follow(self, page: web.WebSocketResponse, seat: PhoneApp) -> None:
         """Hand on what a phone sends until it goes; one that sends too much is slowed down."""
         left, last = BURST, time.monotonic()
         async for message in page:
@@ -353,7 +353,7 @@ class Server:
             before, pin = (str(form.get(field, ""))[:64] for field in ("before", "pin"))
             try:
                 await self._ask(self.players.set_pin, phone.player, before, pin)
-            except Refused as error:
+            except NotHad as error:
                 if error.wrong:
                     self.guard.tries.wrong(address)
                 return await self._phone_page(phone, str(error), 403)
@@ -367,7 +367,7 @@ class Server:
         await self.seats.close(hash)
 
 
-async def _obey(text: str, page: web.WebSocketResponse, seat: Seat) -> bool:
+async def _obey(text: str, page: web.WebSocketResponse, seat: PhoneApp) -> bool:
     """Do what a message of a phone says; whether it was one."""
     try:
         told = json.loads(text)
@@ -375,7 +375,7 @@ async def _obey(text: str, page: web.WebSocketResponse, seat: Seat) -> bool:
     except (ValueError, RecursionError):
         return False
     match kind, rest:
-        case "stdin", [str(typed)] if len(typed) <= checks.TYPED:
+        case "stdin", [str(typed)] if len(typed) <= checks.MOST_TYPED:
             seat.typed(typed)
         case "resize", [dict(wanted)]:
             size = _size(wanted.get("width"), wanted.get("height"))

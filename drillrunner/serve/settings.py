@@ -16,7 +16,7 @@ class BadSettings(Exception):
     """The file can't be used; one line says why."""
 
 
-def quiet(config: Path) -> dict[str, str]:
+def unlisted(config: Path) -> dict[str, str]:
     """`pin` and `db`, as far as they are set: the environment goes before the file.
 
     Raises BadSettings.

@@ -21,7 +21,7 @@ TOP = {
     "pyproject.toml",
     "tests",
 }
-LAYERS = ("cli", "app", "services", "practice", "odds", "store", "catalogue", "rules")
+LAYERS = ("cli", "serve", "app", "services", "practice", "odds", "store", "catalogue", "rules")
 
 
 def test_the_top_level_is_this_and_no_more() -> None:

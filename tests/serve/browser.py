@@ -34,7 +34,7 @@ BEFORE = """
 const Observer = window.ResizeObserver;
 window.ResizeObserver = class extends Observer {
   observe(node, options) {
-    if (options?.box === "device-pixel-content-box") throw new TypeError("not here");
+    if (String(options?.box) === "device-pixel-content-box") throw new TypeError("not here");
     super.observe(node, options);
   }
 };
@@ -54,6 +54,8 @@ class Page:
         self.said: list[str] = []
         self.drawn = b""
         """All that the app drew on this page's last connection."""
+        self.resized: tuple[int, int] | None = None
+        """The size that the page told the app last, if it told one since it was connected."""
 
     async def _read(self) -> None:
         async for message in self._socket:
@@ -64,11 +66,15 @@ class Page:
                     self.requests.append(what["request"]["url"])
                 case "Network.webSocketCreated":
                     self.requests.append(what["url"])
-                    self.drawn = b""
+                    self.drawn, self.resized = b"", None
                 case "Network.webSocketFrameReceived":
                     frame = what["response"]
                     if frame["opcode"] == 2:
                         self.drawn += base64.b64decode(frame["payloadData"])
+                case "Network.webSocketFrameSent":
+                    kind, *rest = json.loads(what["response"]["payloadData"])
+                    if kind == "resize":
+                        self.resized = (rest[0]["width"], rest[0]["height"])
                 case "Log.entryAdded":
                     self.said.append(what["entry"]["text"])
                 case "Runtime.exceptionThrown":

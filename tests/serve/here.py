@@ -11,13 +11,13 @@ from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 
 from drillrunner.catalogue import places
-from drillrunner.serve.framing import HELLO, packet, typed
+from drillrunner.serve.framing import HELLO, packet, typed_packet
 from drillrunner.serve.guard import Guard, Tries
 from drillrunner.serve.nursery import Order
 from drillrunner.serve.phones import PhonesFile
 from drillrunner.serve.players import Players
 from drillrunner.serve.seats import Seats
-from drillrunner.serve.server import Server, Settings, listen
+from drillrunner.serve.server import Server, ServeSettings, listen
 from drillrunner.serve.starter import Link
 
 
@@ -40,9 +40,9 @@ class Echoes:
         writer.write(HELLO)
         while (told := await packet(reader)) is not None:
             if told[0] == b"D":
-                writer.write(typed(f"typed {told[1].decode()}\r\n"))
+                writer.write(typed_packet(f"typed {told[1].decode()}\r\n"))
             elif b"anew" in told[1]:
-                writer.write(typed(f"the app of {order.player}\r\n"))
+                writer.write(typed_packet(f"the app of {order.player}\r\n"))
             elif b"quit" in told[1]:
                 break
         writer.close()
@@ -73,7 +73,7 @@ async def here(
     )
     links.append(guard.link)
     database = os.environ["DRILLRUNNER_DB"]
-    settings = Settings(["localhost"], database, (), most, private, False)
+    settings = ServeSettings(["localhost"], database, (), most, private, False)
     players = Players(database, phones, private)
     seats = Seats(Echoes(), most, 60, time.monotonic)
     server = Server(settings, guard, phones, players, seats, print)

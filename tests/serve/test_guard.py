@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from drillrunner.serve import checks, pages
 from drillrunner.serve.guard import A_MINUTE, AN_HOUR, Guard, Tries
 from drillrunner.serve.phones import PhonesFile, Untrusted, hash_of
-from drillrunner.serve.pins import bad_pin, hashed, matches
-from drillrunner.serve.settings import BadSettings, quiet
+from drillrunner.serve.pins import bad_pin, hashed, is_pin
+from drillrunner.serve.settings import BadSettings, unlisted
 from drillrunner.serve.way import code, link
 
 
@@ -67,9 +67,9 @@ def test_a_pin_is_kept_by_a_salted_slow_hash() -> None:
     kept = hashed("314159")
     assert kept != hashed("314159")
     assert "314159" not in kept
-    assert matches("314159", kept)
-    assert not matches("314158", kept)
-    assert not matches("314159", "scrypt$broken")
+    assert is_pin("314159", kept)
+    assert not is_pin("314158", kept)
+    assert not is_pin("314159", "scrypt$broken")
 
 
 @given(st.text(max_size=40))
@@ -124,25 +124,25 @@ def test_pin_and_database_come_from_a_file_of_the_owner_alone(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     file = tmp_path / "serve.toml"
-    assert quiet(tmp_path) == {}
+    assert unlisted(tmp_path) == {}
     file.write_text('pin = "314159"\ndb = "x.db"\n')
     file.chmod(0o600)
-    assert quiet(tmp_path) == {"pin": "314159", "db": "x.db"}
+    assert unlisted(tmp_path) == {"pin": "314159", "db": "x.db"}
     monkeypatch.setenv("DRILLRUNNER_PIN", "271828")
-    assert quiet(tmp_path)["pin"] == "271828"
+    assert unlisted(tmp_path)["pin"] == "271828"
     file.chmod(0o640)
     with pytest.raises(BadSettings, match="open to others"):
-        quiet(tmp_path)
+        unlisted(tmp_path)
     file.chmod(0o600)
     file.write_text("pin = 314159\n")
     with pytest.raises(BadSettings, match="pin: expected a text"):
-        quiet(tmp_path)
+        unlisted(tmp_path)
 
 
 def test_what_is_shown_on_a_page_is_text() -> None:
     made = pages.element("p", "<b>", title='"><script>')
     assert made == '<p title="&quot;&gt;&lt;script&gt;">&lt;b&gt;</p>'
-    shown = pages.page("play", nonce="x", player="<script>alert(1)</script>")
+    shown = pages.filled("play", nonce="x", player="<script>alert(1)</script>")
     assert "<script>alert" not in shown
 
 

@@ -51,7 +51,7 @@
     mine.onopen = () => { heard = Date.now(); };
     mine.onmessage = (event) => {
       heard = Date.now();
-      if (tries || bar.classList.contains("gone")) say("");
+      if (line.textContent) say("");
       tries = 0;
       if (typeof event.data === "string") hear(...JSON.parse(event.data));
       else tell("message", event);
