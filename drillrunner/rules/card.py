@@ -162,8 +162,8 @@ class HolePlayed:
                 return {"score": f"expected at least {least}: putts and penalties come to that"}
             return {}
         told = self.score - around
-        if around < 0 or (self.off is False and around):
+        if self.off is False and around:
             return {"score": f"expected {told}: strokes to the green, putts and penalties"}
-        if self.off and around == 0:
+        if self.off and around <= 0:
             return {"score": f"expected at least {told + 1}: the green was missed"}
         return {}

@@ -14,10 +14,8 @@ from typing import Any
 from drillrunner.catalogue.courses import Course
 from drillrunner.practice.carries.columns import Sheet
 from drillrunner.rules.card import HolePlayed
+from drillrunner.rules.card_keys import FEET_IN_A_METRE
 from drillrunner.rules.scorecard import CHOICES, COUNTS, LENGTHS
-
-FEET_IN_A_METRE = 1 / Decimal("0.3048")
-"""International foot: 0.3048 m exactly (1959; NIST SP 811)."""
 
 COLUMNS = (
     "hole", "tee", "number", "approach", "result", "left", "lie", "putt", "putts", "penalties",
