@@ -49,6 +49,7 @@ class DrillrunnerApp(Host):
     the records are a throw-away copy. watch: the clocks of sessions. session: open this at once.
     match: who plays that drill together, and how. against: a challenge, and the text of its file.
     catalogue: what lies in the folders, if it was read already.
+    round: a round that is to be typed.
     """
 
     TITLE = "drillrunner"
@@ -78,6 +79,7 @@ class DrillrunnerApp(Host):
         match: Setup | None = None,
         against: Against | None = None,
         catalogue: Catalogue | None = None,
+        round: doors.RoundSetup | None = None,
     ) -> None:
         super().__init__(clock)
         self.demo = demo
@@ -86,6 +88,7 @@ class DrillrunnerApp(Host):
         self.wanted_session = session
         self.wanted_match = match
         self.against = against
+        self.wanted_round = round
         for theme in THEMES.values():
             self.register_theme(theme)
         wanted = self.preferences.theme
@@ -159,6 +162,8 @@ class DrillrunnerApp(Host):
 
     def _wanted_first(self) -> Callable[[], object] | None:
         """What the app was started for; `None` for nothing but itself, or if it is open already."""
+        if self.wanted_round is not None:
+            return partial(self._to_round, self.wanted_round)
         if self.against is None and self.wanted_session is None and self.wanted_drill is None:
             return None
         if self.against is not None or self.wanted_match is not None:
@@ -176,6 +181,9 @@ class DrillrunnerApp(Host):
         if self.wanted_session is not None:
             return partial(self.sessions.plan, self.wanted_session)
         return None
+
+    def _to_round(self, wanted: doors.RoundSetup) -> None:
+        self.records.with_store(lambda _: self.open(wanted))
 
     def _wanted(self, drill: str) -> Drill | None:
         """The drill that the app was started for, as set there; `None` (and a line) if wrong."""
@@ -237,7 +245,7 @@ class DrillrunnerApp(Host):
             case doors.Play():
                 self.instead_of_play(opener.screen(door))
                 self.call_after_refresh(self._tell_gap, door.playing.drill)
-            case doors.MatchPlay():
+            case doors.MatchPlay() | doors.RoundPlay():
                 self.instead_of_play(opener.screen(door))
             case doors.Help():
                 if not isinstance(self.screen, opener.kind(doors.Help)):

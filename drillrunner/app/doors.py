@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from textual.screen import Screen
 
+    from drillrunner.catalogue.courses import Course
     from drillrunner.catalogue.drill import Drill
     from drillrunner.catalogue.plans import Plan
     from drillrunner.catalogue.ranges import RangeProfile
@@ -260,6 +261,55 @@ class Width(Door):
 
     wanted: Decimal | None = None
     distance: Decimal | None = None
+
+
+# ---- rounds ----
+
+
+@dataclass(frozen=True)
+class Rounds(Door):
+    """The rounds of the player of now."""
+
+
+@dataclass(frozen=True)
+class RoundSetup(Door):
+    """A round, before its first hole. course, tee, day: what was asked for already."""
+
+    course: str | None = None
+    tee: str | None = None
+    day: date | None = None
+
+
+@dataclass(frozen=True)
+class RoundPlay(Door):
+    """A round, hole by hole. hole: the one to be corrected."""
+
+    round: str
+    hole: int | None = None
+
+
+@dataclass(frozen=True)
+class RoundCard(Door):
+    """The card of a round."""
+
+    round: str
+
+
+@dataclass(frozen=True)
+class Courses(Door):
+    """The courses there are."""
+
+
+@dataclass(frozen=True)
+class CourseForm(Door):
+    """A course as its card has it. course: the one that is changed; else a new one."""
+
+    course: Course | None = None
+
+
+@dataclass(frozen=True)
+class Index(Door):
+    """The handicap index, and what brings it to the goal."""
 
 
 # ---- people and the app ----

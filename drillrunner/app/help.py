@@ -130,6 +130,55 @@ WRITTEN: dict[str, str] = {
         "there; <width> takes the width that was worked out last into the gap under the cursor."
         f"\n\n{LISTS}"
     ),
+    "rounds": (
+        "Your rounds on the course, newest first; one that was left open is gone on with. <go> "
+        "starts a new one: it is typed after it was played, hole by hole. Enter opens a card, to "
+        "read or to correct it. <index> shows your handicap index, worked out from these rounds; "
+        f"the one that your club keeps is the one that counts.\n\n{LISTS}"
+    ),
+    "round_setup": (
+        "Which course, from which tees, on which day, and how much of it you type. Every shot that "
+        "counts tells where your strokes go; putts only tells of your putting; score only feeds "
+        "your index. Nine holes wait for nine others: the two make one score. The round keeps the "
+        f"course as it is now, so that it reads the same for ever.\n\n{LISTS}"
+    ),
+    "round_play": (
+        "The block is the hole seen from where you hit. Tee shot: 5 fairway, 4 and 6 beside it, "
+        "1 and 3 in the trees, 2 short, 0 a penalty: then 1 for one stroke and a drop, 2 for "
+        "stroke and distance. Then how far it was to the green, and Enter; - before it says that "
+        "it was a stroke earlier than usual, + a stroke later. Where it went: 5 on, 4 6 8 2 beside "
+        "the green, 7 9 1 3 the corners. If it missed, what was left; / before it says sand, // "
+        "short grass; Enter alone: not known. Then the first putt, the putts, and the score: Enter "
+        "takes the one that is shown. * takes the last answer back, and at the first question of "
+        "a hole it goes to the hole before. <which> goes to any hole. Each hole is on disk before "
+        "the next is asked; Esc leaves, and the round goes on from there."
+    ),
+    "round_card": (
+        "Each hole with what you told of it and, beside it, what was worked out from that. Enter "
+        "on a hole corrects it: there Enter takes what was told before. Below: the playing "
+        "conditions of that day, the differential if your club shows another one, and whether the "
+        "round is in the record. One that is taken out is kept and marked; it counts nowhere."
+        f"\n\n{LISTS}"
+    ),
+    "courses": (
+        "The courses on which a round can be typed: each is a file in a folder. <go> types a new "
+        f"one from its card; Enter opens one.\n\n{LISTS}"
+    ),
+    "course": (
+        "A course as its card has it. Enter on a hole asks for par, length and stroke index in one "
+        "line, as 4/372/7, and then for the next hole. Tees are typed as course rating and slope, "
+        "and their name: 70.1/124 yellow. The first row keeps it in a file. A round that was typed "
+        f"before keeps the course as it was.\n\n{LISTS}"
+    ),
+    "index": (
+        "Your handicap index, worked out from your rounds by the Rules of Handicapping of The R&A "
+        "and USGA, and the goal that you set. Shown are the highest differential, and from one set "
+        "of tees the highest score, that bring you there with the next round, and the chance to "
+        "be there within some rounds if you play as you have played. Below stand the rounds that "
+        "it rests on, which of them count, and which drops out with the next one. 4 and 6 turn "
+        "the tees and the number of rounds. The index that your club keeps is the one that counts."
+        f"\n\n{LISTS}"
+    ),
     "run": (
         "Every entry of one run in the order typed: a ball that counts has its number; one that "
         "was undone or void is marked so and does not count. Nothing is ever deleted."

@@ -64,12 +64,14 @@ TABLE: dict[str, Meaning] = {
     "everyone": Meaning("e", "e", "Everyone", "Everyone's, or yours alone"),
     "which": Meaning("f", "f", "Which", "Choose what is shown"),
     "gap": Meaning("g", "g", "Gap", "Play through a gap of your range"),
+    "index": Meaning("i", "i", "Index", "Your handicap index, and what brings it to your goal"),
     "people": Meaning("j", "j", "Join or leave", "Somebody joins or leaves"),
     "calendar": Meaning("k", "k", "Calendar", "Balls by day and week"),
     "lost": Meaning("l", "l", "Lost ball", "The ball is lost"),
     "note": Meaning("n", "n", "Note", "Keep a note"),
     "then": Meaning("o", "o", "Then and now", "Your older balls beside your newer ones"),
     "players": Meaning("p,f2", "p", "Players", "Who plays, and what is kept about them"),
+    "rounds": Meaning("r", "r", "Rounds", "Your rounds on the course"),
     "standings": Meaning("t", "t", "Standings", "Who has beaten whom"),
     "settings": Meaning("u", "u", "Settings side by side", "The drill as it was set each time"),
     "make": Meaning("f11", "F11", "Make a drill", "A drill of your own from this one"),
@@ -98,7 +100,7 @@ TABLE: dict[str, Meaning] = {
     "faults": Meaning("z", "z", "Faults in files", "The files that can't be used, and why"),
     "quit": Meaning("ctrl+q", "^q", "Quit", "Leave; nothing is lost"),
 }
-"""Each meaning by its name in the code. Free for what comes: i q r."""
+"""Each meaning by its name in the code. Free for what comes: q."""
 
 FACES = {means: row.drawn for means, row in TABLE.items()}
 """What stands on the key of each meaning: texts on screens take it from here."""

@@ -15,7 +15,7 @@ from drillrunner.store.errors import StoreError
 from drillrunner.store.writer import News, State, Writer
 
 if TYPE_CHECKING:
-    from drillrunner.store.shapes import MatchInfo
+    from drillrunner.store.shapes import MatchInfo, RoundInfo
     from drillrunner.store.store import Store
 
 
@@ -64,6 +64,7 @@ class Records:
         self.facts = facts.first(database, name)
         """What is known of them without asking."""
         self.open_matches: tuple[MatchInfo, ...] = ()
+        self.open_rounds: tuple[RoundInfo, ...] = ()
         self._writer = Writer(lambda news: app.post_message(Settled(news)), paused=True)
         self._to_tell: dict[int, Callable[[News], object]] = {}
         self._settle = settle
@@ -174,6 +175,7 @@ class Records:
             player = self.app.player
             self.facts = self.store.home(None if player is None else player.name)
             self.open_matches = self.store.open_matches()
+            self.open_rounds = () if player is None else self.store.rounds.unfinished(player.id)
         except StoreError as error:
             self.app.say(str(error))
         self.app.tell("home")

@@ -13,6 +13,7 @@ from drillrunner.cli.terminal import interactive
 
 if TYPE_CHECKING:
     from drillrunner.app.app import DrillrunnerApp
+    from drillrunner.app.doors import RoundSetup
     from drillrunner.app.match_start import Against
     from drillrunner.catalogue.loader import Catalogue
     from drillrunner.practice.matches.record import Setup
@@ -35,10 +36,11 @@ def open_app(
     against: Against | None = None,
     catalogue: Catalogue | None = None,
     opened: Callable[[DrillrunnerApp], object] = lambda _: None,
+    round: RoundSetup | None = None,
 ) -> int:
     """Open the app, on a drill if one is given, until it is left. Raises Wrong, StoreError.
 
-    match, against, catalogue: as of `DrillrunnerApp`. opened: called with the app before it runs.
+    match, against, catalogue, round: as of `DrillrunnerApp`. opened: called with the app before it runs.
     """
     need_terminal()
     if args.player is not None:
@@ -58,6 +60,7 @@ def open_app(
         match=match,
         against=against,
         catalogue=catalogue,
+        round=round,
     )
     opened(app)
     gc.freeze()

@@ -9,6 +9,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from drillrunner.cli.app import open_app
 from drillrunner.cli.confirm import confirmed
 from drillrunner.cli.options import (
     FINE,
@@ -20,7 +21,7 @@ from drillrunner.cli.options import (
     open_store,
     text_argument,
 )
-from drillrunner.cli.terminal import put, say
+from drillrunner.cli.terminal import put, quiet, say
 from drillrunner.rules.units import numbered
 
 if TYPE_CHECKING:
@@ -82,7 +83,11 @@ def run(args: argparse.Namespace) -> int:
         raise Wrong(str(error)) from None
     if args.card is not None:
         return _card(args, course)
-    raise Wrong("expected --card FILE or --scores FILE")
+    from drillrunner.app.doors import RoundSetup
+
+    # What is typed from now on is for the app.
+    with quiet():
+        return open_app(args, round=RoundSetup(course.id, args.tee, args.date))
 
 
 def course_of(id: str) -> Course:

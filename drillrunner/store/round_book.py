@@ -10,7 +10,7 @@ from datetime import date, datetime
 from functools import lru_cache
 from typing import Any, NamedTuple
 
-from sqlalchemy import Connection, insert, select
+from sqlalchemy import Connection, exists, insert, select
 
 from drillrunner.catalogue.courses import from_kept
 from drillrunner.rules.card import Form
@@ -75,6 +75,12 @@ class RoundBook:
         with self._database.reading() as connection:
             return _rounds(connection, player=player_id, latest=latest)
 
+    def unfinished(self, player_id: str) -> tuple[RoundInfo, ...]:
+        """A player's rounds of which not all is told, newest first."""
+        with self._database.reading() as connection:
+            found = _rounds(connection, player=player_id, is_open=True)
+        return tuple(reversed([one for one in found if not one.card.out]))
+
     def round(self, round_id: str) -> RoundInfo:
         """One round."""
         with self._database.reading() as connection:
@@ -134,6 +140,7 @@ def _rounds(
     id: str | None = None,
     player: str | None = None,
     latest: int | None = None,
+    is_open: bool = False,
 ) -> tuple[RoundInfo, ...]:
     r = t.round.c
     columns = (r.id, r.number, t.player.c.id.label("player_id"), t.player.c.name, r.course)
@@ -148,6 +155,10 @@ def _rounds(
         query = query.where(r.id == id)
     if player is not None:
         query = query.where(t.player.c.id == player)
+    if is_open:
+        e = t.round_event.c
+        done = exists().where(e.round == r.number, e.kind == "finished")
+        query = query.where(~done)
     rows = sorted(connection.execute(query), key=lambda row: int(row.number))
     told = _told(connection, player, id, rows[0].number if rows else 0)
 

@@ -30,13 +30,13 @@ if TYPE_CHECKING:
     from drillrunner.catalogue.listing import Listed
     from drillrunner.practice.carries.stock import Stocks
     from drillrunner.rules.game import Score
-    from drillrunner.store.shapes import MatchInfo, StoredRun
+    from drillrunner.store.shapes import MatchInfo, RoundInfo, StoredRun
     from drillrunner.store.store import Store
 
 CALM = 1.5
 """Seconds without a key until it is worked out how hard each drill is."""
 
-DRILL, OPEN, SESSION, MATCH = "drill:", "open:", "session", "match:"
+DRILL, OPEN, SESSION, MATCH, ROUND = "drill:", "open:", "session", "match:", "round:"
 
 
 class Notice(Static):
@@ -69,6 +69,8 @@ class HomeScreen(AsksOdds, BaseScreen):
         key("calendar", "home.calendar"),
         key("faults", "home.notices", "notices"),
         key("session", "home.session", shown=True),
+        key("rounds", "home.rounds"),
+        key("index", "home.index"),
         key("stock", "home.stock"),
         key("width", "home.width"),
         key("gap", "home.gap"),
@@ -147,6 +149,7 @@ class HomeScreen(AsksOdds, BaseScreen):
             *self._session_row(),
             *(self._open_row(run) for run in mine),
             *(self._match_row(match) for match in matches),
+            *(self._round_row(one) for one in self.drillrunner.records.open_rounds),
         ]
         if rows:
             rows.insert(0, heading("go on"))
@@ -277,6 +280,14 @@ class HomeScreen(AsksOdds, BaseScreen):
             ListRow(f"▶ Match: {title}", "go on", f"{names} · {when}"), id=MATCH + match.id
         )
 
+    def _round_row(self, one: RoundInfo) -> Option:
+        """A round whose holes are not all told."""
+        told = numbered(len(one.card.holes), "hole")
+        return Option(
+            ListRow(f"▶ Round of {one.day}", "go on", f"{one.course}, {told} told"),
+            id=ROUND + one.id,
+        )
+
     def _open_row(self, run: StoredRun) -> Option:
         when = words.when(run.started, self.drillrunner.clock())
         balls = f"{numbered(run.counted, 'ball')}"
@@ -383,6 +394,8 @@ class HomeScreen(AsksOdds, BaseScreen):
             self.drillrunner.sessions.go_on()
         elif chosen.startswith(MATCH):
             self.drillrunner.open(doors.OpenMatch(chosen.removeprefix(MATCH)))
+        elif chosen.startswith(ROUND):
+            self.drillrunner.open(doors.RoundPlay(chosen.removeprefix(ROUND)))
         elif chosen.startswith(OPEN):
             self.drillrunner.runs.go_on(chosen.removeprefix(OPEN))
         elif drill := self.highlighted:
@@ -400,6 +413,14 @@ class HomeScreen(AsksOdds, BaseScreen):
     def action_session(self) -> None:
         """Half an hour and one bucket, on the clock."""
         self.drillrunner.sessions.plan()
+
+    def action_rounds(self) -> None:
+        """Your rounds on the course, and the way to a new one."""
+        self.drillrunner.open(doors.Rounds())
+
+    def action_index(self) -> None:
+        """Your handicap index, and what brings it to your goal."""
+        self.drillrunner.open(doors.Index())
 
     def action_stock(self) -> None:
         """What each swing of each club carries, the gaps, and what to lay up to."""

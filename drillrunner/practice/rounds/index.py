@@ -57,6 +57,9 @@ LOWEST, HIGHEST = Decimal("-54.0"), Decimal("99.9")
 """Between these the needed differential is looked for: the lowest is eighteen strokes on a par 72
 of standard slope."""
 
+MOST_GROSS = 199
+"""Up to here the needed gross score is looked for."""
+
 MOST = int(MAXIMUM * 10)
 
 
@@ -263,7 +266,7 @@ def needed_gross(
     slope: int,
     pcc: Exact = 0,
     low: int = 18,
-    high: int = 199,
+    high: int = MOST_GROSS,
 ) -> int | None:
     """The highest adjusted gross score from a tee that brings the index to the goal.
 

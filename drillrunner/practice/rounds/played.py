@@ -24,7 +24,9 @@ from drillrunner.practice.rounds.handicap import (
     hole_limits,
     nine_hole_course_handicap,
     nine_hole_differential,
+    strokes_received,
     tenth,
+    whole,
 )
 from drillrunner.practice.rounds.index import RatedScore, Record
 from drillrunner.rules.card import Form
@@ -148,10 +150,10 @@ def together(
             else:
                 first = rounds[waiting]
                 assert first.exact is not None
-                whole = first.exact + one.exact
-                record = record.after(RatedScore.of(one.info.day, whole))
+                both = first.exact + one.exact
+                record = record.after(RatedScore.of(one.info.day, both))
                 rounds[waiting] = replace(first, partner=one.info.id)
-                one = replace(one, partner=first.info.id, whole=whole)
+                one = replace(one, partner=first.info.id, whole=both)
                 waiting = None
         rounds.append(one)
     return PlayerRounds(tuple(rounds), record, typed[-1][1] if typed else None)
@@ -206,6 +208,18 @@ def limits(
             )
             return tuple(every[number] for number in numbers)
     return hole_limits([hole.par for hole in holes], [hole.index for hole in holes], strokes)
+
+
+def strokes_on(one: PlayedRound, index: Decimal | None, options: Options = USUAL) -> dict[int, int]:
+    """Strokes that a player of this index gets on each hole; none without one."""
+    course, tee = one.course, one.tee
+    if course is None or tee is None or index is None:
+        return {}
+    nine = len(course.holes) == NINE
+    find = nine_hole_course_handicap if nine else course_handicap
+    strokes = whole(find(index, tee.rating, tee.slope, tee.par, options))
+    received = strokes_received(strokes, [hole.index for hole in course.holes])
+    return dict(enumerate(received, 1))
 
 
 def _limits(course: Course, strokes: Fraction) -> tuple[int, ...]:

@@ -1,0 +1,182 @@
+"""A round, before its first hole: which course, which tees, when, which holes, how much of it."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+from drillrunner.app import doors
+from drillrunner.app.dialog import Choice
+from drillrunner.app.screens.form import AskItem, FormScreen, Item, turned
+from drillrunner.catalogue.courses import load_courses
+from drillrunner.rules.card import Form
+from drillrunner.store.round_book import NewRound
+
+if TYPE_CHECKING:
+    from drillrunner.store.store import Store
+
+FORMS: dict[Form, str] = {
+    "full": "every shot that counts",
+    "putts": "putts only",
+    "score": "score only",
+}
+WHICH = {"all": "all of them", "first": "the first nine", "last": "the last nine"}
+
+
+class RoundSetupScreen(FormScreen):
+    """course, tee, day: what was asked for already."""
+
+    topic = "round_setup"
+    TITLE = "New round"
+
+    def __init__(
+        self, course: str | None = None, tee: str | None = None, day: date | None = None
+    ) -> None:
+        super().__init__()
+        self.courses = load_courses().courses
+        known = {one.id: one for one in self.courses}
+        self.course = known.get(course or "") or (self.courses[-1] if self.courses else None)
+        self.tee = tee
+        self.day = day
+        self.which = "all"
+        self.form: Form = "full"
+
+    def read(self, store: Store) -> None:
+        self.courses = load_courses().courses
+        self.show()
+
+    def on_mount(self) -> None:
+        self.day = self.day or self.drillrunner.clock().date()
+        super().on_mount()
+
+    def items(self) -> list[Item]:
+        if self.course is None or self.day is None:
+            return [self._new_course()]
+        tee = self.course.tee(self.tee)
+        rows = [
+            Item(
+                "begin",
+                "▶ Begin",
+                "Enter",
+                "hole by hole on the number block; each is kept before the next is asked",
+                act=self._begin,
+            ),
+            Item("course", "Course", self.course.title, turn=self._turn_course),
+            Item(
+                "tee",
+                "Tees",
+                tee.name,
+                f"rating {tee.rating}, slope {tee.slope}, par {tee.par}",
+                turn=self._turn_tee,
+            ),
+            Item(
+                "day",
+                "Day",
+                self.day.isoformat(),
+                turn=self._turn_day,
+                ask=AskItem("Day", self.day.isoformat(), self._take_day, bad_day, "as 2026-05-01"),
+            ),
+            Item("form", "How much", FORMS[self.form], turn=self._turn_form),
+        ]
+        if len(self.course.holes) > 9:
+            rows.append(Item("which", "Holes", WHICH[self.which], turn=self._turn_which))
+        return [*rows, self._new_course()]
+
+    def _new_course(self) -> Item:
+        return Item(
+            "new",
+            "A course that is not here",
+            "open",
+            "from its card: par, length and stroke index of each hole",
+            act=lambda: self.drillrunner.open(doors.Courses()),
+        )
+
+    def _turn_course(self, by: int) -> None:
+        assert self.course is not None
+        ids = [one.id for one in self.courses]
+        wanted = turned(ids, self.course.id, by)
+        self.course = next(one for one in self.courses if one.id == wanted)
+        self.tee, self.which = None, "all"
+        self.show()
+
+    def _turn_tee(self, by: int) -> None:
+        assert self.course is not None
+        names = [tee.name for tee in self.course.tees]
+        self.tee = turned(names, self.course.tee(self.tee).name, by)
+        self.show()
+
+    def _turn_day(self, by: int) -> None:
+        assert self.day is not None
+        self.day = date.fromordinal(self.day.toordinal() + by)
+        self.show()
+
+    def _take_day(self, text: str) -> None:
+        self.day = date.fromisoformat(text.strip())
+        self.show()
+
+    def _turn_form(self, by: int) -> None:
+        self.form = turned(list(FORMS), self.form, by)
+        self.show()
+
+    def _turn_which(self, by: int) -> None:
+        self.which = turned(list(WHICH), self.which, by)
+        self.show()
+
+    @property
+    def _holes(self) -> list[int]:
+        assert self.course is not None
+        every = list(range(1, len(self.course.holes) + 1))
+        return {"all": every, "first": every[:9], "last": every[9:]}[self.which]
+
+    def _begin(self) -> None:
+        self.drillrunner.records.with_store(self._ask_twice)
+
+    def _ask_twice(self, store: Store) -> None:
+        from drillrunner.services.rounds import player_rounds
+
+        player = self.drillrunner.player
+        assert self.course is not None
+        assert self.day is not None
+        if player is None:
+            self.say("first a player: p")
+            return
+        tee = self.course.tee(self.tee).name
+        like = player_rounds(store, player).like(self.day, self.course.id, tee)
+        if not like:
+            self._start(store)
+            return
+        first = like[-1]
+
+        def answered(choice: str | None) -> None:
+            if choice == "open":
+                self.app.pop_screen()
+                self.drillrunner.open(doors.RoundCard(first.info.id))
+            elif choice == "another":
+                self.drillrunner.records.with_store(self._start)
+
+        rows = (
+            ("open", "that is the one", "go on with it, or correct it"),
+            ("another", "another round", "both count"),
+        )
+        said = f"A round of {self.day} on {self.course.title}, {tee}, is here already."
+        self.app.push_screen(Choice("The same round?", rows, said), answered)
+
+    def _start(self, store: Store) -> None:
+        player, course, day = self.drillrunner.player, self.course, self.day
+        assert player is not None
+        assert course is not None
+        assert day is not None
+        tee = course.tee(self.tee).name
+        new = NewRound(day, self.form, course.id, course.as_kept, tee, {"holes": self._holes})
+        (info,) = store.rounds.add(player.id, new)
+        self.app.pop_screen()
+        self.drillrunner.open(doors.RoundPlay(info.id))
+
+
+def bad_day(text: str) -> str | None:
+    """Why a text is no day."""
+    try:
+        date.fromisoformat(text.strip())
+    except ValueError:
+        return f"{text.strip() or 'nothing'}: expected a day, as 2026-05-01"
+    return None

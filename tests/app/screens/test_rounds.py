@@ -1,0 +1,192 @@
+"""Rounds in the app: typed with corrections, killed and gone on with, and what they come to."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from decimal import Decimal
+
+from textual.pilot import Pilot
+
+from drillrunner.app import doors
+from drillrunner.app.app import DrillrunnerApp
+from drillrunner.app.screens.round_card import RoundCardScreen
+from drillrunner.app.screens.round_play import RoundPlayScreen
+from drillrunner.catalogue.courses import load_courses, own_folder
+from drillrunner.services.rounds import player_rounds
+from drillrunner.store.round_book import NewRound
+from drillrunner.store.store import Store
+from tests.app.conftest import ready, shown
+
+Make = Callable[..., DrillrunnerApp]
+NAMES = {"!": "enter", "*": "asterisk", "/": "slash", "+": "plus", "-": "minus", ".": "full_stop"}
+DAY = date(2025, 5, 9)
+
+
+async def keys(pilot: Pilot[None], typed: str) -> None:
+    """Press these; what was written stands when this is done."""
+    for key in typed.replace(" ", ""):
+        await pilot.press(NAMES.get(key, key))
+        for _ in range(200):
+            screen = pilot.app.screen
+            if not (isinstance(screen, RoundPlayScreen) and screen.writing):
+                break
+            await pilot.pause(0.01)
+    await ready(pilot)
+
+
+def begun(store: Store, player: str, holes: list[int], form: str = "score") -> str:
+    course = load_courses().courses[0]
+    new = NewRound(DAY, form, course.id, course.as_kept, "white", {"holes": holes})  # type: ignore[arg-type]
+    return store.rounds.add(player, new)[0].id
+
+
+async def test_a_round_is_typed_whole_corrected_left_and_gone_on_with(
+    make_app: Make, store: Store, ines: str
+) -> None:
+    async with make_app().run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await keys(pilot, "r5")
+        assert "Larch Bottom" in shown(pilot.app)
+        # The last nine.
+        await keys(pilot, "1 8 4 7 !")
+        assert "hole 10" in shown(pilot.app)
+        # Fairway, 150 yards, on, 20 ft, then a slip taken back: 2 putts, not 3.
+        await keys(pilot, "5 150! 5 20! 3 * 2 !")
+        assert "hole 11" in shown(pilot.app)
+    (info,) = store.rounds.of(ines)
+    assert info.card.holes[10].putts == 2
+    # The app was ended in the middle of a round: the next one offers it.
+    async with make_app().run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        assert "Round of 2025-05-10" in shown(pilot.app)
+        await keys(pilot, "7!")
+        assert "hole 11" in shown(pilot.app)
+        # At the first question taking back leads to the hole before; Enter takes what was told.
+        await keys(pilot, "* !!! 25! 3 5 !")
+        assert store.rounds.round(info.id).card.holes[10].putts == 3
+        await keys(pilot, "5 90! 4 /12! 8! 1 !")
+    told = store.rounds.round(info.id)
+    assert (told.card.holes[11].lie, told.card.holes[11].score) == ("sand", 4)
+    for number in range(12, 18):
+        store.rounds.tell(info.id, told.seq + number - 11, "hole", {"hole": number, "score": 5})
+    async with make_app().run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await keys(pilot, "7!")
+        # A par 5, laid up once more than usual; the last hole ends the round.
+        await keys(pilot, "5 +90! 5 20! 2 !")
+        assert isinstance(pilot.app.screen, RoundCardScreen)
+        assert "no differential" in shown(pilot.app)
+    card = store.rounds.round(info.id).card
+    assert card.finished
+    assert (card.holes[18].number, card.holes[18].score) == (4, 6)
+    assert len(card.holes) == 9
+    assert info.data["holes"] == list(range(10, 19))
+
+
+async def test_scores_alone_make_a_round_by_enter_and_digits(
+    make_app: Make, store: Store, ines: str
+) -> None:
+    id = begun(store, ines, list(range(1, 19)))
+    async with make_app().run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        pilot.app.open(doors.RoundPlay(id))  # type: ignore[attr-defined]
+        await ready(pilot)
+        # Index 18.4 gets a stroke or more on every hole: Enter takes that.
+        await keys(pilot, "!" * 17 + "12!")
+        assert isinstance(pilot.app.screen, RoundCardScreen)
+        one = player_rounds(store, store.player_of(ines)).rounds[0]
+        assert one.gross is not None
+        assert one.card.holes[18].score == 12
+        assert one.adjusted is not None
+        assert one.adjusted < one.gross
+        # Taken out by the last row, and put back.
+        await keys(pilot, "1!")
+        assert store.rounds.round(id).card.out
+        assert "taken out" in shown(pilot.app)
+        await keys(pilot, "!")
+        assert not store.rounds.round(id).card.out
+
+
+async def test_a_score_that_can_not_be_is_said_and_asked_again(
+    make_app: Make, store: Store, ines: str
+) -> None:
+    id = begun(store, ines, list(range(1, 19)), "full")
+    async with make_app().run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        pilot.app.open(doors.RoundPlay(id))  # type: ignore[attr-defined]
+        await ready(pilot)
+        await keys(pilot, "5 150! 5 20! 2 9!")
+        assert "score: expected 4" in shown(pilot.app)
+        assert store.rounds.round(id).card.holes == {}
+        await keys(pilot, "!")
+        assert store.rounds.round(id).card.holes[1].score == 4
+
+
+async def test_the_same_round_twice_is_asked_about(make_app: Make, store: Store, ines: str) -> None:
+    begun(store, ines, list(range(1, 19)))
+    app = make_app()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        app.open(doors.RoundSetup("larch-bottom", "white", DAY))
+        await ready(pilot)
+        await keys(pilot, "!")
+        assert "The same round?" in shown(app)
+        await keys(pilot, "!")
+        assert isinstance(app.screen, RoundCardScreen)
+    assert len(store.rounds.of(ines)) == 1
+
+
+async def test_a_course_is_typed_from_its_card_and_kept_in_a_file(
+    make_app: Make, store: Store, ines: str
+) -> None:
+    app = make_app()
+    async with app.run_test(size=(80, 30)) as pilot:
+        await ready(pilot)
+        app.open(doors.CourseForm())
+        await ready(pilot)
+        await pilot.press("2", "enter", *"Nine Poplars", "enter")
+        await pilot.press("2", "2", "4")
+        await pilot.press("2", "enter", *"35.1/118 yellow", "enter")
+        await pilot.press("2", "2", "enter")
+        for number, par in enumerate((4, 4, 3, 5, 4, 4, 3, 5, 4), 1):
+            if number == 2:
+                await pilot.press(*"4/400/1", "enter")
+                await ready(pilot)
+                assert "is hole 1's" in shown(app)
+                await pilot.press(*["backspace"] * 7)
+            await pilot.press(*f"{par}/{300 + number}/{number}", "enter")
+        await pilot.press("7", "enter")
+        await ready(pilot)
+    course = load_courses().course("nine-poplars")
+    assert (own_folder() / "nine-poplars.toml").exists()
+    assert (course.title, course.par, course.tees[0].rating) == (
+        "Nine Poplars", 36, Decimal("35.1"),
+    )  # fmt: skip
+    assert [hole.length for hole in course.holes] == list(range(301, 310))
+
+
+async def test_the_index_says_what_counts_what_drops_and_what_the_goal_needs(
+    make_app: Make, store: Store, ines: str
+) -> None:
+    rounds = [
+        NewRound(
+            date(2025, 4, day), "score", data={"gross": 90 + day % 4, "rating": 72, "slope": 113},
+            told=[("finished", {})],
+        )
+        for day in range(1, 21)
+    ]  # fmt: skip
+    store.rounds.add(ines, *rounds)
+    store.intents.set_goal(ines, Decimal("17.8"), None)
+    app = make_app()
+    async with app.run_test(size=(80, 40)) as pilot:
+        await ready(pilot)
+        await pilot.press("i")
+        await ready(pilot)
+        text = shown(app)
+        # The lowest eight of twenty: five of 18 and three of 19.
+        assert "Index 18.4" in text
+        assert "drops out with the next one" in text
+        assert "or less" in text
+        assert "%" in text
+        assert "the index that your club keeps is the one that counts" in text
