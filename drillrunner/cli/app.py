@@ -40,7 +40,8 @@ def open_app(
 ) -> int:
     """Open the app, on a drill if one is given, until it is left. Raises Wrong, StoreError.
 
-    match, against, catalogue, round: as of `DrillrunnerApp`. opened: called with the app before it runs.
+    match, against, catalogue, round: as of `DrillrunnerApp`. opened: called with the app before it
+    runs.
     """
     need_terminal()
     if args.player is not None:
