@@ -51,7 +51,7 @@ KEY_WORDS: Mapping[CardField, Mapping[str, str]] = {
 PENALTY_WORDS = {"1": "drop", "2": "replay"}
 
 
-def asked(line: HoleLine, unit: Unit) -> str:
+def asked_words(line: HoleLine, unit: Unit) -> str:
     """What is asked now, and what Enter takes."""
     if line.penalty:
         return "1 drop, 2 stroke and distance"

@@ -19,7 +19,7 @@ CardFact = Literal["hole", "order", "pcc", "shown", "finished", "taken out", "pu
 the club shows; that all is told; that the round counts no more, and that it does again."""
 CARD_FACTS: tuple[CardFact, ...] = get_args(CardFact)
 
-LENGTHS = ("approach", "left", "putt")
+CARD_LENGTHS = ("approach", "left", "putt")
 COUNTS = ("number", "putts", "penalties", "score")
 CHOICES: Mapping[str, tuple[str, ...]] = {"tee": TEE_SHOTS, "result": RESULTS, "lie": LEFT_LIES}
 
@@ -82,7 +82,7 @@ def card_of(told: Iterable[tuple[str, Mapping[str, Any]]]) -> Scorecard:
 
 def told_hole(hole: HolePlayed) -> dict[str, Any]:
     """A hole as it is kept; what is not known is left out."""
-    names = ("hole", *CHOICES, *LENGTHS, *COUNTS)
+    names = ("hole", *CHOICES, *CARD_LENGTHS, *COUNTS)
     known = {name: getattr(hole, name) for name in names}
     return {
         name: plain(value) if isinstance(value, Decimal) else value
@@ -122,6 +122,6 @@ def _choice(name: str, value: Any) -> Any:
 
 _READ: Mapping[str, Callable[[str, Any], Any]] = {
     **dict.fromkeys(("hole", *COUNTS), _whole),
-    **dict.fromkeys(LENGTHS, _length),
+    **dict.fromkeys(CARD_LENGTHS, _length),
     **dict.fromkeys(CHOICES, _choice),
 }

@@ -120,7 +120,7 @@ class RoundPlayScreen(BaseScreen, inherit_bindings=False):
         )
         self.query_one("#last", TextLine).show(self.last)
         typed = self.query_one("#typed", TextLine)
-        typed.show(round_words.asked(line, unit))
+        typed.show(round_words.asked_words(line, unit))
         typed.set_class(bool(line.typed), "-typing")
         pad = self.query_one(Keypad)
         pad.words = round_words.key_words(line)

@@ -15,7 +15,7 @@ from drillrunner.catalogue.courses import Course
 from drillrunner.practice.carries.columns import Sheet
 from drillrunner.rules.card import HolePlayed
 from drillrunner.rules.card_keys import FEET_IN_A_METRE
-from drillrunner.rules.scorecard import CHOICES, COUNTS, LENGTHS
+from drillrunner.rules.scorecard import CARD_LENGTHS, CHOICES, COUNTS
 
 COLUMNS = (
     "hole", "tee", "number", "approach", "result", "left", "lie", "putt", "putts", "penalties",
@@ -93,7 +93,7 @@ def _value(name: str, cell: str) -> Any:
     if name in CHOICES:
         said = cell.casefold().replace(" ", "-")
         return said if said in CHOICES[name] else None
-    if name in LENGTHS:
+    if name in CARD_LENGTHS:
         return Decimal(cell.replace(",", ".")) if LENGTH.fullmatch(cell) else None
     return int(cell) if WHOLE.fullmatch(cell) else None
 
@@ -101,8 +101,8 @@ def _value(name: str, cell: str) -> Any:
 def _expected(name: str) -> str:
     if name in CHOICES:
         return f"one of {', '.join(CHOICES[name])}"
-    assert name in (*LENGTHS, *COUNTS)
-    return "a length" if name in LENGTHS else "a whole number"
+    assert name in (*CARD_LENGTHS, *COUNTS)
+    return "a length" if name in CARD_LENGTHS else "a whole number"
 
 
 def _missing(told: Sequence[int], count: int) -> Iterator[str]:

@@ -148,7 +148,7 @@ async def test_a_course_is_typed_from_its_card_and_kept_in_a_file(
         await pilot.press("2", "enter", *"Nine Poplars", "enter")
         await pilot.press("2", "2", "4")
         await pilot.press("2", "enter", *"35.1/118 yellow", "enter")
-        await pilot.press("2", "2", "enter")
+        await pilot.press("2", "enter")
         for number, par in enumerate((4, 4, 3, 5, 4, 4, 3, 5, 4), 1):
             if number == 2:
                 await pilot.press(*"4/400/1", "enter")
