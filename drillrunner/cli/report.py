@@ -14,6 +14,7 @@ from drillrunner.cli.options import (
     NOTHING,
     Wrong,
     add_player,
+    catalogue,
     existing_store,
     player,
     text_argument,
@@ -60,7 +61,7 @@ def run(args: argparse.Namespace) -> int:
         whose, span = _asked(store, args, since)
         from drillrunner.services.report import gather
 
-        report = gather(store, whose, span, datetime.now().astimezone())
+        report = gather(store, whose, span, datetime.now().astimezone(), catalogue(args))
         if report.empty:
             say(f"drillrunner: {whose.name} played nothing in these days: no page is written")
             return NOTHING

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any, get_args
 
+from drillrunner.catalogue.loader import Catalogue
 from drillrunner.practice.carries import stock
 from drillrunner.practice.carries.lay_up import lay_up, lay_up_words
 from drillrunner.practice.looking_back.progress import (
@@ -31,6 +32,7 @@ from drillrunner.rules.run import Kind
 from drillrunner.rules.shot import NearLie
 from drillrunner.rules.station import HOLING
 from drillrunner.services.ledger import look_back as session_summary
+from drillrunner.services.what_next import next_things
 from drillrunner.store.shapes import PlayerInfo, StoredRun, VisitInfo
 from drillrunner.store.store import Store
 
@@ -40,18 +42,32 @@ if TYPE_CHECKING:
 NEWEST = 1000
 """Runs of a drill as set that its chart shows."""
 
+FIRST = 3
+"""Of what is next, as home says it, so many come before what else the page's figures bear out."""
+
 NOTED = 200
 """Of so many of the latest runs of a drill as set the notes are told."""
 
 
-def gather(store: Store, player: PlayerInfo, span: Covered, now: datetime) -> Report:
-    """Everything for the page. now: the time, with its zone. Raises StoreError."""
+def gather(
+    store: Store,
+    player: PlayerInfo,
+    span: Covered,
+    now: datetime,
+    catalogue: Catalogue | None = None,
+) -> Report:
+    """Everything for the page. now: the time, with its zone. Raises StoreError.
+
+    catalogue: of the drills that what is next may name; without it that is not looked for.
+    """
+    first = () if catalogue is None else next_things(store, player, catalogue, now)
     clubs = {club.id: club.label for club in store.clubs(player.id)}
     sessions = tuple(_sessions(store, player, span))
     by_day = _by_day(store, player, span, sessions)
     drills = tuple(_drills(store, player, span))
     patterns = tuple(_patterns(store, player, drills, clubs))
     stocks = stock.table(store.stock_carries(player.id), now, player.unit)
+    also = look_at(sessions, drills, patterns, stocks, clubs)
     return Report(
         player=player,
         made=now,
@@ -65,7 +81,7 @@ def gather(store: Store, player: PlayerInfo, span: Covered, now: datetime) -> Re
         greens=tuple(_greens(store, player)),
         stocks=stocks,
         strategy=lay_up_words(lay_up(stocks)),
-        look_at=tuple(look_at(sessions, drills, patterns, stocks, clubs))[:MOST_NEXT],
+        look_at=tuple(dict.fromkeys((*(thing.line for thing in first[:FIRST]), *also)))[:MOST_NEXT],
     )
 
 

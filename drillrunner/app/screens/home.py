@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
     from drillrunner.catalogue.listing import Listed
     from drillrunner.practice.carries.stock import Stocks
+    from drillrunner.practice.looking_back.what_next import NextThing
     from drillrunner.rules.game import Score
     from drillrunner.store.shapes import MatchInfo, RoundInfo, StoredRun
     from drillrunner.store.store import Store
@@ -44,6 +45,14 @@ class Notice(Static):
 
     async def on_click(self, event: events.Click) -> None:
         await self.run_action("screen.notices")
+
+
+class NextLine(Static):
+    """What next, and the nearest goal; a click plays it."""
+
+    async def on_click(self, event: events.Click) -> None:
+        if self.content:
+            await self.run_action("screen.next")
 
 
 class Offer(Static):
@@ -74,6 +83,7 @@ class HomeScreen(AsksOdds, BaseScreen):
         key("stock", "home.stock"),
         key("width", "home.width"),
         key("gap", "home.gap"),
+        key("go", "home.next", "next", "What next"),
         key("make", "home.make"),
     ]
 
@@ -85,10 +95,15 @@ class HomeScreen(AsksOdds, BaseScreen):
         self._hard: dict[object, Hardness | None] = {}
         self._fresh: set[object] = set()
         self._weighing = Newest(self)
+        self._looking = Newest(self)
+        self._next: NextThing | None = None
+        self._looked: object = None
+        """Whose next thing is known, since what was read last."""
         self._calm: Timer | None = None
 
     def body(self) -> ComposeResult:
         yield Notice("", id="notice", markup=False)
+        yield NextLine("", id="next", markup=False)
         with Horizontal(id="home"):
             yield BlockList(id="drills")
             with VerticalScroll(id="detail", can_focus=False):
@@ -112,6 +127,7 @@ class HomeScreen(AsksOdds, BaseScreen):
         self._offers.clear()
         # What was played changes how hard its drill is; until that is known the old figure stands.
         self._fresh.clear()
+        self._looked = None
         from drillrunner.practice.carries.stock import in_force
 
         player = self.drillrunner.player
@@ -227,6 +243,16 @@ class HomeScreen(AsksOdds, BaseScreen):
         player, store = self.drillrunner.player, self.drillrunner.records.store
         if player is None or store is None or not self.is_current:
             return
+        if self._looked != player:
+            self._looked = player
+            catalogue, now = self.drillrunner.drills.catalogue, self.drillrunner.clock()
+
+            def look() -> tuple[NextThing | None, str]:
+                from drillrunner.services.what_next import first_and_goal
+
+                return first_and_goal(store, player, catalogue, now)
+
+            self._looking.ask(look, self._tell_next)
         for written in self.drillrunner.drills.catalogue.drills:
             drill = self.drillrunner.drills.fitted(written)
             key = self._key(drill)
@@ -238,6 +264,41 @@ class HomeScreen(AsksOdds, BaseScreen):
                     partial(self._unweighed, key, drill.id),
                 )
                 return
+
+    def _tell_next(self, found: tuple[NextThing | None, str]) -> None:
+        self._next, goal = found
+        line = "" if self._next is None else f"{FACES['go']} plays what is next · {self._next.line}"
+        shown = "\n".join(filter(None, (line, goal)))
+        widget = self.query_one(NextLine)
+        widget.display = bool(shown)
+        widget.update(shown)
+
+    def action_next(self) -> None:
+        """Play what your rounds, patterns and scores say is next."""
+        found = self._next
+        if found is None:
+            self.say("what is next is worked out once you pause for a moment")
+        elif found.find is not None:
+            sessions = self.drillrunner.sessions
+            if sessions.desk is not None or sessions.waiting is not None:
+                self.say("a session is open: go on with it or end it first")
+                return
+            from drillrunner.practice.sessions.compose import (
+                FIND_BALLS,
+                FIND_MINUTES,
+                WARM_BALLS,
+                WARM_MINUTES,
+                search_plan,
+            )
+            from drillrunner.practice.sessions.session import Limits
+
+            limits = Limits(FIND_MINUTES + WARM_MINUTES, FIND_BALLS + WARM_BALLS)
+            plan = search_plan(*found.find, found.what, found.why, warm=False)
+            self.drillrunner.open(doors.Cautions(plan, limits))
+        elif found.drill is not None:
+            self.drillrunner.runs.play(self.drillrunner.drills.catalogue.drill(found.drill))
+        else:
+            self.say(f"{found.what}: there is no drill for it here")
 
     def _weighed(self, key: object, id: str, found: Hardness | None) -> None:
         self._fresh.add(key)

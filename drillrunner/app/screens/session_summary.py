@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
@@ -65,8 +66,20 @@ class SummaryScreen(AsksOdds, ScrollScreen):
         routine = routine_of(store.player_of(info.player_id).pace)
         self.summary = look_back(store, info, routine, changes=False)
         self._show(self.summary, WORKING if any(b.played for b in self.summary.blocks) else ())
+        app = self.drillrunner
+        catalogue, now = app.drills.catalogue, app.clock()
+
+        def work() -> Summary:
+            from drillrunner.services.what_next import next_things
+
+            found = look_back(store, info, routine)
+            whose = store.player_of(info.player_id)
+            first = next_things(store, whose, catalogue, now)[:1]
+            lines = (*(thing.line for thing in first), *found.next_time)
+            return replace(found, next_time=lines)
+
         self.odds.ask(
-            lambda: look_back(store, info, routine),
+            work,
             self._worked_out,
             lambda error: self._failed(str(error)),
         )
