@@ -27,8 +27,8 @@ WRITTEN: dict[str, str] = {
         "Drills of a retired club stand below. A run or a match that was left "
         "open stands at the top: Enter goes on with it. A line at the bottom says when the drill "
         "under the cursor is plainly too easy or too hard for you, and what would fit "
-        "better. The line on top says what is next and why; <go> plays it. "
-        "<how_hard> opens that, <pattern> shows where your shots with its club finish, "
+        "better; <how_hard> opens that, <pattern> shows where your shots with its club finish. "
+        "The line on top says what is next and why; <go> plays it. "
         f"<calendar> opens the calendar of practice.\n\n{LISTS}\n\n{CARE}"
     ),
     "new_player": (

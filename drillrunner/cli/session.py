@@ -128,7 +128,10 @@ def plan_lines(plan: Plan) -> list[str]:
     for block in plan.blocks:
         chance = "" if block.chance is None else f", {share(block.chance)}"
         head = f"{minutes(block.minutes)}, {balls(block.balls)}: {block.title}{chance}"
-        lines += [head, *(f"  {said}" for said in (block.why, block.worth, block.note) if said)]
+        lines += [
+            head,
+            *(f"  {said}" for said in (block.why, *block.set, block.worth, block.note) if said),
+        ]
     lines += ["", f"together {minutes(plan.minutes)}, {balls(plan.balls)}"]
     return lines + (plan.note.splitlines() if plan.note else [])
 

@@ -42,7 +42,7 @@ from drillrunner.practice.sessions.claims import (
     need_words,
     shrinking,
 )
-from drillrunner.practice.sessions.fitting import EVEN, Chances, Fit, Fitting, turned_words
+from drillrunner.practice.sessions.fitting import EVEN, Chances, Fit, Fitting
 from drillrunner.practice.sessions.pack import Item, ordered, pack
 from drillrunner.practice.sessions.refit import balls as ball_words
 from drillrunner.practice.sessions.refit import minutes as minute_words
@@ -340,7 +340,7 @@ def _block(
     if not fit.good:
         why = f"to measure: no drill fits you yet; {why}"
     elif fit.set:
-        why = f"{why}; at {turned_words(fit.set)} it fits you"
+        why = f"{why}; turned to where it fits you"
     return Block(
         "drill",
         drill.title,

@@ -139,9 +139,3 @@ def _in(odds: Odds, within: tuple[float, float]) -> bool:
     if odds.ends < HOPELESS:
         return False
     return odds.beats is not None and within[0] <= odds.beats <= within[1]
-
-
-def turned_words(set: tuple[str, ...]) -> str:
-    """A setting in words."""
-    field, _, value = (set[0] if set else "").partition("=")
-    return f"{field.rpartition('.')[2].replace('_', ' ')} {value}" if set else ""

@@ -223,7 +223,7 @@ def test_a_drill_that_is_too_hard_is_turned_to_where_it_fits_or_left_out() -> No
     assert abs(block.chance - 0.5) < NEAR
     width = round(60 * block.chance)
     assert block.set == (f"aim.width={width}",)
-    assert block.why.endswith(f"; at width {width} it fits you")
+    assert block.why.endswith("; turned to where it fits you")
     back = compose(known, Limits(30, 50), chances, written=["hard"])
     assert [b.set for b in back.blocks if b.drill] == [()]
     alone = compose(replace(known, drills=(stuck,)), Limits(30, 50), chances)
