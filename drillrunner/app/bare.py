@@ -82,6 +82,9 @@ class BareScreen(OneSize, Keyed, Screen[None]):
     def takes_up(self, playing: Playing) -> None:
         """Go on with a run that has its place in the records now; a screen of play is told."""
 
+    def waits(self) -> None:
+        """Say what still waits for the disk, if that was typed here."""
+
     def changed(self) -> None:
         """Show what has changed elsewhere; only a screen with a `place` is told."""
 
@@ -109,7 +112,14 @@ class Bare(Keyed, App[None]):
 
         self._leave_with: int | None = None
         self._turns: asyncio.AbstractEventLoop | None = None
-        self.gate = Gate(self, super().on_event, self.is_waiting, self.is_question, self.is_writing)
+        self.gate = Gate(
+            self,
+            super().on_event,
+            self.is_waiting,
+            self.is_question,
+            self.is_writing,
+            self.disk_is_late,
+        )
 
     def get_driver_class(self) -> type[Driver]:
         from drillrunner.app.driver import made_fit
@@ -139,6 +149,11 @@ class Bare(Keyed, App[None]):
     def is_writing(self) -> bool:
         """Whether something typed is being written."""
         return False
+
+    def disk_is_late(self) -> None:
+        """Something typed is not on disk after a moment: the screen on top says so."""
+        if isinstance(self.screen, BareScreen):
+            self.screen.waits()
 
     def is_question(self, screen: Screen[Any]) -> bool:
         """Whether a screen asks something, so that it is no place for what was typed before it."""

@@ -38,7 +38,8 @@ TYPED = (events.Key, events.Paste, events.MouseDown, events.MouseUp)
 class Gate:
     """deliver: hands an event on to the screen. waits: whether something is still to come that
     what is typed was meant for. asks: whether a screen is a question. writes: whether something
-    is being written, so that it will be shown in a moment.
+    is being written, so that it will be shown in a moment. late: called when it is not shown by
+    then.
 
     While `held`, what is typed is kept for the screen that the app was started for; only a question
     that stands already is answered by what is typed after that.
@@ -51,6 +52,7 @@ class Gate:
         waits: Callable[[], bool],
         asks: Callable[[Screen[Any]], bool],
         writes: Callable[[], bool],
+        late: Callable[[], object],
     ) -> None:
         self.app = app
         self.held = False
@@ -58,6 +60,7 @@ class Gate:
         self._waits = waits
         self._asks = asks
         self._writes = writes
+        self._late = late
         self._queue: deque[events.Event] = deque()
         self._for_later: deque[events.Event] = deque()
         self._task: asyncio.Task[None] | None = None
@@ -141,6 +144,8 @@ class Gate:
         while self._writes() and asyncio.get_running_loop().time() < until:
             needed = True
             await asyncio.sleep(0.001)
+        if self._writes():
+            self._late()
         return needed
 
     async def _answered(self) -> None:

@@ -71,6 +71,11 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
         self.refresh_from(self.playing)
 
     @property
+    def in_sight(self) -> bool:
+        """Whether the screen is there, if under another: one that is going has no more to show."""
+        return self in self.drillrunner.screen_stack
+
+    @property
     def ahead(self) -> Run:
         """The run as it will stand once all that was typed is on disk: what is typed next is read
         against that, and shown is only what is there.
@@ -94,10 +99,12 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
         """Take one entry: written first, in the order typed, and shown after."""
         run = self.ahead
         said = entry_words(entry, run.game.unit, run.between)
-        self.unwritten = (*self.unwritten, entry)
         records = self.drillrunner.records
+        waits = bool(self.unwritten) or records.store is None
+        self.unwritten = (*self.unwritten, entry)
         records.write(said, lambda: self.write(entry), self._became)
-        if records.store is None:
+        if waits:
+            # What the key itself had to say took the place of that.
             self.say(self._still())
 
     def _became(self, news: News) -> None:
@@ -108,20 +115,24 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
         self.unwritten = () if news.dropped else self.unwritten[1:]
         if news.outcome == "kept":
             self.last = self.took(news.value)
-            if self.is_attached:
+            if self.in_sight:
                 self.say(self._still())
                 self.kept()
             return
-        if self.is_attached:
+        if self.in_sight:
             self._refused(news)
 
     def _still(self) -> str:
         state = self.drillrunner.records.unwritten
         return "" if state.kept else str(state)
 
+    def waits(self) -> None:
+        if self.unwritten:
+            self.say(self._still())
+
     def _waits(self, news: News) -> None:
         """The disk does not take it yet: say so, and go on taking what is typed."""
-        if not self.is_attached:
+        if not self.in_sight:
             return
         self.say(self._still())
         if isinstance(news.error, Moved):
