@@ -9,8 +9,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from drillrunner.rules.station import HOLING
-
 if TYPE_CHECKING:
     from datetime import date
     from decimal import Decimal
@@ -223,6 +221,9 @@ def pattern_of(asked: Drill | Ask) -> Pattern | Green:
 
 def pattern_of_run(run: StoredRun) -> Pattern | Green:
     """The same for a run that was played."""
+    # It takes long to import, and the first screen opens no door.
+    from drillrunner.rules.station import HOLING
+
     if run.asks in HOLING:
         stations = run.setting.get("stations") or [run.setting]
         return Green(stations[0].get("aim", {}).get("lie") or "green")

@@ -253,9 +253,11 @@ class PlayScreen(AsksOdds, KeepingScreen):
         return not any(entry.kind is Kind.SHOT for entry in self.playing.run.entries)
 
     def say(self, text: str = "") -> None:
-        """Say one line; until the first ball the caution stands there when nothing else does."""
+        """Say one line. Else what waits for the disk is said, or the caution until the first ball."""
         green = self.playing.run.ask.asks in HOLING
-        self._said = text or ((GREEN_CAUTION if green else CAUTION) if self._first else "")
+        waits = self._still() if self.unwritten else ""
+        caution = (GREEN_CAUTION if green else CAUTION) if self._first else ""
+        self._said = text or waits or caution
         super().say(self._said)
 
     def kept(self) -> None:
