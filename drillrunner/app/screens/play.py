@@ -253,7 +253,7 @@ class PlayScreen(AsksOdds, KeepingScreen):
         return not any(entry.kind is Kind.SHOT for entry in self.playing.run.entries)
 
     def say(self, text: str = "") -> None:
-        """Say one line. Else what waits for the disk is said, or the caution until the first ball."""
+        """Say one line; else what waits for the disk, or until the first ball the caution."""
         green = self.playing.run.ask.asks in HOLING
         waits = self._still() if self.unwritten else ""
         caution = (GREEN_CAUTION if green else CAUTION) if self._first else ""
