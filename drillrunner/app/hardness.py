@@ -82,7 +82,7 @@ def hardness(store: Store, player: PlayerInfo, drill: Drill, best: Score) -> Har
     Before there is a best the score to beat is the middle one of the rating model's bogey golfer.
     Raises StoreError.
     """
-    from drillrunner.app.odds_worker import ROLLOUTS, patterns_of, rests_on, states_of
+    from drillrunner.app.odds_worker import IN_HASTE, patterns_of, states_of, what_it_rests_on
     from drillrunner.catalogue.errors import NeedsStock
     from drillrunner.odds.chance import chance
 
@@ -94,6 +94,6 @@ def hardness(store: Store, player: PlayerInfo, drill: Drill, best: Score) -> Har
     if beat is None:
         beat = _usual(drill)
     patterns = patterns_of(store, player)(drill)
-    found = chance(game, game.start(), patterns, beat, states=states_of(game), rollouts=ROLLOUTS)
-    guess, _ = rests_on(store, player, drill)
+    found = chance(game, game.start(), patterns, beat, states=states_of(game), rollouts=IN_HASTE)
+    guess, _ = what_it_rests_on(store, player, drill)
     return Hardness(found.chance, Decimal(beat), best is not None, found.exact, guess)

@@ -137,7 +137,7 @@ def _beside(store: Store, player: PlayerInfo, catalogue: Catalogue, facts: Setti
     game = drill.game()
     bag, begun = desk.bag_of(store, player), Run.begin(game)
     # Where the target moves, one chance to hold it would not be true of the next ball.
-    holds = desk.holds(bag, begun.ask) if not game.moves else None
+    holds = desk.held_share(bag, begun.ask) if not game.moves else None
     answer = desk.ask(game, begun, bag, facts.best)
     if answer is None:
         guess, shots = desk.rests_on(game, bag)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from drillrunner.app.odds_worker import Follower, backdrop, patterns_of, rests_on
+from drillrunner.app.odds_worker import Follower, backdrop, patterns_of, what_it_rests_on
 from drillrunner.practice.matches.match import BoardLine, Turn
 from drillrunner.rules import Run
 
@@ -122,5 +122,5 @@ def fit_all(store: Store, seats: Sequence[Seat]) -> Fitted:
     from drillrunner.odds.fair import FairSide, level_fight
 
     sides = [FairSide(seat.drill, patterns_of(store, seat.player)) for seat in seats]
-    behind = tuple(rests_on(store, seat.player, seat.drill) for seat in seats)
+    behind = tuple(what_it_rests_on(store, seat.player, seat.drill) for seat in seats)
     return Fitted(level_fight(sides), behind)

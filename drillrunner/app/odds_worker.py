@@ -42,7 +42,7 @@ KEPT = 40
 """Balls of a run whose pictures are kept for an undo; from further back it is followed anew."""
 PAINTED = 0.02
 """Seconds until what a key press shows has been painted."""
-ROLLOUTS = 1_000
+IN_HASTE = 1_000
 """For a dial, which has many values to try."""
 
 
@@ -185,7 +185,7 @@ class Follower:
         answer = desk.ask(run.game, run, bag, beat)
         return Told(
             answer,
-            desk.holds(bag, ask) if beat is None else None,
+            desk.held_share(bag, ask) if beat is None else None,
             backdrop(bag, ask, span),
             *desk.rests_on(run.game, bag),
             self._within(run, answer, beat, bag),
@@ -279,9 +279,9 @@ def fit_dial(store: Store, player: PlayerInfo, drill: Drill, beat: Score, wanted
 
         beat = middle(game, patterns(drill))
     most = states_of(game)
-    now = chance(game, game.start(), patterns(drill), beat, states=most, rollouts=ROLLOUTS)
-    tuned = tune(drill, patterns, beat, wanted, states=most, rollouts=ROLLOUTS)
-    guess, shots = rests_on(store, player, drill)
+    now = chance(game, game.start(), patterns(drill), beat, states=most, rollouts=IN_HASTE)
+    tuned = tune(drill, patterns, beat, wanted, states=most, rollouts=IN_HASTE)
+    guess, shots = what_it_rests_on(store, player, drill)
     return DialFit(tuned, Decimal(beat), now.chance, guess, shots)
 
 
@@ -294,7 +294,7 @@ def offer(store: Store, player: PlayerInfo, drill: Drill, beat: Score) -> str | 
 
     if beat is None or drill.dial is None:
         return None
-    guess, _ = rests_on(store, player, drill)
+    guess, _ = what_it_rests_on(store, player, drill)
     try:
         game = drill.game()
     except NeedsStock:
@@ -344,7 +344,7 @@ def patterns_of(store: Store, player: PlayerInfo) -> Callable[[Drill], Bag]:
     return lambda _: bag
 
 
-def rests_on(store: Store, player: PlayerInfo, drill: Drill) -> Behind:
+def what_it_rests_on(store: Store, player: PlayerInfo, drill: Drill) -> Behind:
     """What a figure of this drill would rest on."""
     from drillrunner.odds import desk
 
@@ -431,7 +431,7 @@ def _widths(store: Store, player: PlayerInfo, drill: Drill) -> Widths:
             return None
         most = states_of(game)
         found = chance(
-            game, game.start(), patterns(turned), best.score, states=most, rollouts=ROLLOUTS
+            game, game.start(), patterns(turned), best.score, states=most, rollouts=IN_HASTE
         )
         return found.chance
 

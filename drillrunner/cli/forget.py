@@ -26,7 +26,7 @@ def run(args: argparse.Namespace) -> int:
     from drillrunner.store import backup, forget
 
     with store:
-        put(labelled(forget.holds(store.database, whose.id)))
+        put(labelled(forget.belongings(store.database, whose.id)))
         if not confirmed(args, f"Remove {whose.name} and all of this for good?"):
             return NOTHING
         if store.database.path is not None:

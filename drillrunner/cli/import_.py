@@ -111,7 +111,7 @@ def _told(brought: Brought) -> int:
 def _sheet(args: argparse.Namespace, content: bytes) -> int:
     from drillrunner.practice.carries.columns import BadSheet, read, sheet
     from drillrunner.services import column_maps
-    from drillrunner.services.bring_shots import bring_in
+    from drillrunner.services.bring_shots import bring_shots
 
     if args.player is None:
         raise Wrong("whose shots are these? --player NAME says so")
@@ -131,7 +131,7 @@ def _sheet(args: argparse.Namespace, content: bytes) -> int:
     if not confirmed(args, f"Import {numbered(len(readings), 'shot')} for {name}?"):
         return NOTHING
     with known or open_store(args) as store:
-        brought = bring_in(
+        brought = bring_shots(
             store, whose or store.add_player(args.player), readings, content, store.clock()
         )
     try:

@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 from drillrunner.odds.graph import Graph, Layer, TooMany, asker, graph_of
 from drillrunner.odds.pattern import Band, quantiles
 from drillrunner.odds.shape import Floats
-from drillrunner.odds.weigh import POINTS, Grown, Lines, PatternsAt, Table, asks_of
+from drillrunner.odds.weigh import POINTS, Grown, PatternsAt, Rolling, Table, asks_of
 from drillrunner.odds.weigh import Patterns as Patterns
 from drillrunner.odds.weigh import directions as directions
 from drillrunner.odds.weigh import weigh as weigh
@@ -320,7 +320,7 @@ def _rolled(
     places = (np.arange(rollouts) + rng.random()) / rollouts
     drawn = np.searchsorted(np.cumsum(table.weight), places * table.weight.sum()).tolist()
     rng.shuffle(drawn)
-    asked, lines = asker(game), Lines(table)
+    asked, lines = asker(game), Rolling(table)
     first = asked(state)
     firsts: list[int] = []
     results: list[float] = []

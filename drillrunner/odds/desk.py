@@ -15,7 +15,7 @@ from drillrunner.odds.chance import STATES, next_ball, score_distribution
 from drillrunner.odds.drift import Dated
 from drillrunner.odds.green.holing import Holing, HolingPrior, told
 from drillrunner.odds.green.stored import holing_of
-from drillrunner.odds.observe import Held, Hit, observations, of_either, spoken, yards
+from drillrunner.odds.observe import Held, Hit, observations, of_either, told_of, yards
 from drillrunner.odds.pattern import Band, Pattern
 from drillrunner.odds.prior import COLUMNS, SHORTEST, Column, Prior, guess, tee_shot
 from drillrunner.odds.weigh import Patterns, PatternsAt, asks_of, needed
@@ -148,7 +148,7 @@ class Picture:
     ) -> Pattern:
         player = self.player
         prior = player.prior(direction)
-        pairs = list(spoken(records, direction, player.carry, held, player.calls))
+        pairs = list(told_of(records, direction, player.carry, held, player.calls))
         half_life = self.half_life
         if half_life == "own":
             half_life = drift.half_life([Dated(said, day_of(r)) for r, said in pairs], prior)
@@ -302,7 +302,7 @@ def rests_on(game: AnyGame, pictures: Pictures) -> Behind:
     )
 
 
-def holds(pictures: Pictures, ask: Ask) -> Band | None:
+def held_share(pictures: Pictures, ask: Ask) -> Band | None:
     """The chance that a ball holds the aim, where that is one direction and asked in or out."""
     judged = ask.aim.judged
     if len(judged) != 1 or ask.asks != "verdict":

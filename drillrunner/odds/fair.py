@@ -22,8 +22,8 @@ from drillrunner.odds.graph import asker, graph_of
 from drillrunner.odds.green.holing import far_of
 from drillrunner.odds.pattern import Band, quantiles
 from drillrunner.odds.shape import Floats, Plausible
-from drillrunner.odds.tune import TRIED, standing
-from drillrunner.odds.weigh import POINTS, Lines, Patterns, PatternsAt, Table, asks_of, needed
+from drillrunner.odds.tune import TRIED, dial_stands
+from drillrunner.odds.weigh import POINTS, Patterns, PatternsAt, Rolling, Table, asks_of, needed
 from drillrunner.rules import AnyGame, Ask, Better, Score
 from drillrunner.rules.station import HOLING
 
@@ -42,7 +42,7 @@ ASIDE = 1e-8
 STATES = 2_000
 """An endless game is walked so far; what goes on is worth more than all of that, or less."""
 
-ROLLOUTS = 2_000
+RUNS_ROLLED = 2_000
 
 
 class Finals(NamedTuple):
@@ -99,9 +99,9 @@ def _rolled(game: AnyGame, patterns: PatternsAt, state: Any, seed: int) -> Final
     """The same by playing it out, patterns drawn by weight."""
     graph = graph_of(game)
     table = Table(game, tuple(dict.fromkeys((*asks_of(game), *graph.asks))), patterns, POINTS[1])
-    asked, lines = asker(game), Lines(table)
+    asked, lines = asker(game), Rolling(table)
     rng = random.Random(seed)
-    drawn = rng.choices(range(len(table.weight)), table.weight.tolist(), k=ROLLOUTS)
+    drawn = rng.choices(range(len(table.weight)), table.weight.tolist(), k=RUNS_ROLLED)
     counts: dict[float, float] = {}
     for pattern in drawn:
         now = game.start() if state is None else state
@@ -111,7 +111,7 @@ def _rolled(game: AnyGame, patterns: PatternsAt, state: Any, seed: int) -> Final
             outcomes, reached = lines.of(asked(now))
             now = game.after(now, outcomes[bisect_right(reached[pattern], rng.random())].shot)
         value = worth(game.score(now), game.better)
-        counts[value] = counts.get(value, 0.0) + 1.0 / ROLLOUTS
+        counts[value] = counts.get(value, 0.0) + 1.0 / RUNS_ROLLED
     values = sorted(counts)
     return Finals(tuple(values), np.array([[counts[v]] for v in values]), np.ones(1), False)
 
@@ -274,7 +274,7 @@ class _Dial:
     def value(self) -> Decimal | None:
         """Where the dial stands now."""
         drill = self.drill
-        return None if drill.dial is None else standing(drill, drill.dial)
+        return None if drill.dial is None else dial_stands(drill, drill.dial)
 
     @property
     def steps(self) -> int:

@@ -7,11 +7,9 @@ from threading import Lock
 from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from drillrunner.odds.tails import Ints
 from drillrunner.rules import AnyGame, Ask, Outcome, Score, Shot
-
-Ints = NDArray[np.intp]
 
 
 class TooMany(Exception):

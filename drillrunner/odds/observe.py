@@ -122,10 +122,10 @@ def observations(
     it count. Where it is `None`, all do. most: how many are enough. held: as for `observation`.
     calls: what they say of how well the player calls a carry (the direction is depth).
     """
-    return [said for _, said in islice(spoken(records, direction, carry, held, calls), most)]
+    return [said for _, said in islice(told_of(records, direction, carry, held, calls), most)]
 
 
-def spoken(
+def told_of(
     records: Iterable[R],
     direction: Direction,
     carry: float | None = None,

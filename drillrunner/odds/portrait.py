@@ -14,8 +14,8 @@ from drillrunner.odds.reading import (
     AimOff,
     Counted,
     counted,
-    in_words,
     more_balls,
+    shape_words,
     where_to_aim,
 )
 from drillrunner.rules.shot import Direction
@@ -85,7 +85,7 @@ def side_of(picture: Picture, direction: Direction, unit: Unit) -> PatternSide:
         tuple((w, pattern.inside(w / scale), pattern.by_shape(w / scale)) for w in WIDTHS),
         carry * scale if carry is not None and direction == "depth" else None,
         tuple(Finish(tuple(map(ends, ball.spans)), ball.edge is None) for ball in balls),
-        in_words(pattern, direction),
+        shape_words(pattern, direction),
         tuple(counted(balls, w / scale, pattern.inside(w / scale)) for w in WIDTHS),
         tuple(where_to_aim(pattern, w / scale, 1.0 / scale) for w in WIDTHS),
         tuple(more_balls(pattern, w / scale) for w in WIDTHS),

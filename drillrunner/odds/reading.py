@@ -127,7 +127,7 @@ def more_balls(pattern: Pattern, width: float) -> int | None:
     return math.ceil(math.log((most - need) / (most - have)) / math.log(fade))
 
 
-def in_words(pattern: Pattern, direction: Direction) -> str | None:
+def shape_words(pattern: Pattern, direction: Direction) -> str | None:
     """What is told of a shape that is not even; `None` for an even one and for a guess."""
     if pattern.guess:
         return None

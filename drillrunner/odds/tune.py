@@ -81,7 +81,7 @@ def tune(
 
     def off(step: int) -> tuple[float, Decimal, int]:
         tuned = found[step]
-        return abs(tuned.chance.chance - wanted), abs(tuned.value - standing(drill, dial)), step
+        return abs(tuned.chance.chance - wanted), abs(tuned.value - dial_stands(drill, dial)), step
 
     if stride > 1:
         tried = sorted(found)
@@ -94,7 +94,7 @@ def tune(
     return found[min(found, key=off)]
 
 
-def standing(drill: Drill, dial: Dial) -> Decimal:
+def dial_stands(drill: Drill, dial: Dial) -> Decimal:
     """Where the dial stands; its low end where the drill leaves that field open."""
     group, _, name = dial.field.rpartition(".")
     value = getattr(drill.aim if group == "aim" else drill.settings, name, None)

@@ -16,10 +16,11 @@ from typing import NamedTuple, Protocol
 
 import numpy as np
 
-from drillrunner.odds.graph import Graph, Ints
+from drillrunner.odds.graph import Graph
 from drillrunner.odds.green.holing import Holing
 from drillrunner.odds.observe import span_of
 from drillrunner.odds.shape import Floats, Plausible
+from drillrunner.odds.tails import Ints
 from drillrunner.rules import AnyGame, Ask, Direction, Outcome
 from drillrunner.rules.outcome import EVERYWHERE
 from drillrunner.rules.shot import Interval
@@ -285,7 +286,7 @@ def joined(intervals: Iterable[Interval]) -> list[Interval]:
     return found
 
 
-class Lines:
+class Rolling:
     """For rolling a game: the answers to a question, and for each pattern where each one ends."""
 
     def __init__(self, table: Table) -> None:

@@ -30,7 +30,7 @@ SPACE = uuid.UUID("8f2e7a5c-31d4-4c0e-9b52-6d1f0a7c3e90")
 Row = dict[str, Any]
 
 
-def bring_in(
+def bring_shots(
     store: Store, player: PlayerInfo, readings: Sequence[Reading], content: bytes, now: datetime
 ) -> Brought:
     """Add the rows of a file that are not there yet. now: for rows without a time.

@@ -23,7 +23,7 @@ from drillrunner.store.store import Store
 
 BALLS = 8_000
 """Balls tried in a walk for a plan: several drills are weighed while someone waits."""
-ROLLOUTS = 300
+FOR_A_PLAN = 300
 SIDED = 0.9
 FEWEST = 12
 """Balls with a club before it is looked at which way it misses."""
@@ -136,7 +136,7 @@ class Weighed:
             game = drill.game()
             most = states_for(game, BALLS)
             ends, beats = (
-                chance(game, game.start(), self.bag, score, states=most, rollouts=ROLLOUTS).chance
+                chance(game, game.start(), self.bag, score, states=most, rollouts=FOR_A_PLAN).chance
                 for score in (None, beat)
             )
         except Exception:

@@ -24,7 +24,7 @@ KEPT_BY = {
 """What a player has, in words, in an order in which it can be taken away."""
 
 
-def holds(database: Database, player_id: str) -> dict[str, int]:
+def belongings(database: Database, player_id: str) -> dict[str, int]:
     """How much would go with a player, by what it is. Raises StoreError for no such player."""
     with database.reading() as connection:
         number = player_number(connection, player_id)

@@ -14,8 +14,8 @@ from drillrunner.odds.reading import (
     USEFUL,
     Counted,
     counted,
-    in_words,
     more_balls,
+    shape_words,
     where_to_aim,
     wilson,
 )
@@ -114,5 +114,7 @@ def test_who_forgets_too_fast_never_gets_there() -> None:
 )
 def test_the_shape_in_words(kind: str, said: str | None) -> None:
     """The leaning one is a gamma law, none of the pattern's own."""
-    assert in_words(Pattern.of(rounded(drawn(kind, 400), 5.0), guess(200), None), "lateral") == said
-    assert in_words(Pattern.of([], guess(200)), "lateral") is None
+    assert (
+        shape_words(Pattern.of(rounded(drawn(kind, 400), 5.0), guess(200), None), "lateral") == said
+    )
+    assert shape_words(Pattern.of([], guess(200)), "lateral") is None

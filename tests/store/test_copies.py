@@ -99,7 +99,7 @@ def test_a_person_is_forgotten_with_all_that_only_they_have(path):
         shared = store.add_match("x", [(ines.id, {}), (tobi.id, {})], {})
         alone = store.add_match("y", [(ines.id, {})], {})
         kept = store.history(player_id=tobi.id)
-        shown = forget.holds(store.database, ines.id)
+        shown = forget.belongings(store.database, ines.id)
         assert shown == forget.forget(store.database, ines.id)
         assert (shown["runs"], shown["entries"], shown["places in matches"]) == (2, 7, 2)
         assert [player.name for player in store.players(hidden=True)] == ["Tobi"]

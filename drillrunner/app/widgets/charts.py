@@ -11,7 +11,7 @@ from textual.content import Content
 from textual.widget import Widget
 from textual_plotext import PlotextPlot
 
-from drillrunner.app.widgets.plot import DOT, LINE, Canvas, axis_for, below, side
+from drillrunner.app.widgets.plot import DOT, LINE, Canvas, axis_for, below, room_beside
 
 if TYPE_CHECKING:
     from drillrunner.app.looking_back import ThenNow, Verdict
@@ -112,7 +112,7 @@ class ScoreChart(PlotView):
         if 0 <= low <= (high - low) / 2:
             low = 0.0
         axis = axis_for(low, high, height - 1)
-        indent = side(axis)
+        indent = room_beside(axis)
         canvas = Canvas(width - indent, axis, 0.5, len(points) + 0.5)
         if self._verdict is not None:
             canvas.line(steps(self._verdict.by_luck), DOT, "quiet", on=1, off=1)
@@ -196,7 +196,7 @@ class RunsChart(PlotView):
         if not known:
             return ()
         axis = axis_for(min(known), max(known), height - 1)
-        most, indent = max(map(len, self._runs)), side(axis)
+        most, indent = max(map(len, self._runs)), room_beside(axis)
         canvas = Canvas(width - indent, axis, 0.5, most + 0.5)
         for line, mark, colour in zip(reversed(lines), "○●", ("warning", "primary"), strict=True):
             canvas.line(line, DOT, colour)

@@ -140,7 +140,7 @@ class Canvas:
             )
 
 
-def side(axis: Axis) -> int:
+def room_beside(axis: Axis) -> int:
     """Columns that the figures at the side take, with the line of the axis."""
     return max(map(len, map(str, axis.figures().values())), default=0) + 1
 

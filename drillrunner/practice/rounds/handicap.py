@@ -54,14 +54,14 @@ class Options:
 USUAL = Options()
 
 
-def whole(value: Exact) -> int:
+def nearest_whole(value: Exact) -> int:
     """To the nearest whole number, a half upward."""
     return floor(Fraction(value) + Fraction(1, 2))
 
 
 def tenth(value: Exact) -> Decimal:
     """To the nearest tenth, a half upward, with its one decimal."""
-    return Decimal(whole(Fraction(value) * 10)).scaleb(-1)
+    return Decimal(nearest_whole(Fraction(value) * 10)).scaleb(-1)
 
 
 def differential(gross: int, rating: Exact, slope: int, pcc: Exact = 0) -> Fraction:
@@ -106,7 +106,7 @@ def nine_hole_course_handicap(
 
 def playing_handicap(strokes: Exact, options: Options = USUAL) -> int:
     """Strokes in a competition, from an unrounded course handicap (rule 6.2a)."""
-    return whole(Fraction(strokes) * Fraction(options.allowance))
+    return nearest_whole(Fraction(strokes) * Fraction(options.allowance))
 
 
 def strokes_received(course_handicap: int, stroke_indices: Sequence[int]) -> tuple[int, ...]:
@@ -136,7 +136,7 @@ def hole_limits(
         raise BadScore(f"{len(pars)} pars and {len(stroke_indices)} stroke indices: expected both")
     if course_handicap is None:
         return tuple(par + 5 for par in pars)
-    received = strokes_received(whole(course_handicap), stroke_indices)
+    received = strokes_received(nearest_whole(course_handicap), stroke_indices)
     return tuple(par + 2 + more for par, more in zip(pars, received, strict=True))
 
 

@@ -22,8 +22,8 @@ from drillrunner.practice.rounds.handicap import (
     Exact,
     Options,
     differential,
+    nearest_whole,
     tenth,
-    whole,
 )
 
 LATEST = 20
@@ -233,14 +233,14 @@ def mean_of_lowest(tenths: Iterable[int], options: Options = USUAL) -> int | Non
     if found is None:
         return None
     use, added = found
-    return whole(Fraction(sum(known[:use]), use)) + added
+    return nearest_whole(Fraction(sum(known[:use]), use)) + added
 
 
 def capped(plain: int, low: int | None) -> int:
     """An index held back by the low index: half of what is over 3.0, never over 5.0 (5.8)."""
     if low is None or plain <= low + SOFT:
         return plain
-    return min(low + SOFT + whole(Fraction(plain - low - SOFT, 2)), low + HARD)
+    return min(low + SOFT + nearest_whole(Fraction(plain - low - SOFT, 2)), low + HARD)
 
 
 def needed_differential(

@@ -19,12 +19,12 @@ from drillrunner.practice.rounds.handicap import (
     course_handicap,
     differential,
     hole_limits,
+    nearest_whole,
     nine_hole_course_handicap,
     nine_hole_differential,
     playing_handicap,
     strokes_received,
     tenth,
-    whole,
 )
 
 D = Decimal
@@ -105,11 +105,11 @@ def test_course_and_playing_handicap() -> None:
     """Rules 6.1a and 6.2a: unrounded between the two; the allowance is the competition's."""
     strokes = course_handicap(D("14.8"), D("71.5"), 125, 72)
     assert strokes == Fraction("14.8") * 125 / 113 - Fraction("0.5")
-    assert whole(strokes) == 16
+    assert nearest_whole(strokes) == 16
     assert playing_handicap(strokes) == 15
     assert playing_handicap(strokes, Options(allowance=D(1))) == 16
     assert course_handicap(D("14.8"), D("71.5"), 113, 72, Options(par_counts=False)) == D("14.8")
-    assert whole(course_handicap(D("-1.5"), 72, 113, 72)) == -1, "a half goes upward"
+    assert nearest_whole(course_handicap(D("-1.5"), 72, 113, 72)) == -1, "a half goes upward"
     assert nine_hole_course_handicap(D("14.9"), D("35.5"), 113, 36) == Fraction("7.5") - Fraction(
         "0.5"
     )
