@@ -121,7 +121,7 @@ async def test_a_retired_club_stands_apart_and_the_stock_carry_is_said(
         assert "yours goes 55" in said
         await pilot.press("end")
         await pilot.pause()
-        for _ in range(12):
+        for _ in app.drills.catalogue.drills:
             if "your lob wedge goes 55, this asks 60" in shown(app):
                 break
             await pilot.press("8")

@@ -22,11 +22,11 @@ from drillrunner.practice.rounds.handicap import (
     course_handicap,
     differential,
     hole_limits,
+    nearest_whole,
     nine_hole_course_handicap,
     nine_hole_differential,
     strokes_received,
     tenth,
-    whole,
 )
 from drillrunner.practice.rounds.index import RatedScore, Record
 from drillrunner.rules.card import Form
@@ -217,7 +217,7 @@ def strokes_on(one: PlayedRound, index: Decimal | None, options: Options = USUAL
         return {}
     nine = len(course.holes) == NINE
     find = nine_hole_course_handicap if nine else course_handicap
-    strokes = whole(find(index, tee.rating, tee.slope, tee.par, options))
+    strokes = nearest_whole(find(index, tee.rating, tee.slope, tee.par, options))
     received = strokes_received(strokes, [hole.index for hole in course.holes])
     return dict(enumerate(received, 1))
 
