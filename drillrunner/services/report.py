@@ -26,12 +26,14 @@ from drillrunner.practice.looking_back.report.parts import (
     Report,
     look_at,
 )
+from drillrunner.practice.rounds.played import PlayedRound, PlayerRounds
 from drillrunner.practice.sessions.session import routine_of
 from drillrunner.practice.sessions.summary import Summary
 from drillrunner.rules.run import Kind
 from drillrunner.rules.shot import NearLie
 from drillrunner.rules.station import HOLING
 from drillrunner.services.ledger import look_back as session_summary
+from drillrunner.services.rounds import player_rounds
 from drillrunner.services.what_next import next_things
 from drillrunner.store.shapes import PlayerInfo, StoredRun, VisitInfo
 from drillrunner.store.store import Store
@@ -62,6 +64,7 @@ def gather(
     """
     first = () if catalogue is None else next_things(store, player, catalogue, now)
     clubs = {club.id: club.label for club in store.clubs(player.id)}
+    golf = player_rounds(store, player)
     sessions = tuple(_sessions(store, player, span))
     by_day = _by_day(store, player, span, sessions)
     drills = tuple(_drills(store, player, span))
@@ -81,8 +84,18 @@ def gather(
         greens=tuple(_greens(store, player)),
         stocks=stocks,
         strategy=lay_up_words(lay_up(stocks)),
+        rounds=tuple(_rounds(golf, span)),
+        index=golf.record.index,
         look_at=tuple(dict.fromkeys((*(thing.line for thing in first[:FIRST]), *also)))[:MOST_NEXT],
     )
+
+
+def _rounds(golf: PlayerRounds, span: Covered) -> Iterator[PlayedRound]:
+    """Rounds of the span that are finished and in the record; none of one session alone."""
+    since = date.min if span.since is None else span.since.date()
+    for one in golf.rounds if span.session is None else ():
+        if one.card.finished and not one.card.out and one.info.day >= since:
+            yield one
 
 
 def _by_day(

@@ -5,17 +5,20 @@ from __future__ import annotations
 import time
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
 
 from drillrunner.catalogue.courses import Course, load_courses
+from drillrunner.practice.looking_back.report.page import page
+from drillrunner.practice.looking_back.report.parts import Covered
 from drillrunner.practice.rounds.index import RatedScore, Record
 from drillrunner.practice.rounds.played import limits
 from drillrunner.rules.card import HolePlayed
 from drillrunner.rules.scorecard import told_hole
+from drillrunner.services.report import gather
 from drillrunner.services.rounds import card_holes, current_index, player_rounds, told_rounds
 from drillrunner.store.round_book import NewRound
 from drillrunner.store.shapes import PlayerInfo
@@ -199,3 +202,15 @@ def test_ten_years_are_folded_in_a_time_that_nobody_waits_for(store, ines) -> No
     found = player_rounds(store, ines)
     print(f"500 rounds: {time.process_time() - began:.3f} s")
     assert len(found.rounds) == len(found.record.steps) == 500
+
+
+def test_the_page_for_a_coach_tells_of_rounds_and_index(store, ines) -> None:
+    for at in range(3):
+        played(store, ines, 1, FIRST + timedelta(at), eighteen())
+    out = played(store, ines, 9, FIRST, eighteen())
+    store.rounds.tell(out, store.rounds.round(out).seq + 1, "taken out")
+    report = gather(store, ines, Covered(), datetime(2026, 6, 1, tzinfo=UTC))
+    text = page(report, str)
+    assert "<h2>Rounds</h2>" in text
+    assert f"Index {player_rounds(store, ines).index}." in text
+    assert len(report.rounds) == 3

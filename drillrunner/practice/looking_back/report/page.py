@@ -17,6 +17,7 @@ from drillrunner.practice.looking_back.report.parts import (
     Report,
     club_named,
 )
+from drillrunner.practice.rounds.words import NOT_THE_CLUBS, in_the_record
 from drillrunner.practice.sessions.summary import Summary
 from drillrunner.rules.game import Score
 from drillrunner.rules.units import numbered, spoken, text
@@ -124,6 +125,7 @@ def _body(report: Report, title: str, describe: Describe) -> Iterator[str]:
     )
     yield from _section("On the green", map(_green, report.greens), bool(report.greens))
     yield from _section("Stock carries", _stocks(report, names), bool(report.stocks))
+    yield from _section("Rounds", _rounds(report), bool(report.rounds))
     yield f"</main>\n<footer>\n{_p(CARE, 'quiet')}</footer>\n"
 
 
@@ -308,6 +310,21 @@ def _stocks(report: Report, names: Iterator[str]) -> Iterator[str]:
 
 
 # ---- words ----
+
+
+def _rounds(report: Report) -> Iterator[str]:
+    index = "" if report.index is None else f"Index {report.index}. "
+    yield _p(f"{index}{NOT_THE_CLUBS}")
+    rows = [
+        (
+            one.info.day.isoformat(),
+            "score alone" if one.course is None else f"{one.course.title}, {one.info.tee}",
+            "" if one.gross is None else str(one.gross),
+            in_the_record(one),
+        )
+        for one in reversed(report.rounds)
+    ]
+    yield _table(("day", "course", "score", "for the index"), rows, (2,))
 
 
 def _day(moment: datetime) -> str:

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from drillrunner.practice.carries import stock
 from drillrunner.practice.looking_back.progress import Point, Week, typical
+from drillrunner.practice.rounds.played import PlayedRound
 from drillrunner.practice.sessions.summary import Summary
 from drillrunner.rules.game import Better, Score
 from drillrunner.rules.units import Unit, text
@@ -85,7 +87,10 @@ class PatternPart(NamedTuple):
 
 @dataclass(frozen=True)
 class Report:
-    """The whole page. clubs: id to label. weeks: newest first, of the span."""
+    """The whole page. clubs: id to label. weeks: newest first, of the span.
+
+    rounds: those of the span that are in the record, oldest first. index: of now.
+    """
 
     player: PlayerInfo
     made: datetime
@@ -100,6 +105,8 @@ class Report:
     stocks: tuple[stock.CarryRow, ...]
     strategy: str
     look_at: tuple[str, ...]
+    rounds: tuple[PlayedRound, ...] = ()
+    index: Decimal | None = None
 
     @property
     def unit(self) -> Unit:
@@ -109,7 +116,7 @@ class Report:
     @property
     def empty(self) -> bool:
         """Whether nothing was done in the span."""
-        return not (self.days or self.drills or self.sessions)
+        return not (self.days or self.drills or self.sessions or self.rounds)
 
 
 def look_at(
