@@ -8,7 +8,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from drillrunner.catalogue.clubs import CLUBS
+from drillrunner.catalogue.clubs import CLUBS, swing_title
 from drillrunner.rules.refused import LOST_INSTEAD
 from drillrunner.rules.units import Unit, numbered, on_green, spoken, text
 
@@ -203,9 +203,12 @@ def whole_setting(run: StoredRun) -> Mapping[str, Any]:
     return found
 
 
+COLD_BALLS = "The first balls of a day fall short, and would make your stock carry short too."
+
+
 def title_of(of_club: str, swing: str) -> str:
     """A club and a swing as they are called."""
-    return club(of_club) + ("" if swing == "full" else f", {swing}")
+    return swing_title(of_club, swing)
 
 
 def brief(drill: Drill) -> str:

@@ -41,3 +41,9 @@ _BAG = (
 CLUBS: dict[str, Club] = {
     id: Club(id, label, order, carry) for order, (id, label, carry) in enumerate(_BAG, 1)
 }
+
+
+def swing_title(club: str, swing: str) -> str:
+    """A club and a swing as they are called: `Lob wedge`, or `Lob wedge, half`."""
+    known = CLUBS.get(club)
+    return (known.label if known else club) + ("" if swing == "full" else f", {swing}")

@@ -14,6 +14,7 @@ from typing import Annotated, Any, Literal, get_args
 
 from pydantic import AfterValidator, Field, ValidationError
 
+from drillrunner.catalogue.clubs import swing_title
 from drillrunner.catalogue.errors import BadDrill as BadDrill
 from drillrunner.catalogue.errors import NeedsStock as NeedsStock
 from drillrunner.catalogue.fields import (
@@ -136,9 +137,8 @@ class Drill:
         """The game as this drill sets it. Raises NeedsStock if a carry is not filled in."""
         for club, swing in self.wants:
             where = "aim.carry" if len(self.stations) == 1 else "the carry of its stations"
-            raise NeedsStock(
-                f"{self.id}: first find your stock carry with {club} ({swing}), or set {where}"
-            )
+            named = swing_title(club, swing)
+            raise NeedsStock(f"{self.id}: first find your stock carry ({named}), or set {where}")
         first = self.stations[0]
         return self.game_class(self.settings, first.aim, first.grid, self.unit, self.stations)
 

@@ -25,7 +25,7 @@ COMMANDS = {
     "history": ("history", "the runs played, newest first"),
     "pattern": ("pattern", "where your shots with a club finish, and how sure that is"),
     "chance": ("chance", "how likely a run beats a score from here"),
-    "tune": ("tune", "the setting of a drill's dial that fits a player"),
+    "tune": ("tune", "how hard a drill is set so that it fits a player"),
     "strokes": ("strokes", "how many strokes a golfer of an index takes from somewhere"),
     "holes": ("holes", "which club and which line from the tees of a course"),
     "round": ("round", "a round on a course: typed in the app, or from a file"),

@@ -32,7 +32,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "--decider", action="store_true", help="equal scores play on, instead of sharing the match"
     )
     parser.add_argument(
-        "--fair", action="store_true", help="turn the dial so that everyone has the same chance"
+        "--fair",
+        action="store_true",
+        help="set the drill harder or easier so that everyone has the same chance",
     )
 
 

@@ -213,7 +213,7 @@ def test_a_stock_carry_is_needed_or_set(run: Run, home: Path) -> None:
     )
     said = run(f"score stock 80 --games {home}/more")
     assert said.code == 2
-    assert said.err.startswith("drillrunner: stock: first find your stock carry with gap-wedge")
+    assert said.err.startswith("drillrunner: stock: first find your stock carry (Gap wedge")
     assert run(f"score stock 80 --set carry=80 --games {home}/more --json").json["score"] == 1
     # Whose tally it is says where the aim is, whether it is kept or not; the run keeps the number.
     from drillrunner.catalogue.places import database_default

@@ -9,7 +9,6 @@ import pytest
 
 from drillrunner.catalogue.loader import Catalogue, bundled, load
 from drillrunner.catalogue.plans import Plan
-from drillrunner.practice.sessions.keeper import Keeper
 from drillrunner.practice.sessions.plan import drill_of, limits_for
 from drillrunner.practice.sessions.session import Limits, fold
 from drillrunner.rules.keypad import read
@@ -173,14 +172,16 @@ def test_killed_after_the_last_ball_of_a_game_it_is_not_in_play_any_more(
     assert again.session.balls_used == 14
 
 
-def test_killed_between_the_reveal_and_its_saving_it_is_saved(
-    store: Store, ines: PlayerInfo, clock: Clock
+def test_what_an_older_version_left_revealed_and_not_saved_is_saved(
+    store: Store, ines: PlayerInfo, clock: Clock, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     ledger = Ledger.start(store, ines, PLAN, Limits(20, 50), clock)
     ledger.done()
     for typed in ("70", "72", "71", "70", "71"):
         ledger.carry(typed)
-    Keeper.reveal(ledger)
+    with monkeypatch.context() as older:
+        older.setattr(Ledger, "_found_by", lambda *_: None)
+        ledger.reveal()
     assert store.stock_carries(ines.id) == ()
     for _ in range(2):
         Ledger.taken_up(store, store.session(ledger.id), clock)

@@ -13,6 +13,7 @@ from textual.containers import Container, Vertical, VerticalScroll
 from textual.widgets import Static
 
 from drillrunner.app import gaps, words
+from drillrunner.app.dialog import Choice
 from drillrunner.app.face import WIDE
 from drillrunner.app.keys import drawn_key, key
 from drillrunner.app.screens.base import ScrollScreen
@@ -20,6 +21,7 @@ from drillrunner.app.widgets.keypad import Keypad
 from drillrunner.app.widgets.line import HidingLine
 from drillrunner.app.widgets.readout import LargeDigits
 from drillrunner.catalogue.drill import BadDrill, NeedsStock
+from drillrunner.practice.sessions.compose import WARM_BALLS
 from drillrunner.practice.sessions.plan import reason
 from drillrunner.practice.sessions.refit import balls, clock
 from drillrunner.rules import keypad
@@ -342,13 +344,31 @@ class SessionScreen(ScrollScreen):
         if state is None:
             return
         if state.block.kind == "find":
-            self.desk.show_find()
+            self._search(state)
         elif self.session.run is not None:
             self.desk.go_on_with_run()
         elif self.drill is not None:
             self.drillrunner.runs.play(self.drill)
         else:
             self.say(self._trouble or "still opening your records")
+
+    def _search(self, state: BlockState) -> None:
+        """Begin the search, once one is warm: the session has not seen to that by itself."""
+        if state.typed or self.session.balls_used >= WARM_BALLS:
+            self.desk.show_find()
+            return
+
+        def answered(warm: str | None) -> None:
+            if warm == "warm":
+                self.desk.show_find()
+            elif warm == "cold":
+                self.say(f"{WARM_BALLS} easy balls first; then Enter begins the search")
+
+        rows = (
+            ("warm", "yes", "the search begins"),
+            ("cold", "not yet", f"{WARM_BALLS} easy balls first"),
+        )
+        self.app.push_screen(Choice("Are you warm?", rows, words.COLD_BALLS), answered)
 
     def action_again(self) -> None:
         """Play the drill of this block again."""

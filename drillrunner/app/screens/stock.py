@@ -234,8 +234,7 @@ class StockScreen(BaseScreen):
             ("warm", "yes", f"{FIND_BALLS} balls, {FIND_MINUTES} minutes"),
             ("cold", "not yet", f"{WARM_BALLS} easy balls first, untyped"),
         )
-        said = "The first balls of a day fall short, and would make your stock carry short too."
-        self.app.push_screen(Choice("Are you warm?", rows, said), answered)
+        self.app.push_screen(Choice("Are you warm?", rows, words.COLD_BALLS), answered)
 
 
 def _bad_swing(typed: str) -> str | None:

@@ -15,6 +15,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from statistics import NormalDist
 
+from drillrunner.catalogue.clubs import swing_title
 from drillrunner.odds.words import uncertain
 from drillrunner.practice.carries.stock import CarryRow, model_spread
 from drillrunner.practice.carries.student import digamma, trigamma
@@ -241,4 +242,4 @@ def lay_up_words(ups: Sequence[LayUp]) -> str:
 
 
 def _named(stock: StockCarry) -> str:
-    return f"{stock.carry:.0f} {stock.unit} ({stock.club}, {stock.swing})"
+    return f"{stock.carry:.0f} {stock.unit} ({swing_title(stock.club, stock.swing).lower()})"

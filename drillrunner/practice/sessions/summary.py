@@ -14,7 +14,7 @@ from itertools import pairwise
 from statistics import median
 from typing import TYPE_CHECKING, Any
 
-from drillrunner.catalogue.clubs import CLUBS
+from drillrunner.catalogue.clubs import swing_title
 from drillrunner.practice.carries.stock import FEWEST, Found
 from drillrunner.practice.sessions.refit import balls as ball_words
 from drillrunner.practice.sessions.session import ROUTINE, BlockState, Event, Session
@@ -111,10 +111,7 @@ class Change:
     def said(self) -> str:
         """The change in a line; it never claims more than the intervals allow, and where they meet
         it says what so many balls could have shown at all."""
-        known = CLUBS.get(self.club)
-        name = (known.label if known else self.club) + (
-            "" if self.swing == "full" else f", {self.swing}"
-        )
+        name = swing_title(self.club, self.swing)
         said = (
             f"{name}, {ACROSS[self.direction]}: two in three within "
             f"{self.before.median:.0f} yd before, {self.today.median:.0f} today"
@@ -360,9 +357,9 @@ def _off(run: RunOfBlock) -> Decimal | None:
 def _find_advice(state: BlockState, unit: Unit) -> Iterable[str]:
     if state.block.kind != "find" or state.standing not in ("done", "now", "skipped"):
         return
-    club, swing = state.block.club, state.block.swing
+    named = swing_title(state.block.club or "", state.block.swing)
     found = state.found(unit)
     if found is not None and found.verdict == "too early to tell":
-        yield f"find {club} ({swing}) again: {found.why}"
+        yield f"find {named} again: {found.why}"
     elif found is None and 0 < len(state.typed) < FEWEST:
-        yield f"find {club} ({swing}) again: {len(state.typed)} carries are too few"
+        yield f"find {named} again: {len(state.typed)} carries are too few"

@@ -236,7 +236,7 @@ async def test_a_block_whose_stock_carry_is_not_known_says_so(
     app = make(folders=folders([tmp_path]))
     async with app.run_test() as pilot:
         await begun(make, pilot, of)
-        assert "first find your stock carry with sand-wedge" in shown(app)
+        assert "first find your stock carry (Sand wedge" in shown(app)
         await press(pilot, "enter")
         assert isinstance(app.screen, SessionScreen)
 

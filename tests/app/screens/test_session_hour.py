@@ -109,7 +109,7 @@ async def test_a_whole_half_hour_from_the_cautions_to_the_summary(
         assert "30 of 50 balls" in said
         assert "Hold the corridor, begun" in said
         assert "NEXT TIME" in said
-        assert "driver (full), lateral" in said
+        assert "Driver, left and right" in said
         await press(pilot, "enter")
         assert isinstance(app.screen, HomeScreen)
         assert app.session_face is None

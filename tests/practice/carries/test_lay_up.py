@@ -55,8 +55,8 @@ def test_the_best_chance_first_and_nothing_stale() -> None:
     assert not ups[1].like_best
     assert ups[0].within_10 > ups[0].within_5 > ups[1].within_5
     said = lay_up_words(ups)
-    assert said.startswith("leave yourself 70 yd (sand-wedge, half): ")
-    assert "; then 85 yd (gap-wedge, half)" in said
+    assert said.startswith("leave yourself 70 yd (sand wedge, half): ")
+    assert "; then 85 yd (gap wedge, half)" in said
 
 
 def test_what_can_not_be_told_apart_is_said_so() -> None:
