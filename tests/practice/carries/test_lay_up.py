@@ -66,7 +66,7 @@ def test_what_can_not_be_told_apart_is_said_so() -> None:
     assert lay_up_words(ups).endswith("; the others can't be told apart from it")
     third = kept("lob-wedge", "50", "25", kept=[True] * 12)
     said = lay_up_words(lay_up(rows(*pair, third)))
-    assert said.endswith("gap-wedge, half) can't be told apart from it")
+    assert said.endswith("gap wedge, half) can't be told apart from it")
 
 
 def test_mishits_take_from_the_chance() -> None:
