@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal
 from functools import cache, cached_property
+from math import isinf
 from typing import TYPE_CHECKING, Literal, NamedTuple, Protocol
 
 from drillrunner.catalogue.clubs import CLUBS
@@ -28,6 +29,9 @@ if TYPE_CHECKING:
 
 BALLS = 100_000
 """Balls tried in one walk while someone waits: about a quarter of a second on a small machine."""
+
+WHOLE = 0.999
+"""A walk that reaches less than this of all ends does not tell where the middle is."""
 
 RECORDS = 1000
 """Stored balls that are looked at: enough for the latest in one direction among others."""
@@ -431,8 +435,21 @@ def ask(
 
 
 def middle(game: AnyGame, patterns: PatternsAt) -> Decimal:
-    """The score that half of all runs reach; a run without a score stands behind every score."""
-    found = score_distribution(game, patterns)
+    """The score that half of all runs reach; a run without a score stands behind every score.
+
+    A game whose walk would try more than somebody waits for is played out instead.
+    """
+    most = states_for(game, BALLS)
+    found = score_distribution(game, patterns, states=most)
+    if not game.endless and sum(found.values()) < WHOLE:
+        from drillrunner.odds.fair import rolled
+
+        ends = rolled(game, patterns)
+        sign = 1 if game.better == "higher" else -1
+        shares = zip(ends.values, ends.whole.tolist(), strict=True)
+        found = {
+            None if isinf(value) else Decimal(f"{sign * value:g}"): share for value, share in shares
+        }
     scored = sorted((score for score in found if score is not None), reverse=game.better == "lower")
     reached = found.get(None, 0.0)
     for score in scored:

@@ -86,7 +86,7 @@ def finals(game: AnyGame, patterns: PatternsAt, state: Any = None, seed: int = 1
     walked = float(left @ weight) < LEFT_OUT
     if not walked:
         if not game.endless:
-            return _rolled(game, patterns, state, seed)
+            return rolled(game, patterns, state, seed)
         beyond = math.inf if game.better == "higher" else -math.inf
         rows[beyond] = rows.get(beyond, 0.0) + left
     values = sorted(rows)
@@ -95,8 +95,8 @@ def finals(game: AnyGame, patterns: PatternsAt, state: Any = None, seed: int = 1
     )
 
 
-def _rolled(game: AnyGame, patterns: PatternsAt, state: Any, seed: int) -> Finals:
-    """The same by playing it out, patterns drawn by weight."""
+def rolled(game: AnyGame, patterns: PatternsAt, state: Any = None, seed: int = 1) -> Finals:
+    """How a run ends, by playing it out, patterns drawn by weight."""
     graph = graph_of(game)
     table = Table(game, tuple(dict.fromkeys((*asks_of(game), *graph.asks))), patterns, POINTS[1])
     asked, lines = asker(game), Rolling(table)
