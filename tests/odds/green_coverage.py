@@ -14,7 +14,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from drillrunner.odds.green.holing import Holing, HolingPrior, Told, _grid
+from drillrunner.odds.green.holing import Holing, HolingPrior, StrokesTold, _grid
 from drillrunner.odds.strokes.putting import AIM_PAST, BALL_FT, HOLE_FT, TOO_FAR, Stroke
 
 KINDS = ("nominal", "lag-poor", "streaky", "improving", "careless")
@@ -42,7 +42,7 @@ def taken(feet: float, stroke: Stroke, rng: np.random.Generator, kind: str, slop
 
 def player(
     kind: str, shots: int, rng: np.random.Generator
-) -> tuple[list[tuple[Told, date | None]], Stroke, float]:
+) -> tuple[list[tuple[StrokesTold, date | None]], Stroke, float]:
     """A player's putts, newest first, and how they putt at the end."""
     grid = _grid(PRIOR)
     at = rng.choice(len(grid.weight), p=grid.weight)
@@ -50,7 +50,7 @@ def player(
     # Between the nodes too, so that the grid is tried.
     angle, pace = (float(v[at] + rng.uniform(-step, step)) for v in (grid.first, grid.second))
     slope = float(grid.slope[at])
-    said: list[tuple[Told, date | None]] = []
+    said: list[tuple[StrokesTold, date | None]] = []
     day, form = date(2026, 1, 1), 1.0
     stroke = Stroke(math.exp(angle), math.exp(pace))
     for shot in range(shots):
@@ -64,7 +64,7 @@ def player(
         count = taken(length, now, rng, kind, slope)
         if kind == "careless" and rng.random() < 1 / 30:
             count = int(rng.integers(1, 5))
-        said.append((Told(length, count), day))
+        said.append((StrokesTold(length, count), day))
     return said[::-1], stroke, slope
 
 

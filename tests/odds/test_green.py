@@ -11,7 +11,7 @@ from drillrunner.catalogue.loader import bundled, load
 from drillrunner.odds.chance import final_scores, score_distribution
 from drillrunner.odds.desk import bag_of
 from drillrunner.odds.green import chips, putts
-from drillrunner.odds.green.holing import Holing, HolingPrior, Told, _strokes, told
+from drillrunner.odds.green.holing import Holing, HolingPrior, StrokesTold, _strokes, told
 from drillrunner.odds.strokes.golfer import ability
 from drillrunner.odds.strokes.putting import Stroke
 from drillrunner.odds.strokes.table import level
@@ -110,8 +110,8 @@ def test_balls_are_learnt_from_whatever_their_length_and_what_is_asked() -> None
 
 
 def test_one_slip_of_a_key_costs_little() -> None:
-    said: list[tuple[Told, date | None]] = [(Told(4.0, 1), None)] * 40
-    clean, slip = Holing.of(said, PRIOR), Holing.of([(Told(4.0, 8), None), *said], PRIOR)
+    said: list[tuple[StrokesTold, date | None]] = [(StrokesTold(4.0, 1), None)] * 40
+    clean, slip = Holing.of(said, PRIOR), Holing.of([(StrokesTold(4.0, 8), None), *said], PRIOR)
     assert slip.within(4.0).median > clean.within(4.0).median - 0.05
 
 

@@ -88,7 +88,7 @@ def _shot(golfer: Golfer, lie: Lie, yards: float) -> tuple[float, Floats, Floats
         0.5 - float(tail("normal", np.array([past]))[0])
     )
     holes = (1.0 - bad) * drops
-    on, off = np.zeros(len(putts.LENGTHS)), np.zeros(len(_AGAIN))
+    on, off = np.zeros(len(putts.PUTTED)), np.zeros(len(_AGAIN))
     for chance, far, deep, wide in ways:
         z = np.linspace(-CUT, CUT, 33)[:, None]
         x = np.linspace(0.0, CUT, 18)[None, :]
@@ -96,7 +96,7 @@ def _shot(golfer: Golfer, lie: Lie, yards: float) -> tuple[float, Floats, Floats
         weight = (chance * weight / weight.sum()).ravel()
         left = np.hypot(yards - np.maximum(far + deep * z, 0.0), wide * x).ravel()
         green = left <= TEST_GROUND.green
-        _add(on, putts.LENGTHS, 3.0 * left[green], weight[green])
+        _add(on, putts.PUTTED, 3.0 * left[green], weight[green])
         _add(off, _AGAIN, left[~green], weight[~green])
     return holes, on, off
 
@@ -116,7 +116,7 @@ def _greens(ability: float) -> Floats:
     angle, pace = math.log(stroke.angle) + PUTTING, math.log(stroke.pace) + PUTTING
     rows = [
         read_pairs(putts.putt_strokes(float(x)), putts.LOG_ANGLE, putts.LOG_PACE, angle, pace)
-        for x in putts.LENGTHS
+        for x in putts.PUTTED
     ]
     return np.stack(rows, axis=1)
 

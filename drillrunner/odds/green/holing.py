@@ -73,7 +73,7 @@ class HolingPrior(NamedTuple):
         return ability(UNKNOWN_INDEX if self.handicap is None else self.handicap, self.sex)
 
 
-class Told(NamedTuple):
+class StrokesTold(NamedTuple):
     """What one ball said. length: feet on the green, else yards. strokes, or what was left: how
     many steps of so many feet; `None` for the other.
     """
@@ -83,19 +83,19 @@ class Told(NamedTuple):
     left: tuple[int, float] | None = None
 
 
-def told(record: Hit) -> Told | None:
+def told(record: Hit) -> StrokesTold | None:
     """What a ball said of holing out; `None` for one that was asked something else."""
     shot, aim, unit = record.shot, record.aim, record.unit
     if aim.length is None or aim.lie is None:
         return None
     length = far_of(aim, unit)
     if shot.strokes is not None:
-        return Told(length, shot.strokes)
+        return StrokesTold(length, shot.strokes)
     if shot.leave is None or shot.leave_grid is None:
         return None
     step = shot.leave_grid
     size = float(feet(step, on_green(unit)))
-    return Told(length, None, (int(shot.leave / step), size))
+    return StrokesTold(length, None, (int(shot.leave / step), size))
 
 
 def far_of(aim: Aim, unit: Unit) -> float:
@@ -186,7 +186,7 @@ def usual(prior: HolingPrior, length: float) -> tuple[float, ...]:
     return tuple(found)
 
 
-def _log(prior: HolingPrior, said: Told) -> Floats:
+def _log(prior: HolingPrior, said: StrokesTold) -> Floats:
     """The logarithm of how likely each node made what a ball said."""
     if said.strokes is not None:
         return np.asarray(np.log(_strokes(prior, said.length)[said.strokes - 1]))
@@ -201,7 +201,7 @@ class Faded(NamedTuple):
 
     half_life: float | None
     share: float
-    groups: Mapping[Told, float]
+    groups: Mapping[StrokesTold, float]
 
 
 def _fade(half_life: float | None) -> float:
@@ -220,16 +220,18 @@ class Holing:
     prior: HolingPrior
     fading: tuple[Faded, ...] = (Faded(None, 1.0, {}),)
     shots: int = 0
-    counted: Mapping[Told, int] = field(default_factory=dict)
+    counted: Mapping[StrokesTold, int] = field(default_factory=dict)
     drawn: bool = False
 
     @classmethod
-    def of(cls, newest_first: Sequence[tuple[Told, date | None]], prior: HolingPrior) -> Holing:
+    def of(
+        cls, newest_first: Sequence[tuple[StrokesTold, date | None]], prior: HolingPrior
+    ) -> Holing:
         """What these balls tell; how fast they fade, the player's own days decide."""
         found = []
         for half_life, share in _plausible(newest_first, prior):
             fade = _fade(half_life)
-            groups: dict[Told, float] = {}
+            groups: dict[StrokesTold, float] = {}
             weight = 1.0
             for said, _ in newest_first:
                 groups[said] = groups.get(said, 0.0) + weight
@@ -239,7 +241,7 @@ class Holing:
             prior, tuple(found), len(newest_first), Counter(said for said, _ in newest_first)
         )
 
-    def after(self, said: Told) -> Holing:
+    def after(self, said: StrokesTold) -> Holing:
         """The posterior one ball later."""
         found = []
         for half_life, share, before in self.fading:
@@ -320,7 +322,7 @@ def _variance(values: Floats, weight: Floats) -> float:
 
 
 def _plausible(
-    newest_first: Sequence[tuple[Told, date | None]], prior: HolingPrior
+    newest_first: Sequence[tuple[StrokesTold, date | None]], prior: HolingPrior
 ) -> list[tuple[float | None, float]]:
     """Each half-life by how well each day was told by the days before it; the likely ones."""
     days = [
@@ -339,7 +341,9 @@ def _plausible(
     return [(half, share / total) for half, share in shares.items() if share > 0.01 * total]
 
 
-def _score(days: Iterable[Counter[Told]], prior: HolingPrior, half_life: float | None) -> float:
+def _score(
+    days: Iterable[Counter[StrokesTold]], prior: HolingPrior, half_life: float | None
+) -> float:
     start = np.log(_grid(prior).weight)
     log, total = np.zeros(len(start)), 0.0
     for day in days:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import NamedTuple
 
-from drillrunner.odds.green.holing import UNKNOWN_INDEX, Holing, Told, far_of, usual
+from drillrunner.odds.green.holing import UNKNOWN_INDEX, Holing, StrokesTold, far_of, usual
 from drillrunner.odds.pattern import Band
 from drillrunner.rules.outcome import MOST_STROKES
 from drillrunner.rules.shot import Aim, NearLie
@@ -82,7 +82,7 @@ def green_side(holing: Holing, unit: Unit, goal: float | None) -> GreenSide:
     return GreenSide(prior.lie, measure, holing.shots, holing.guess, within, beside, tuple(rows))
 
 
-def _counted(told: Sequence[tuple[Told, int]], far: float, within: int) -> tuple[int, int]:
+def _counted(told: Sequence[tuple[StrokesTold, int]], far: float, within: int) -> tuple[int, int]:
     near = [(said, n) for said, n in told if abs(said.length - far) <= NEAR * far]
     good = sum(n for said, n in near if (said.strokes or MOST_STROKES) <= within)
     return good, sum(n for _, n in near)

@@ -36,7 +36,7 @@ _ANGLE, _PACE = (
 
 LONGEST = 100.0
 """Feet: longer putts are taken for this long."""
-LENGTHS: Floats = np.array(
+PUTTED: Floats = np.array(
     [0.5, 1, 1.5, 2, 2.5, 3, 3.5, 4, 5, 6, 7, 8, 10, 12, 15, 18, 22, 27, 33, 40, 50, 65, 80, 100]
 )
 """Feet that second and later putts are worked out from."""
@@ -94,9 +94,9 @@ def _onto(nodes: Floats, at: Floats, weight: Floats) -> Floats:
 
 @cache
 def _later(slope: float) -> Floats:
-    """The chance of each number of putts from `LENGTHS`: strokes x lattice x lengths."""
-    drops = holed(LENGTHS, slope).T
-    leaves = np.stack([_onto(LENGTHS, *_missed(float(x), slope, 41, 21)) for x in LENGTHS], axis=1)
+    """The chance of each number of putts from `PUTTED`: strokes x lattice x lengths."""
+    drops = holed(PUTTED, slope).T
+    leaves = np.stack([_onto(PUTTED, *_missed(float(x), slope, 41, 21)) for x in PUTTED], axis=1)
     found = [drops]
     for _ in range(MOST_STROKES - 2):
         found.append((1.0 - drops) * np.einsum("pij,pj->pi", leaves, found[-1]))
@@ -108,7 +108,7 @@ def putt_strokes(feet: float, slope: float = 0.0) -> Floats:
     """The chance of one putt, of two, ... nine or more: strokes x lattice (angle x pace)."""
     feet = min(max(feet, 0.25), LONGEST)
     drops = holed(np.array([feet]), slope)[0]
-    leave = _onto(LENGTHS, *_missed(feet, slope, 41, 21))
+    leave = _onto(PUTTED, *_missed(feet, slope, 41, 21))
     later = (1.0 - drops) * np.einsum("pj,kpj->kp", leave, _later(slope)[:-1])
     found = np.vstack([drops[None], later])
     found[-1] += np.maximum(1.0 - found.sum(axis=0), 0.0)

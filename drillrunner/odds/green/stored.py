@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from drillrunner.odds.green.holing import Holing, HolingPrior, Told, told
+from drillrunner.odds.green.holing import Holing, HolingPrior, StrokesTold, told
 from drillrunner.odds.green.portrait import GreenSide, green_side
 from drillrunner.rules.shot import NearLie
 
@@ -43,7 +43,7 @@ def holing_of(
     prior = prior_of(player, lie)
     if store is None or player is None:
         return Holing(prior)
-    found: list[tuple[Told, date | None]] = []
+    found: list[tuple[StrokesTold, date | None]] = []
     for record in store.recent_strokes(player.id, lie, RECORDS):
         said = None if record.run == but else told(record)
         if said is not None:
