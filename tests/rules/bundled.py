@@ -11,6 +11,7 @@ from typing import Any
 
 from drillrunner.rules import Aim, AnyGame, Game, Station
 from drillrunner.rules.outcome import GRIDS
+from drillrunner.rules.station import HOLING
 
 CLUB = "sand-wedge"
 FOLDER = Path(__file__).parents[2] / "games"
@@ -41,13 +42,17 @@ def game_class(stem: str) -> type[AnyGame]:
 def make(stem: str, aim: Aim | None = None, grid: str | None = None, **settings: Any) -> AnyGame:
     """A game with an aim that suits what it asks, unless another is given."""
     cls = game_class(stem)
-    if aim is None:
+    if aim is None and cls.asks in HOLING:
+        aim = Aim(length=Decimal(10), lie="green")
+    elif aim is None:
         aim = Aim(carry=Decimal(45)) if cls.asks == "carry" else Aim(width=Decimal(40))
     step = Decimal(grid) if grid else GRIDS[cls.asks]
     stations = [Station(aim, cls.asks, step, CLUB)]
     if cls.several and cls.asks == "verdict":
         far = Aim(width=Decimal(20), far_left=Decimal(25), far_right=Decimal(30))
         stations.append(Station(far, cls.asks, step, CLUB, "half"))
+    elif cls.several and cls.asks in HOLING:
+        stations.append(Station(Aim(length=Decimal(30), lie="green"), cls.asks, step, CLUB))
     elif cls.several:
         rungs = (Aim(carry=Decimal(60)), Aim(carry=Decimal("72.5")))
         stations += [Station(rung, cls.asks, step, CLUB, "half") for rung in rungs]
