@@ -58,6 +58,9 @@ class ServedApp(DrillrunnerApp):
     prefers: choices that the phone kept, as of `Preferences`: it keeps its own.
     """
 
+    ALLOW_SELECT = False
+    # Quick taps on one key would mark text around it.
+
     def __init__(self, *, prefers: Mapping[str, str], **fields: Any) -> None:
         super().__init__(**fields)
         known = {name: text for name, text in prefers.items() if hasattr(self.preferences, name)}
