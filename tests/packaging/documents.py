@@ -29,6 +29,8 @@ DOCUMENTS: dict[str, tuple[str, str]] = {
         "in yards and degrees; the last two bound what was asked for",
     ),
     "holes": ("larch-bottom --hole 4", "aim in yards right of the middle"),
+    "rounds": ("--player Ines", "newest first"),
+    "index": ("--player Ines --goal 15 --rounds 3", "scores newest last"),
     "session --show": ("last", ""),
     "session --plans": ("", ""),
     "session --plan-only": ("", ""),
@@ -39,6 +41,12 @@ DOCUMENTS: dict[str, tuple[str, str]] = {
     "history --run": ("{run}", "as above, and its entries"),
 }
 """Command to what follows it, and a word on the document."""
+
+SCORES = """date,gross,rating,slope
+2026-04-01,94,73.0,125
+2026-04-08,92,71.7,134
+2026-04-15,96,71.5,125
+"""
 
 OPEN = {"readout", "setting", "inside", "counted", "aim", "more"}
 """Keys whose own keys follow from what was played."""
@@ -54,6 +62,7 @@ def documents() -> dict[str, Any]:
         home = Path(name)
         build(home / "demo.db", date(2026, 5, 2))
         (home / "broken.toml").write_text("id = 3", "utf-8")
+        (home / "scores.csv").write_text(SCORES, "utf-8")
         places = {
             "DRILLRUNNER_CONFIG": str(home / "config"),
             "DRILLRUNNER_DATA": str(home / "data"),
@@ -61,6 +70,8 @@ def documents() -> dict[str, Any]:
         }
         with mock.patch.dict(os.environ, places):
             os.environ.pop("DRILLRUNNER_GAMES", None)
+            with redirect_stdout(StringIO()):
+                main(["round", "--player", "Ines", "--scores", str(home / "scores.csv")])
             for command, (words, _) in DOCUMENTS.items():
                 if command == "history --run":
                     words = found["history"][0]["run"]
