@@ -180,6 +180,11 @@ class SettingsBeside(Door):
 
 
 @dataclass(frozen=True)
+class WhereLost(Door):
+    """What each kind of shot costs a round, and what practice is worth."""
+
+
+@dataclass(frozen=True)
 class ThenAndNow(Door):
     """The older balls beside the newer ones."""
 

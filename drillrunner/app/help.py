@@ -74,6 +74,13 @@ WRITTEN: dict[str, str] = {
         "the chance is an estimate. Enter opens the runs of that setting.\n\n"
         f"{LISTS}"
     ),
+    "where_lost": (
+        "What each kind of shot costs you a round against the level you want: your goal, else your "
+        "own index. Rounds typed in full tell all of it, putts alone only the putting. The bounds "
+        "hold the truth 8 times in 10. Below stands what getting better at one part is worth, by "
+        "your own patterns where there are enough balls, else by a model of golfers of your "
+        f"index.\n\n{LISTS}"
+    ),
     "then_and_now": (
         "For each club and swing the older half of your balls (of the latest 2000) beside the "
         "newer half; within a half every ball counts alike. The chart shows "

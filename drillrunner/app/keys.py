@@ -71,6 +71,7 @@ TABLE: dict[str, Meaning] = {
     "note": Meaning("n", "n", "Note", "Keep a note"),
     "then": Meaning("o", "o", "Then and now", "Your older balls beside your newer ones"),
     "players": Meaning("p,f2", "p", "Players", "Who plays, and what is kept about them"),
+    "where_lost": Meaning("q", "q", "Where strokes go", "What each kind of shot costs a round"),
     "rounds": Meaning("r", "r", "Rounds", "Your rounds on the course"),
     "standings": Meaning("t", "t", "Standings", "Who has beaten whom"),
     "settings": Meaning("u", "u", "Settings side by side", "The drill as it was set each time"),
@@ -100,7 +101,7 @@ TABLE: dict[str, Meaning] = {
     "faults": Meaning("z", "z", "Faults in files", "The files that can't be used, and why"),
     "quit": Meaning("ctrl+q", "^q", "Quit", "Leave; nothing is lost"),
 }
-"""Each meaning by its name in the code. Free for what comes: q."""
+"""Each meaning by its name in the code. All letters are taken."""
 
 FACES = {means: row.drawn for means, row in TABLE.items()}
 """What stands on the key of each meaning: texts on screens take it from here."""

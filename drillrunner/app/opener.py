@@ -48,6 +48,7 @@ SCREENS: dict[type[doors.Door], tuple[str, str]] = {
     doors.Standings: ("standings", "StandingsScreen"),
     doors.Stock: ("stock", "StockScreen"),
     doors.Summary: ("session_summary", "SummaryScreen"),
+    doors.WhereLost: ("where_lost", "WhereLostScreen"),
     doors.ThenAndNow: ("then_and_now", "ThenAndNowScreen"),
     doors.Tuning: ("tuning", "TuningScreen"),
     doors.Width: ("width", "WidthScreen"),

@@ -83,6 +83,7 @@ class HomeScreen(AsksOdds, BaseScreen):
         key("stock", "home.stock"),
         key("width", "home.width"),
         key("gap", "home.gap"),
+        key("where_lost", "home.where_lost"),
         key("go", "home.next", "next", "What next"),
         key("make", "home.make"),
     ]
@@ -482,6 +483,10 @@ class HomeScreen(AsksOdds, BaseScreen):
     def action_index(self) -> None:
         """Your handicap index, and what brings it to your goal."""
         self.drillrunner.open(doors.Index())
+
+    def action_where_lost(self) -> None:
+        """What each kind of shot costs a round, and what practice is worth."""
+        self.drillrunner.open(doors.WhereLost())
 
     def action_stock(self) -> None:
         """What each swing of each club carries, the gaps, and what to lay up to."""

@@ -1,0 +1,90 @@
+"""Where the strokes go: what each kind of shot costs a round, and what practice is worth."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.widgets import Static
+
+from drillrunner.app import odds_words
+from drillrunner.app.odds_worker import AsksOdds
+from drillrunner.app.screens.base import ScrollScreen
+from drillrunner.practice.looking_back.need_words import lines
+from drillrunner.practice.sessions.claims import KIND_WORDS
+
+if TYPE_CHECKING:
+    from drillrunner.services.needs import Needs
+    from drillrunner.services.worth import Worth
+    from drillrunner.store.store import Store
+
+NOT_EFFORT = "It compares what each is worth, not how much work it takes. Kinds overlap."
+
+
+class WhereLostScreen(AsksOdds, ScrollScreen):
+    """Of the player of now."""
+
+    topic: ClassVar[str] = "where_lost"
+    scrolled = "#where-lost"
+    TITLE = "Where the strokes go"
+
+    def body(self) -> ComposeResult:
+        with VerticalScroll(id="where-lost", can_focus=False):
+            yield Static(odds_words.WAITING, id="where-lost-text")
+
+    def read(self, store: Store) -> None:
+        player = self.drillrunner.player
+        if player is None:
+            return
+
+        def work() -> tuple[Needs, tuple[Worth, ...]]:
+            from drillrunner.services.needs import player_needs
+            from drillrunner.services.worth import player_worth
+
+            return player_needs(store, player), player_worth(store, player)
+
+        self.odds.ask(
+            work,
+            lambda found: self._show(*found),
+            lambda error: self._put(Content(f"no odds: {error}")),
+        )
+
+    def _show(self, needs: Needs, worth: tuple[Worth, ...]) -> None:
+        player = self.drillrunner.player
+        said = lines(
+            needs.needs, needs.wanted, needs.goal, needs.known, player.column if player else None
+        )
+        self._put(
+            Content("\n").join(
+                [
+                    Content.styled("WHAT EACH KIND COSTS A ROUND", "bold $primary"),
+                    *map(Content, said),
+                    *(Content(line) for line in _need_rows(needs)),
+                    Content(""),
+                    Content.styled("WHAT A CHANGE IS WORTH A ROUND", "bold $primary"),
+                    *(Content(line) for line in _worth_rows(worth)),
+                    Content(NOT_EFFORT),
+                ]
+            )
+        )
+
+    def _put(self, said: Content) -> None:
+        self.query_one("#where-lost-text", Static).update(said)
+
+
+def _need_rows(needs: Needs) -> Iterator[str]:
+    if needs.rounds:
+        for need in needs.needs:
+            span = f"({need.low:+.1f} to {need.high:+.1f})"
+            yield f"{need.lost:+4.1f} {KIND_WORDS[need.kind]} {span}"
+
+
+def _worth_rows(worth: tuple[Worth, ...]) -> Iterator[str]:
+    from drillrunner.services.worth import WORDS
+
+    for one in worth:
+        span = ", by the model" if one.low is None else f" ({one.low:.2f} to {one.high:.2f})"
+        yield f"{one.strokes:.2f} {WORDS[one.change]}{span}"

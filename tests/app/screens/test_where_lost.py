@@ -1,0 +1,22 @@
+"""Where the strokes go, on the screen."""
+
+from __future__ import annotations
+
+from drillrunner.app.screens.where_lost import WhereLostScreen
+from tests.app.conftest import ready, shown
+from tests.app.session_world import MakeApp, settled
+from tests.app.test_odds_worker import until
+
+
+async def test_needs_and_what_practice_is_worth_stand_together(
+    ines: str, make_app: MakeApp
+) -> None:
+    app = make_app()
+    async with app.run_test(size=(40, 40)) as pilot:
+        await ready(pilot)
+        await pilot.press("q")
+        await settled(pilot)
+        assert isinstance(app.screen, WhereLostScreen)
+        await until(pilot, lambda: "driver 10 % narrower" in shown(app))
+        assert "no round that tells where" in shown(app)
+        assert "by the model" in shown(app)
