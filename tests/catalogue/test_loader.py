@@ -13,6 +13,7 @@ import pytest
 from drillrunner.catalogue import allowed, loader, places
 from drillrunner.catalogue.check import stray_imports
 from drillrunner.catalogue.loader import NOT_ALLOWED, UnknownDrill, bundled, folders, load
+from drillrunner.catalogue.reading import MOST_PROBLEMS
 from drillrunner.catalogue.tomltext import LARGEST, Unreadable, read_bytes
 from tests.catalogue.files import DRILL, GAME, changed, load_with, write
 
@@ -189,9 +190,9 @@ def test_a_copy_of_a_bundled_game_is_that_game(folder: Path) -> None:
 def test_of_many_faults_the_first_are_told_and_then_how_many_more(folder: Path) -> None:
     file = write(folder, "many.toml", DRILL + "".join(f"x{n} = 1\n" for n in range(130)))
     found = load_with(folder).problems
-    assert len(found) == loader.MOST_PROBLEMS + 1
+    assert len(found) == MOST_PROBLEMS + 1
     assert [p.line for p in found[:-1]] == sorted(p.line or 0 for p in found[:-1])
-    assert str(found[-1]) == f"{file}: and {130 - loader.MOST_PROBLEMS} more"
+    assert str(found[-1]) == f"{file}: and {130 - MOST_PROBLEMS} more"
 
 
 def test_the_allow_list_is_the_owners_alone(folder: Path) -> None:

@@ -19,7 +19,7 @@ from tests.catalogue.files import DRILL, changed, load_with, problems_of, write
         ('"mine"', "7", 1, "id", "expected a valid string, not 7"),
         ('"Mine"', '""', 2, "title", "expected text that can be printed"),
         ('"Mine"', '"a\\u001bb"', 2, "title", "expected text that can be printed"),
-        ('"lives"', '"live"', 3, "game", "unknown game 'live': expected one of in_a_row, lives"),
+        ('"lives"', '"live"', 3, "game", "unknown game 'live': expected one of bands, both_hold, "),
         ('"driver"', '"drivel"', 4, "club", "unknown club 'drivel': did you mean driver?"),
         ("[aim]", 'between = ""\n[aim]', 6, "between", "unknown club ''"),
         ("[aim]", 'colour = "red"\n[aim]', 6, "colour", "unknown field: expected one of id, ti"),

@@ -22,8 +22,15 @@ PLAIN = ["undo", "void", "lost", "between", "*", "/", "+", "-", "", " ", ".", "0
 SIGNS = "0123456789+-.,*/ eEx_\u0663\uff15\u2212\0\n\t\u202e\U0001f3cc\ud800"
 
 
-def fuzzed(rng: random.Random) -> str:
-    """A text that a hand, a paste or a cat on the keys might enter."""
+def fuzzed(rng: random.Random, asks: str = "") -> str:
+    """A text that a hand, a paste or a cat on the keys might enter.
+
+    Where something is asked that most of those never are, half are of its form.
+    """
+    if asks == "call" and rng.random() < 0.5:
+        return f"{rng.randint(0, 450)}{rng.choice('::: ')}{rng.randint(0, 450)}"
+    if asks == "strokes" and rng.random() < 0.5:
+        return str(rng.randint(0, 12))
     match rng.randrange(4):
         case 0:
             return rng.choice(PLAIN)
@@ -43,7 +50,7 @@ def entries(drill: Drill, count: int) -> tuple[int, int]:
     for _ in range(count):
         if len(run.entries) > 60:
             run = Run.begin(drill.game(), drill.between)
-        text = fuzzed(rng)
+        text = fuzzed(rng, run.game.ask.asks)
         before, reason = run, None
         entries, state = run.entries, run.state
         try:
