@@ -27,6 +27,8 @@ SCENES: dict[str, tuple[str | None, str]] = {
     "play-corridor": ("hold-the-corridor", "555855455256555"),
     "play-miss": ("miss-total", "-15! +5! 0! +10! -5!"),
     "play-number": ("on-the-number", "47! 42! 46!"),
+    "play-narrowing": ("narrowing-fairway", "55545"),
+    "play-ladder": ("ladder-of-wedges", "42! 49! 55!"),
     "result": ("hold-the-corridor", "5558554552556554"),
 }
 """Picture to the drill that it opens with, if any, and the keys that are pressed; `!` is Enter."""
