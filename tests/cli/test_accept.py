@@ -29,6 +29,7 @@ def wanted(monkeypatch: pytest.MonkeyPatch) -> list[dict[str, Any]]:
     found: list[dict[str, Any]] = []
 
     def opens(args: Any, drill: Any = None, sets: Any = (), **more: Any) -> int:
+        more.pop("catalogue", None)
         found.append({"player": args.player, "drill": drill, **more})
         return 0
 

@@ -71,11 +71,15 @@ async def test_enter_plays_the_drill_under_the_cursor(
     app = make_app()
     async with app.run_test() as pilot:
         await ready(pilot)
-        await pilot.press("2", "enter")
+        await pilot.press("2")
+        home = app.screen
+        assert isinstance(home, HomeScreen)
+        under = home.highlighted
+        assert under is not None
+        await pilot.press("enter")
         await pilot.pause()
         assert isinstance(app.screen, PlayScreen)
-        drivers = [drill.id for drill in catalogue.drills if drill.club == "driver"]
-        assert app.screen.playing.drill.id == drivers[1]
+        assert app.screen.playing.drill.id == under.id
         await pilot.press("escape")
         await pilot.pause()
         assert isinstance(app.screen, HomeScreen)
