@@ -11,7 +11,7 @@ from asyncio import IncompleteReadError, StreamReader
 from typing import Any
 
 HELLO = b"__GANGLION__\n"
-LONGEST = 8 * 1024 * 1024
+PACKET_MOST = 8 * 1024 * 1024
 """Bytes of one packet; a screen of 400 by 200 cells has less than half of that."""
 
 
@@ -46,7 +46,7 @@ async def packet(reader: StreamReader) -> tuple[bytes, bytes] | None:
     try:
         head = await reader.readexactly(5)
         size = int.from_bytes(head[1:], "big")
-        if size > LONGEST:
+        if size > PACKET_MOST:
             return None
         return head[:1], await reader.readexactly(size)
     except (IncompleteReadError, ConnectionError):

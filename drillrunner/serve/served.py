@@ -26,7 +26,7 @@ LOOK = 0.5
 """Seconds between two looks at what is to be read aloud."""
 NEWS = "#beat, #last, #say, #verdict"
 """What is read aloud after the number that matters: what there is to beat, and the news."""
-LONGEST = 400
+ALOUD_MOST = 400
 """Characters that are read aloud at once."""
 
 
@@ -137,7 +137,7 @@ class ServedApp(DrillrunnerApp):
             for readout in screen.query(Readout)
         ]
         texts += [_words(widget) for widget in screen.query(NEWS)]
-        said = ". ".join(text for text in texts if text)[:LONGEST]
+        said = ". ".join(text for text in texts if text)[:ALOUD_MOST]
         if said != self._aloud:
             self._aloud = said
             self.tell_page(type="aloud", text=said)

@@ -92,12 +92,13 @@ async def _phones(count: int, seconds: float) -> Told:
                 await stack.enter_async_context(phone(server.base, f"Player {n}"))
                 for n in range(count)
             ]
+            # One after the other, as people come; who is there already goes on taking in.
+            ready, there = asyncio.Event(), []
             for one in phones:
-                await one.connect()
-                await one.until("Hold the corridor")
-                await one.tap_text("Hold the corridor")
-                await one.until("in or out")
-                await _calm(one)
+                await _begin(one)
+                there.append(asyncio.create_task(_stay(one, ready)))
+            ready.set()
+            await asyncio.gather(*there)
             apps = [pid for pid in children(server.process.pid) if _is_app(pid, server)]
             told.start_cpu = sum(map(_cpu, apps)) / count
             before = sum(map(_cpu, apps))
@@ -110,9 +111,17 @@ async def _phones(count: int, seconds: float) -> Told:
     return told
 
 
-async def _calm(one: Phone) -> None:
-    while await one.step(1.0):
-        pass
+async def _begin(one: Phone) -> None:
+    await one.connect()
+    await one.until("Hold the corridor")
+    await one.tap_text("Hold the corridor")
+    await one.until("in or out")
+
+
+async def _stay(one: Phone, ready: asyncio.Event) -> None:
+    while not ready.is_set():
+        await one.step(0.3)
+    await _take_in(one, 2.0)
 
 
 async def _play(one: Phone, wait: float, seconds: float, told: Told) -> None:
