@@ -203,6 +203,11 @@ class Standings(Door):
 
 
 @dataclass(frozen=True)
+class Holes(Door):
+    """Which club and which line on the holes of a course."""
+
+
+@dataclass(frozen=True)
 class Pattern(Door):
     """Where shots with one club and swing finish."""
 

@@ -94,6 +94,14 @@ WRITTEN: dict[str, str] = {
         "undone ones are left out. A week stands under the month of its Monday. Enter opens the "
         f"runs of a day; <everyone> shows everyone's.\n\n{LISTS}"
     ),
+    "holes": (
+        "For each hole of a course the strokes to expect from the tee with each club that has a "
+        "pattern of yours, aimed at the middle and at the best line, L or R of it in yards. The "
+        "picture shows the landing area from above, what lies beside it and where the club "
+        "finishes, aimed at that line. <next> turns to another hole, <go> to another club, <which> "
+        "to another course. It follows from what was typed of the hole; less than 0.05 strokes is "
+        "no difference, and the choice is yours."
+    ),
     "pattern": (
         "Where your shots with one club and swing finish, from every drill, the latest ones "
         "counting most. A dot is a ball that you gave a number; a stroke is as long as the zone "

@@ -23,6 +23,7 @@ SCREENS: dict[type[doors.Door], tuple[str, str]] = {
     doors.Green: ("green", "GreenScreen"),
     doors.Help: ("help", "HelpScreen"),
     doors.History: ("history", "HistoryScreen"),
+    doors.Holes: ("holes", "HolesScreen"),
     doors.MakeDrill: ("make_drill", "MakeDrillScreen"),
     doors.Index: ("index", "IndexScreen"),
     doors.MakeRange: ("make_range", "MakeRangeScreen"),

@@ -62,7 +62,8 @@ def setting(as_set: Mapping[str, Any]) -> str:
     if stations := as_set.get("stations"):
         parts = [_stations(stations, unit)]
     for name, value in as_set.get("settings", {}).items():
-        if value is not None:
+        # What only the program reckons with is a list, and no words.
+        if value is not None and not isinstance(value, list):
             parts.append(_setting(name.replace("_", " "), value))
     if as_set.get("between"):
         parts.append(f"{club(as_set['between']).lower()} in between")

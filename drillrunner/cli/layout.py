@@ -97,7 +97,11 @@ def setting_words(setting: Mapping[str, Any]) -> str:
         said = [f"{len(carries)} stations"]
         if None not in carries:
             said[0] += f" at {', '.join(map(shown_value, carries))} {unit}"
-    said += [f"{name} {shown_value(value)}" for name, value in setting["settings"].items()]
+    said += [
+        f"{name} {shown_value(value)}"
+        for name, value in setting["settings"].items()
+        if not isinstance(value, list)
+    ]
     said.append(setting["club"])
     if setting["between"]:
         said.append(f"{setting['between']} in between")

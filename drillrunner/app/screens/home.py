@@ -72,6 +72,7 @@ class HomeScreen(AsksOdds, BaseScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         key("how_hard", "home.tune", "tune"),
         key("pattern", "home.pattern"),
+        key("holes", "home.holes"),
         key("history", "home.history", shown=True),
         key("match", "home.match", shown=True),
         key("standings", "home.standings"),
@@ -521,6 +522,10 @@ class HomeScreen(AsksOdds, BaseScreen):
             self.say("first move to a drill: 8 and 2")
             return
         self.drillrunner.open(doors.pattern_of(drill))
+
+    def action_holes(self) -> None:
+        """Which club and which line from the tees of a course."""
+        self.drillrunner.open(doors.Holes())
 
     def action_tune(self) -> None:
         """How hard the drill is for you, and what would fit."""

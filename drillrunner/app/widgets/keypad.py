@@ -98,6 +98,7 @@ def meanings(ask: Ask, due: str | None = None) -> dict[str, str]:
         left, _, right = WORDS["lateral"]
         short, _, long = WORDS["depth"]
         words |= {"4": left, "5": "in", "6": right, "8": long, "2": short, "0": "out", **CORNERS}
+    words |= {key: "far" for key, far in zip("79", ask.aim.fars, strict=True) if far is not None}
     words |= ANSWERS.get(ask.asks, {})
     if ask.asks not in UNSIGNED and not (ask.asks == "verdict" and len(ask.aim.judged) != 1):
         words["minus"], _, words["plus"] = WORDS[ask.direction]

@@ -19,6 +19,7 @@ import numpy as np
 
 from drillrunner.catalogue.strokes.golfer import SHORT_SHARE, Golfer, Lie
 from drillrunner.catalogue.strokes.table import GREEN, LEAST_YARDS, SHOTS, Level
+from drillrunner.catalogue.strokes.table import level as level_of
 from drillrunner.odds.shape import Floats, Plausible, tail
 from drillrunner.odds.strokes.solver import (
     CUT,
@@ -175,6 +176,25 @@ def _expected(places: _Places, shot: TeeShot, aims: Sequence[float]) -> Floats:
     # A ball that is out counts two, and the next one from the tee goes as this one did.
     found: Floats = (1.0 + left + out) / (1.0 - out)
     return found
+
+
+def zones(hole: TeeHole, places: Sequence[float], ground: Ground = TEST_GROUND) -> list[str]:
+    """What lies at each of these places across a hole: the names of `_ZONES`."""
+    found = _Places(hole, level_of(20.0), ground)
+    return [found.zone(place)[0] for place in places]
+
+
+def across(shot: TeeShot, aim: float, places: Sequence[float]) -> list[float]:
+    """How likely a shot aimed there finishes within half a yard of each place across."""
+    at = np.asarray(places, float) - aim
+    found = np.zeros(len(at))
+    for way in shot.ways:
+        found += (
+            way.chance
+            * np.diff(np.interp(np.stack([at - 0.5, at + 0.5]), _ACROSS, way.below), axis=0)[0]
+        )
+    listed: list[float] = found.tolist()
+    return listed
 
 
 class _Places:
