@@ -73,7 +73,9 @@ TABLE: dict[str, Meaning] = {
     "players": Meaning("p,f2", "p", "Players", "Who plays, and what is kept about them"),
     "where_lost": Meaning("q", "q", "Where strokes go", "What each kind of shot costs a round"),
     "rounds": Meaning("r", "r", "Rounds", "Your rounds on the course"),
-    "holes": Meaning("equals_sign", "=", "Holes", "Which club and which line from the tees of a course"),
+    "holes": Meaning(
+        "equals_sign", "=", "Holes", "Which club and which line from the tees of a course"
+    ),
     "standings": Meaning("t", "t", "Standings", "Who has beaten whom"),
     "settings": Meaning("u", "u", "Settings side by side", "The drill as it was set each time"),
     "make": Meaning("f11", "F11", "Make a drill", "A drill of your own from this one"),
