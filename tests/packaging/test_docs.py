@@ -111,10 +111,10 @@ def test_every_game_and_its_settings_are_told(stem: str) -> None:
 
 
 def test_every_variable_is_in_the_table() -> None:
-    source = Path(places.__file__).parent
+    source = Path(places.__file__).parents[1]
     used = {
         name
-        for path in source.glob("*.py")
+        for path in source.rglob("*.py")
         for name in re.findall(r"DRILLRUNNER_[A-Z]+", path.read_text("utf-8"))
     }
     assert {row for row in rows(REFERENCE) if row.startswith("DRILLRUNNER")} == used
