@@ -177,8 +177,6 @@ class Nursery:
 
             traceback.print_exc()
         finally:
-            with suppress(OSError, ValueError):
-                sys.stderr.flush()
             os._exit(code)
 
     def _reap(self) -> None:

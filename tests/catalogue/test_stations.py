@@ -122,7 +122,7 @@ def test_stock_carries_are_filled_in_station_by_station(tmp_path: Path) -> None:
     drill = ladder(tmp_path, stock)
     assert drill.wants == (("sand-wedge", "half"), ("gap-wedge", "full"))
     half = drill.with_stock(D(44), of=("sand-wedge", "half"))
-    with pytest.raises(NeedsStock, match="gap-wedge"):
+    with pytest.raises(NeedsStock, match="Gap wedge"):
         half.game()
     whole = half.with_stock(D(80), "m", of=("gap-wedge", "full"))
     assert [station.aim.carry for station in whole.game().stations] == [44, 87]

@@ -16,6 +16,7 @@ def test_the_plans(told: Told, home: Path) -> None:
     assert {plan["id"] for plan in json.loads(out)} == {
         "an-hour",
         "half-an-hour",
+        "half-an-hour-on-the-green",
         "twenty-minutes-of-wedges",
     }
     (home / "more" / "plans").mkdir(parents=True)

@@ -123,7 +123,10 @@ def test_csv_is_written_in_one_place() -> None:
         path.name
         for path in PACKAGE.rglob("*.py")
         for node in ast.walk(ast.parse(path.read_text("utf-8")))
-        if isinstance(node, ast.Attribute) and node.attr in ("writer", "DictWriter")
+        if isinstance(node, ast.Attribute)
+        and node.attr in ("writer", "DictWriter")
+        and isinstance(node.value, ast.Name)
+        and node.value.id == "csv"
     ]
     assert writers == ["lines.py"]
 

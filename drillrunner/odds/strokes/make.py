@@ -80,7 +80,6 @@ def main() -> None:
         rows = [",".join([change, *row]) for change, row in worths.items()]
         (folder / f"{sex}.csv").write_text("\n".join(kept) + "\n", "ascii")
         (folder / f"{sex}_worth.csv").write_text("\n".join(rows) + "\n", "ascii")
-        print(f"{sex}: {len(kept)} lines")
 
 
 if __name__ == "__main__":
