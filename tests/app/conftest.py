@@ -16,6 +16,7 @@ from textual.pilot import Pilot
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens import home as home_screen
+from drillrunner.app.widgets.lists import BlockList
 from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import Catalogue, folders, load
 from drillrunner.rules import keypad
@@ -113,6 +114,12 @@ def ines(store: Store, catalogue: Catalogue, clock: Clock) -> str:
         played(store, player.id, drill, *texts)
         clock.pass_minutes(10)
     return player.id
+
+
+def stand_on(app: DrillrunnerApp, drill: str) -> None:
+    """Put the cursor of home on a drill."""
+    rows = app.screen.query_one(BlockList)
+    rows.highlighted = next(at for at, row in enumerate(rows.options) if row.id == f"drill:{drill}")
 
 
 def shown(app: DrillrunnerApp) -> str:

@@ -402,7 +402,7 @@ RAISES = 'if state.held == {held}:\n            raise ZeroDivisionError("seven")
 
 @pytest.mark.parametrize(
     ("before", "held"),
-    [("if self.aim.holds(shot):", 2), ("values: dict[", 3)],
+    [("if self.aim.holds(shot, ", 2), ("values: dict[", 3)],
     ids=["after", "readout"],
 )
 async def test_a_game_that_raises_ends_the_run_and_the_app_goes_on(

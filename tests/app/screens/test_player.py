@@ -21,7 +21,7 @@ from drillrunner.practice.looking_back.progress import points
 from drillrunner.rules.run import Entry, Kind
 from drillrunner.store.errors import StoreError
 from drillrunner.store.store import Store
-from tests.app.conftest import Clock, played, ready, shown
+from tests.app.conftest import Clock, played, ready, shown, stand_on
 
 MakeApp = Callable[..., DrillrunnerApp]
 
@@ -47,7 +47,8 @@ async def test_history_shows_a_setting_newest_first_with_the_way_of_the_best(
     app = make_app(player="Ines")
     async with app.run_test(size=(100, 32)) as pilot:
         await ready(pilot)
-        await pilot.press("2", "0")
+        stand_on(app, "hold-the-corridor")
+        await pilot.press("0")
         await pilot.pause()
         assert isinstance(app.screen, HistoryScreen)
         rights = [right for _, right in _rows(app)]
@@ -84,7 +85,8 @@ async def test_an_empty_history_says_what_to_do(ines: str, make_app: MakeApp) ->
     app = make_app()
     async with app.run_test() as pilot:
         await ready(pilot)
-        await pilot.press("2", "0")
+        stand_on(app, "miss-total")
+        await pilot.press("0")
         await pilot.pause()
         assert "No runs yet" in shown(app)
         await pilot.press("enter", "4", "6", "escape")
@@ -209,6 +211,7 @@ async def test_going_back_from_a_screen_that_cannot_be_read_leads_home(
             raise StoreError("the disk is full: make room, then try again")
 
         monkeypatch.setattr(Store, "history", full)
+        stand_on(app, "hold-the-corridor")
         await pilot.press("0")
         await pilot.pause()
         assert isinstance(app.screen, Choice)
