@@ -53,15 +53,8 @@ def nearest_words(app: Host, drill: Drill) -> str:
 
 
 def through(drill: Drill, gap: Gap) -> Drill:
-    """A drill at the width of a gap, with what that may be off. Raises BadDrill.
-
-    Where stations have widths of their own, the first one goes through the gap.
-    """
-    own = drill.document.get("stations") or []
-    first = own and "width" in own[0].get("aim", {})
-    where = "stations.0.aim" if first else "aim"
-    width, error = text(gap.whole), text(gap.error)
-    return drill.with_set([f"{where}.width={width}", f"{where}.width_error={error}"])
+    """A drill at the width of a gap, with what that may be off. Raises BadDrill."""
+    return drill.with_set([f"aim.width={text(gap.whole)}", f"aim.width_error={text(gap.error)}"])
 
 
 def _to_describe(app: Host) -> dict[str, RangeProfile | None]:

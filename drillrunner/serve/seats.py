@@ -49,6 +49,7 @@ class PhoneApp:
         """When its phone went; `None` while it is here."""
         self.over = asyncio.Event()
         self._task = asyncio.create_task(self._run())
+        self._goodbye: asyncio.Task[None] | None = None
 
     @property
     def pid(self) -> int:
@@ -59,7 +60,8 @@ class PhoneApp:
         """The phone is here, or here again: it sees what stands on the screen."""
         before, self._page = self._page, None
         if before is not None:
-            await before.close(code=4001, message=b"opened elsewhere")
+            # Not waited for: a page that has gone would keep the one that is here waiting.
+            self._goodbye = asyncio.create_task(_told_to_go(before))
         self._page, self.left_at = page, None
         if not self._first:
             await self._show(page.send_bytes(MODES.encode()))
@@ -138,6 +140,11 @@ class PhoneApp:
                 self.detach(page)
                 with suppress(TimeoutError, ConnectionError, RuntimeError):
                     await asyncio.wait_for(page.close(), 0.1)
+
+
+async def _told_to_go(page: Page) -> None:
+    with suppress(TimeoutError, ConnectionError, RuntimeError):
+        await page.close(code=4001, message=b"opened elsewhere")
 
 
 class Seats:

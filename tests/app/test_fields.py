@@ -64,7 +64,7 @@ def test_a_drill_as_it_is_set_in_words(catalogue: Catalogue) -> None:
     drill = catalogue.drill("hold-the-corridor")
     assert words.setting(drill.setting()) == "40 yd wide"
     narrow = drill.with_set(["lives=1", "aim.width=32", "between=putter"])
-    assert words.setting(narrow.setting()) == "32 yd wide · lives 1 · putter in between"
+    assert words.setting(narrow.setting()) == "32 yd wide · 1 life · putter in between"
     assert words.takes(drill) == "about 15 balls, 10 min"
 
 
@@ -80,7 +80,7 @@ def test_a_time_in_words() -> None:
     [
         (60, [f"{'Hold the corridor':<53}best 14", f"{'  40 yd wide':<55}l 3 9"]),
         (40, [f"{'Hold the corridor':<33}best 14"]),
-        (20, ["Hold the c…  best 14"]),
+        (20, [f"{'Hold the':<13}best 14", f"{'  corridor':<20}"]),
     ],
 )
 async def test_a_row_gives_way_on_the_left(width: int, lines: list[str]) -> None:
@@ -107,7 +107,7 @@ def test_settings_in_words() -> None:
             "settings": {"balls": 10, "cap": 40.0, "axis": "depth"},
         }
     )
-    assert said == "carry 60.5 m · 10 balls · cap 40 · depth"
+    assert said == "carry 60.5 m · 10 balls · counts at most 40 · short and long"
 
 
 async def test_a_filled_list_stays_on_its_row() -> None:

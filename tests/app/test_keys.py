@@ -29,7 +29,7 @@ from drillrunner.app.screens.run import RunScreen
 from drillrunner.app.widgets.lists import BlockList
 from drillrunner.catalogue.loader import Catalogue
 from drillrunner.store.store import Store
-from tests.app.conftest import played, ready, shown
+from tests.app.conftest import played, ready, shown, stand_on
 
 MakeApp = Callable[..., DrillrunnerApp]
 
@@ -87,6 +87,7 @@ async def test_the_number_block_alone_reaches_everything(
     app = make_app()
     async with app.run_test() as pilot:
         await ready(pilot)
+        stand_on(app, "hold-the-corridor")
         await _menu(pilot, "History")
         assert isinstance(app.screen, HistoryScreen)
         await pilot.press("2", "enter")
@@ -195,6 +196,8 @@ async def test_the_mouse_alone_reaches_everything(
     app = make_app()
     async with app.run_test(size=size) as pilot:
         await ready(pilot)
+        stand_on(app, "hold-the-corridor")
+        await pilot.pause()
         await _click_footer(pilot, "Menu")
         await _click_row(pilot, "History")
         assert isinstance(app.screen, HistoryScreen)
@@ -324,7 +327,7 @@ async def test_a_list_ignores_no_key_silently(ines: str, make_app: MakeApp) -> N
         await ready(pilot)
         rows = app.screen.query_one(OptionList)
         at = rows.highlighted
-        await pilot.press("q")
+        await pilot.press("percent_sign")
         assert rows.highlighted == at
         assert "8 and 2 move" in shown(app)
 

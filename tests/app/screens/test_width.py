@@ -13,7 +13,7 @@ from drillrunner.app.dialog import Choice
 from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.screens.width import WidthScreen
 from drillrunner.catalogue.ranges import load_hand
-from tests.app.conftest import ready, shown
+from tests.app.conftest import ready, shown, stand_on
 from tests.app.session_world import MakeApp, begun, press, settled
 from tests.practice.worlds import block, plan
 
@@ -102,6 +102,8 @@ async def test_a_drill_names_the_gap_and_is_set_to_it(
     app = make_app()
     async with app.run_test(size=(160, 50)) as pilot:
         await ready(pilot)
+        stand_on(app, "hold-the-corridor")
+        await pilot.pause()
         assert "The range by the river: white post" in shown(app)
         await press(pilot, "g")
         assert isinstance(app.screen, Choice)
@@ -135,6 +137,7 @@ async def test_no_range_is_said_with_the_way_out(ines: str, make_app: MakeApp) -
     app = make_app()
     async with app.run_test() as pilot:
         await ready(pilot)
+        stand_on(app, "hold-the-corridor")
         await press(pilot, "g")
         assert isinstance(app.screen, Choice)
         assert "no range that" in shown(app)
