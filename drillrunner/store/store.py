@@ -410,7 +410,7 @@ class Store:
                         outings.player_of_session(connection, session_id),
                         at=moment,
                         session=session_id,
-                        **found,
+                        **{"data": {}, **found},
                     )
         except Conflict as error:
             raise PlayedElsewhere("this session is being played elsewhere") from error
