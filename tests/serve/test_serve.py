@@ -107,10 +107,10 @@ async def test_an_app_opened_twice_or_left_or_typed_into(home: object) -> None:
             # A second page has the app; the first is told.
             first = one.socket
             await one.connect()
-            await one.until("Hold the corridor")
             second, one.socket = one.socket, first
             assert await one.until_closed() == 4001
             one.socket, one.closed = second, None
+            await one.until("Hold the corridor")
             # A field of the app is told to the page, which types the whole of it.
             await one.type("p")
             await one.until("Name")

@@ -60,6 +60,8 @@ def test_from_the_command_to_the_summary_killed_on_the_way(home: Path) -> None:
         terminal.type("0")
         terminal.wait_for("2 of 3", "Sand wedge, half swing")
         terminal.type("\r")
+        terminal.wait_for("Are you warm?", "the search begins")
+        terminal.type("\r")
         terminal.wait_for("0 of 5 typed, and hidden")
         for count, carry in enumerate(("45", "46", "44", "45"), 1):
             terminal.type(f"{carry}\r")
