@@ -16,7 +16,7 @@ from textual.widgets import Static
 from drillrunner.app import odds_words, words
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.dialog import Choice
-from drillrunner.app.odds_worker import middle, offer
+from drillrunner.app.odds_worker import offer
 from drillrunner.app.screens.clubs import ClubsScreen
 from drillrunner.app.screens.history import HistoryScreen
 from drillrunner.app.screens.home import HomeScreen
@@ -325,4 +325,4 @@ def test_the_middle_score_of_a_known_pattern(catalogue: Catalogue) -> None:
     drill = catalogue.drill("hold-the-corridor").with_set(["lives=1"])
     spread = 20 / 1.2815515655446004  # the normal quantile of 0.9, from memory; NIST 1.3.6.7.1
     patterns = Patterns(lateral=Plausible.known(0.0, spread, "normal"))
-    assert middle(drill.game(), patterns) == 3
+    assert desk.middle(drill.game(), patterns) == 3

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillrunner.app.widgets.plot import LINE, SCORE, UP, Canvas, axis_for, below, side
+from drillrunner.app.widgets.plot import LINE, SCORE, UP, Canvas, axis_for, below, room_beside
 
 heights = st.integers(3, 40)
 values = st.lists(st.integers(-300, 900), min_size=1, max_size=30)
@@ -56,4 +56,4 @@ def test_dates_do_not_run_into_each_other() -> None:
     assert "10 Mar" not in said
     assert said.endswith("30 Apr")
     assert len(said) <= 23
-    assert side(axis_for(0, 120, 9)) == 4
+    assert room_beside(axis_for(0, 120, 9)) == 4
