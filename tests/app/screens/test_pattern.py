@@ -36,7 +36,7 @@ from drillrunner.odds.tune import tune
 from drillrunner.odds.words import band
 from drillrunner.services.demo import build
 from drillrunner.store.store import Store
-from tests.app.conftest import ready, shown, worked_out
+from tests.app.conftest import ready, shown, stand_on, worked_out
 
 MakeApp = Callable[..., DrillrunnerApp]
 
@@ -229,7 +229,7 @@ async def test_an_offer_where_a_drill_is_too_hard_and_the_way_to_play_it_so(
     async with app.run_test(size=(80, 24)) as pilot:
         await ready(pilot)
         assert line(app, "offer") == ""
-        await pilot.press("2")
+        stand_on(app, "hold-the-narrow-corridor")
         await worked_out(pilot)
         said = line(app, "offer")
         assert said.startswith("plainly too hard: <1 % to beat 19; at width 60 it is ")
@@ -257,6 +257,7 @@ async def test_the_wanted_chance_and_the_score_turn_the_dial(
     app = make_app(player="Ines")
     async with app.run_test(size=(80, 24)) as pilot:
         await ready(pilot)
+        stand_on(app, "hold-the-corridor")
         await pilot.press("d")
         await worked_out(pilot)
         assert isinstance(app.screen, TuningScreen)
@@ -303,6 +304,7 @@ async def test_result_history_and_clubs_lead_to_the_pattern(make_app: MakeApp, i
         await pilot.press("escape")
         await pilot.pause()
         assert isinstance(app.screen, HomeScreen)
+        stand_on(app, "hold-the-corridor")
         await pilot.press("0")
         await worked_out(pilot)
         assert isinstance(app.screen, HistoryScreen)
