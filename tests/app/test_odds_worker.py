@@ -184,9 +184,6 @@ async def test_a_game_that_fails_in_the_odds_is_told_and_ends_nothing(
         assert play(app).playing.run.counted == 1
 
 
-@pytest.mark.xfail(
-    reason="not followed up yet: on a phone what is said lies over the picture", strict=False
-)
 @pytest.mark.parametrize("size", [(80, 24), (40, 24), (160, 50)])
 async def test_the_chance_fits(make_app: MakeApp, ines: str, size: tuple[int, int]) -> None:
     app = make_app(player="Ines", drill="hold-the-corridor")

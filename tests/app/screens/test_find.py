@@ -40,14 +40,20 @@ def make(make_app: MakeApp, watch: Watch) -> Make:
     return lambda **options: make_app(clock=lambda: watch.at, watch=watch, **options)
 
 
+async def warm(pilot: Pilot[None]) -> None:
+    """Say that one is warm, which a search asks before its first ball."""
+    assert isinstance(pilot.app.screen, Choice)
+    assert pilot.app.screen.title == "Are you warm?"
+    await press(pilot, "enter")
+    await settled(pilot)
+
+
 async def searching(make: Make, pilot: Pilot[None], watch: Watch, *carries: str) -> None:
     """A search with these carries typed."""
     await begun(make, pilot, FINDING)
     await press(pilot, "enter")
     await settled(pilot)
-    if isinstance(pilot.app.screen, Choice):  # "Are you warm?": yes.
-        await press(pilot, "enter")
-        await settled(pilot)
+    await warm(pilot)
     for carry in carries:
         await pass_time(pilot, watch, 20)
         await press(pilot, *carry, "enter")
@@ -284,7 +290,6 @@ def test_a_stale_carry_is_marked_and_narrow_grids_are_stacked(store: Store, ines
     assert all(len(line) <= 40 for line in narrow.splitlines())
 
 
-@pytest.mark.xfail(reason="not followed up yet: asks whether one is warm")
 async def test_a_search_begun_from_the_table(
     ines: str, store: Store, make: Make, watch: Watch
 ) -> None:
@@ -301,6 +306,7 @@ async def test_a_search_begun_from_the_table(
         await press(pilot, "enter")
         await settled(pilot)
         await press(pilot, "enter")
+        await warm(pilot)
         assert isinstance(app.screen, FindScreen)
         for carry in ("50", "52", "51", "49", "50"):
             await press(pilot, *carry, "enter")
