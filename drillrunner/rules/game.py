@@ -26,6 +26,18 @@ class Settings(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
 
+    def __hash__(self) -> int:
+        return hash((type(self), *map(_hashable, self.__dict__.values())))
+
+
+def _hashable(value: Any) -> Any:
+    """A setting as it can be hashed: TOML's arrays and tables are lists and dicts."""
+    if isinstance(value, list | tuple):
+        return tuple(map(_hashable, value))
+    if isinstance(value, dict):
+        return frozenset((key, _hashable(one)) for key, one in value.items())
+    return value
+
 
 SettingsT = TypeVar("SettingsT", bound=Settings)
 StateT = TypeVar("StateT", bound=Hashable)
