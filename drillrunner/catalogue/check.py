@@ -56,11 +56,12 @@ def is_folder(path: Path) -> bool:
     return path.is_dir() and path.suffix.lower() not in SUFFIXES
 
 
-def check(path: Path, among: Sequence[Path] | None = None) -> list[Problem]:
+def check(path: Path, among: Sequence[Path] | None = None, plays: int = 20) -> list[Problem]:
     """Every fault of a file, or of each file in a folder, with file, line, field and reason.
 
     among: the plugin folders whose games and drills may be used (all of the user's if `None`). A
     game runs only if it comes with the program or was allowed; otherwise that is a fault too.
+    plays: how often the conformance suite plays each game as it is set.
     """
     wanted = files_of(path)
     if not is_folder(path) and path.suffix.lower() not in SUFFIXES:
@@ -83,23 +84,24 @@ def check(path: Path, among: Sequence[Path] | None = None) -> list[Problem]:
         for problem in found
         if os.path.realpath(problem.file) in real
     ]
-    plays = _Plays()
+    known_plays = _Plays(plays)
     for file in others:
-        found += _tried(file, catalogue, plays)
+        found += _tried(file, catalogue, known_plays)
     return list(dict.fromkeys(found))
 
 
 class _Plays:
     """The faults of a game as it is set, played once however many files ask."""
 
-    def __init__(self) -> None:
+    def __init__(self, count: int) -> None:
+        self._count = count
         self._known: dict[object, list[str]] = {}
 
     def faults(self, game: AnyGame) -> list[str]:
         """What the conformance suite finds."""
         key = type(game), game.settings.model_dump_json(), game.unit, game.stations
         if key not in self._known:
-            self._known[key] = faults(game)
+            self._known[key] = faults(game, plays=self._count)
         return self._known[key]
 
 

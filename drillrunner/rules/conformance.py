@@ -36,6 +36,7 @@ PROBED = 2000
 UNDONE = 50
 """How many balls are taken back, one by one, at the end of a play."""
 
+UNENDING = f"over: not reached in {LONGEST} balls, and endless is False"
 REACHED_BEFORE = "after: a counted ball leads to a state that was reached before"
 FALLS = "score: falls after a ball, or is None before the end"
 ALIKE = "goes_by: two shots alike in it lead to different states"
@@ -66,7 +67,11 @@ def _all(game: AnyGame, seed: int, plays: int) -> Iterator[str]:
     yield from _settings(game)
     same = _Same(game)
     for play in range(plays):
-        yield from _play(game, random.Random(f"{seed}-{play}"), same)
+        for fault in _play(game, random.Random(f"{seed}-{play}"), same):
+            yield fault
+            if fault == UNENDING:
+                # More plays as long as this one would tell no more.
+                return
 
 
 @lru_cache(256)
@@ -158,7 +163,7 @@ def _play(game: AnyGame, rng: random.Random, same: _Same) -> Iterator[str]:
     while not game.over(state):
         if len(played) >= (200 if game.endless else LONGEST):
             if not game.endless:
-                yield f"over: not reached in {LONGEST} balls, and endless is False"
+                yield UNENDING
             break
         ask = game.asked(state)
         shots = _shots(ask)

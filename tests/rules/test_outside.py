@@ -11,13 +11,14 @@ import math
 import random
 from collections import Counter
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from decimal import Decimal
 from statistics import fmean
 
 import pytest
 from scipy import integrate, stats
 
-from drillrunner.rules import Aim, AnyGame, Run
+from drillrunner.rules import Aim, AnyGame, Entry, Kind, Run, Score, Shot
 from drillrunner.rules.keypad import read
 from drillrunner.rules.units import text, whole
 from tests.rules.bundled import make
@@ -27,13 +28,34 @@ RUNS = 8000
 D = Decimal
 
 
-def runs(game: AnyGame, typed: Callable[[], str], count: int = RUNS) -> Iterator[Run]:
-    """So many whole runs of a game, each ball typed afresh."""
-    for _ in range(count):
-        run = Run.begin(game)
-        while not run.over:
-            run = run.add(read(typed(), game.ask, sure=True))
-        yield run
+@dataclass(frozen=True)
+class Played:
+    """A whole run: its score and the balls that it took."""
+
+    score: Score
+    counted: int
+
+
+def runs(game: AnyGame, typed: Callable[[], str], count: int = RUNS) -> Iterator[Played]:
+    """So many whole runs of a game, each ball typed afresh.
+
+    The game's own states are walked, which is what a run does with them, as the first few show.
+    """
+    shots: dict[str, Shot] = {}
+    for number in range(count):
+        state, balls = game.start(), 0
+        run = Run.begin(game) if number < 10 else None
+        while not game.over(state):
+            said = typed()
+            if said not in shots:
+                entry = read(said, game.ask, sure=True)
+                assert entry.shot is not None
+                shots[said] = entry.shot
+            state, balls = game.after(state, shots[said]), balls + 1
+            run = run and run.add(Entry(Kind.SHOT, said, shots[said]))
+        score = game.score(state)
+        assert run is None or (run.over, run.score, run.counted) == (True, score, balls)
+        yield Played(score, balls)
 
 
 def close(values: list[float], mean: float, sd: float) -> None:
