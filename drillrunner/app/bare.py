@@ -76,6 +76,20 @@ class BareScreen(OneSize, Keyed, Screen[None]):
     asks_who: ClassVar[bool] = False
     """Whether the screen asks who plays."""
 
+    @property
+    def is_current(self) -> bool:
+        """Whether it is seen: nothing covers it but screens that one sees through.
+
+        For Textual the screen under the top one is always seen: it would be laid out and painted
+        with every change there, for nothing.
+        """
+        for screen in reversed(self.app.screen_stack):
+            if screen is self:
+                return True
+            if screen.styles.background.a == 1:
+                break
+        return False
+
     def read(self, store: Store) -> None:
         """Read from the records what the screen shows; done whenever it comes to the front."""
 

@@ -97,6 +97,29 @@ async def test_home_fills_it_in_by_itself(
         assert "to beat 3, your best" in said
 
 
+async def test_what_covers_it_has_the_machine_to_itself(
+    ines: str, make_app: MakeApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(home, "CALM", 0.01)
+    asked: list[object] = []
+    monkeypatch.setattr(home, "hardness", lambda *of: asked.append(of))
+    monkeypatch.setattr(home, "offer", lambda *of: asked.append(of))
+    app = make_app(drill="hold-the-corridor", player="Ines")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        below = app.screen_stack[0]
+        assert isinstance(below, home.HomeScreen)
+        assert not below.is_current
+        await pilot.press("5")
+        await pilot.pause(0.1)
+        await app.workers.wait_for_complete()
+        assert not asked
+        app.action_command_palette()
+        await pilot.pause()
+        assert app.screen_stack[1].is_current
+        assert not below.is_current
+
+
 async def test_a_retired_club_stands_apart_and_the_stock_carry_is_said(
     ines: str, store: Store, make_app: MakeApp
 ) -> None:

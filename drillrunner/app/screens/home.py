@@ -139,7 +139,9 @@ class HomeScreen(AsksOdds, BaseScreen):
         self.drillrunner.records.refresh()
 
     def changed(self) -> None:
-        self.show()
+        # What covers it has the machine to itself; it reads anew when it is come back to.
+        if self.is_current:
+            self.show()
 
     def show(self) -> None:
         """Put the drills on the screen with the figures as the app knows them."""
@@ -243,7 +245,7 @@ class HomeScreen(AsksOdds, BaseScreen):
     def _weigh(self) -> None:
         """Ask for the next drill that was not weighed yet, one at a time."""
         player, store = self.drillrunner.player, self.drillrunner.records.store
-        if player is None or store is None or not self.is_current:
+        if player is None or store is None or self.app.screen is not self:
             return
         if self._looked != player:
             self._looked = player
