@@ -72,6 +72,7 @@ class Server:
         self._told = told
         self._static = pages.static()
         self._pages: dict[str, set[web.WebSocketResponse]] = {}
+        self._choosing = asyncio.Lock()
         self._sweeping: asyncio.Task[None] | None = None
         self.asked: set[int] = set()
         """Connections that have asked for something, of those that are looked at for it."""
@@ -226,13 +227,22 @@ class Server:
         return _html(forms.who(listed, self.settings.private, wrong), status)
 
     async def _be(self, request: web.Request) -> web.StreamResponse:
-        phone = await self._needed(request)
         form = await request.post()
+        async with self._choosing:
+            return await self._become(request, form)
+
+    async def _become(self, request: web.Request, form: Mapping[str, object]) -> web.StreamResponse:
+        phone = await self._needed(request)
         name, pin = (str(form.get(field, ""))[:200] for field in ("name", "pin"))
         address = request.remote or ""
         if wait := self._waits(address):
             return wait
-        do = self.players.added if form.get("do") == "new" else self.players.had
+        do = self.players.had
+        if form.get("do") == "new":
+            if phone.player is not None and await self._player(phone) == name.strip():
+                # The button was tapped twice.
+                raise web.HTTPSeeOther("./")
+            do = self.players.added
         try:
             player = await self._ask(do, name, pin)
         except (NotHad, StoreError) as error:

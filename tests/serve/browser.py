@@ -5,11 +5,12 @@ from __future__ import annotations
 import asyncio
 import base64
 import json
+import re
 import shutil
-import tempfile
+import subprocess
 import time
-from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager, suppress
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
 from itertools import count
 from pathlib import Path
 from typing import Any
@@ -26,6 +27,8 @@ FLAGS = (
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
+    # Where a container's shared memory is small, a page would fall over.
+    "--disable-dev-shm-usage",
     "--remote-debugging-port=0",
 )
 PATIENCE = 60.0
@@ -41,6 +44,26 @@ window.ResizeObserver = class extends Observer {
 """
 
 
+LIES_STILL = """
+(async () => {
+  const element = document.querySelector(%s);
+  if (!element) return null;
+  element.scrollIntoView({ block: "center", behavior: "instant" });
+  const middle = () => {
+    const box = element.getBoundingClientRect();
+    return box.width ? [box.x + box.width / 2, box.y + box.height / 2] : null;
+  };
+  const frame = () => new Promise((done) => requestAnimationFrame(done));
+  const before = middle();
+  await frame();
+  await frame();
+  const now = middle();
+  if (!before || !now || before[0] !== now[0] || before[1] !== now[1]) return null;
+  return element.contains(document.elementFromPoint(...now)) ? now : null;
+})()
+"""
+
+
 class Page:
     """One tab. requests: every address that it asked for. said: what it wrote to its console."""
 
@@ -52,6 +75,8 @@ class Page:
         self.size = (width, height)
         self.requests: list[str] = []
         self.said: list[str] = []
+        self.beside: list[Callable[[], str]] = []
+        """What else is told when a wait has failed, such as the server's log."""
         self.drawn = b""
         """All that the app drew on this page's last connection."""
         self.resized: tuple[int, int] | None = None
@@ -77,6 +102,8 @@ class Page:
                         self.resized = (rest[0]["width"], rest[0]["height"])
                 case "Log.entryAdded":
                     self.said.append(what["entry"]["text"])
+                case "Inspector.targetCrashed":
+                    self.said.append("the page fell over")
                 case "Runtime.exceptionThrown":
                     self.said.append(json.dumps(what["exceptionDetails"])[:400])
                 case None if (waiting := self._answers.pop(told["id"], None)) is not None:
@@ -120,13 +147,25 @@ class Page:
 
     async def until(self, expression: str) -> Any:
         """Wait until an expression is true in the page."""
-        end = time.monotonic() + PATIENCE
+        end, why = time.monotonic() + PATIENCE, ""
         while True:
-            with suppress(AssertionError):
+            try:
                 if found := await self.js(expression):
                     return found
-            assert time.monotonic() < end, (expression, self.said)
+            except AssertionError as error:  # a page that is just going away knows nothing
+                why = str(error)
+            if time.monotonic() > end:
+                raise AssertionError(f"{expression} is not so. {why}\n{await self.state()}")
             await asyncio.sleep(0.05)
+
+    async def state(self) -> str:
+        """Where the page is, what stands there, and what it and its surroundings complained of."""
+        try:
+            there = await self.js("location.href + '\\n' + document.body.innerText")
+        except (AssertionError, TimeoutError) as error:
+            there = f"(it does not answer: {error!r})"
+        parts = (there, *self.said, *self.requests, *(told() for told in self.beside))
+        return "\n".join(parts)
 
     async def touch(self, x: float, y: float, seconds: float = 0.03) -> None:
         """A finger, down and up."""
@@ -136,14 +175,16 @@ class Page:
         await self.call("Input.dispatchTouchEvent", type="touchEnd", touchPoints=[])
 
     async def tap(self, selector: str) -> None:
-        """A finger on an element."""
-        box = await self.until(
-            f"(() => {{ const e = document.querySelector({json.dumps(selector)});"
-            "if (!e) return null; e.scrollIntoView({block: 'center'});"
-            "const b = e.getBoundingClientRect();"
-            "return b.width ? [b.x + b.width / 2, b.y + b.height / 2] : null })()"
-        )
-        await self.touch(*box)
+        """A finger on an element, as soon as it lies still with nothing above it."""
+        await self.touch(*await self.until(LIES_STILL % json.dumps(selector)))
+
+    async def write(self, selector: str, text: str) -> None:
+        """Tap a field and type into it. The answer to a tap comes before what it does is done."""
+        await self.tap(selector)
+        field = f"document.querySelector({json.dumps(selector)})"
+        await self.until(f"document.activeElement === {field}")
+        await self.call("Input.insertText", text=text)
+        await self.until(f"{field}.value === {json.dumps(text)}")
 
     async def cell(self, column: int, row: int, columns: int, rows: int) -> tuple[float, float]:
         """Where a cell of the terminal lies on the page."""
@@ -159,33 +200,50 @@ class Page:
         file.write_bytes(base64.b64decode(told["data"]))
 
 
-@asynccontextmanager
-async def chromium(width: int, height: int) -> AsyncIterator[Page]:
-    """A tab of this size in a browser of its own, with a profile that is thrown away."""
-    assert CHROMIUM is not None
-    with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as profile:
-        process = await asyncio.create_subprocess_exec(
-            CHROMIUM,
-            *FLAGS,
-            f"--user-data-dir={profile}",
-            "about:blank",
-            stdout=asyncio.subprocess.DEVNULL,
-            stderr=asyncio.subprocess.PIPE,
-        )
-        try:
-            assert process.stderr is not None
-            async with asyncio.timeout(PATIENCE):
-                port = 0
-                while not port:
-                    line = (await process.stderr.readline()).decode()
-                    if "listening on ws://" in line:
-                        port = int(line.split("ws://")[1].split("/")[0].rpartition(":")[2])
-            async with aiohttp.ClientSession() as http:
-                async with http.get(f"http://127.0.0.1:{port}/json/list") as answer:
-                    tabs = [tab for tab in await answer.json() if tab["type"] == "page"]
-                url = tabs[0]["webSocketDebuggerUrl"]
-                async with http.ws_connect(url, max_msg_size=0) as socket:
-                    yield Page(socket, width, height)
-        finally:
-            process.kill()
-            await process.wait()
+class Browser:
+    """A running browser, with a profile that is thrown away. folder: what it may write into."""
+
+    def __init__(self, folder: Path) -> None:
+        assert CHROMIUM is not None
+        self._complaints = folder / "complaints"
+        with self._complaints.open("w") as heard:
+            self._process = subprocess.Popen(
+                [CHROMIUM, *FLAGS, f"--user-data-dir={folder / 'profile'}", "about:blank"],
+                stdout=subprocess.DEVNULL,
+                stderr=heard,
+            )
+        self._address = ""
+        end = time.monotonic() + PATIENCE
+        while not (found := re.search(r"listening on (ws://\S+)", self._complaints.read_text())):
+            if self._process.poll() is not None or time.monotonic() > end:
+                self.close()
+                raise AssertionError(f"no browser: {self._complaints.read_text()}")
+            time.sleep(0.02)
+        self._address = found[1]
+
+    def close(self) -> None:
+        self._process.kill()
+        self._process.wait()
+
+    @asynccontextmanager
+    async def phone(self, width: int, height: int) -> AsyncIterator[Page]:
+        """A tab of this size, which shares no cookie with any other."""
+        async with (
+            aiohttp.ClientSession() as http,
+            http.ws_connect(self._address, max_msg_size=0) as whole,
+        ):
+
+            async def ask(method: str, **params: Any) -> Any:
+                await whole.send_str(json.dumps({"id": 1, "method": method, "params": params}))
+                while "id" not in (told := await whole.receive_json(timeout=PATIENCE)):
+                    pass
+                assert "error" not in told, (method, told)
+                return told["result"]
+
+            context = (await ask("Target.createBrowserContext"))["browserContextId"]
+            made = await ask("Target.createTarget", url="about:blank", browserContextId=context)
+            place = self._address.split("/devtools/")[0]
+            url = f"{place}/devtools/page/{made['targetId']}"
+            async with http.ws_connect(url, max_msg_size=0) as socket:
+                yield Page(socket, width, height)
+            await ask("Target.disposeBrowserContext", browserContextId=context)

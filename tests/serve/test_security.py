@@ -10,7 +10,7 @@ import aiohttp
 import pytest
 
 from tests.serve.here import here
-from tests.serve.world import phone
+from tests.serve.world import PATIENCE, phone
 
 PIN = "314159"
 
@@ -19,7 +19,7 @@ async def raw(base: str, request: bytes) -> bytes:
     """The answer to bytes as they stand, until the server has sent it."""
     reader, writer = await asyncio.open_connection(urlsplit(base).hostname, urlsplit(base).port)
     writer.write(request)
-    answer = await asyncio.wait_for(reader.read(65536), 10)
+    answer = await asyncio.wait_for(reader.read(65536), PATIENCE)
     writer.close()
     return answer
 
@@ -162,7 +162,7 @@ async def test_a_thousand_connections_leave_whoever_plays_alone(home: object) ->
             await one.until(r"typed \?")
             for made in held:
                 made.close()
-            async with asyncio.timeout(20):
+            async with asyncio.timeout(PATIENCE):
                 while True:
                     try:
                         assert (await one.get("state"))[0] == 200
@@ -225,6 +225,15 @@ async def test_a_pin_of_ones_own(home: object) -> None:
         assert (await other.post("who", do="had", name="Ann", pin="161803"))[0] == 200
         assert (await one.post("phone", do="pin", before="000000", pin=""))[0] == 403
         assert (await one.post("phone", do="pin", before="161803", pin=""))[0] == 200
+
+
+async def test_a_button_that_is_tapped_twice_makes_one_player(home: object) -> None:
+    async with here() as server, phone(server.base) as one, phone(server.base) as other:
+        await one.get()
+        await other.get()
+        twice = [one.post("who", do="new", name="Ann") for _ in range(2)]
+        assert [status for status, _ in await asyncio.gather(*twice)] == [200, 200]
+        assert (await other.post("who", do="new", name="Ann"))[0] == 403
 
 
 async def test_where_it_is_private_nobody_is_listed(home: object) -> None:

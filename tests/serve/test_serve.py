@@ -12,7 +12,7 @@ from contextlib import closing
 
 import pytest
 
-from tests.serve.world import Phone, children, phone, served
+from tests.serve.world import PATIENCE, Phone, children, phone, served
 
 linux = pytest.mark.skipif(sys.platform != "linux", reason="looks into /proc")
 
@@ -39,7 +39,7 @@ async def test_a_phone_plays_and_goes_and_comes_back(home: object) -> None:
             await one.until("last: long")
             assert one.notes["field"] == {"open": False}
             while "long" not in one.notes.get("aloud", {}).get("text", ""):
-                assert await one.step(10)
+                assert await one.step(PATIENCE)
             assert "held 1" in one.notes["aloud"]["text"]
             await one.drop()
             await one.connect()
@@ -59,7 +59,7 @@ async def test_however_the_server_ends_its_apps_end(home: object, number: int) -
             apps = children(server.process.pid)
             assert len(apps) == 2
             server.end(number)
-            until = time.monotonic() + 10
+            until = time.monotonic() + PATIENCE
             while any(os.path.exists(f"/proc/{pid}/cmdline") and _lives(pid) for pid in apps):
                 assert time.monotonic() < until, apps
                 await asyncio.sleep(0.05)
@@ -81,7 +81,7 @@ async def test_an_app_waits_for_its_phone_only_so_long(home: object) -> None:
             await one.until("Hold the corridor")
             assert len(children(server.process.pid)) == 2
             await one.drop()
-            until = time.monotonic() + 20
+            until = time.monotonic() + PATIENCE
             while len(children(server.process.pid)) > 1:
                 assert time.monotonic() < until
                 await asyncio.sleep(0.1)
@@ -116,7 +116,7 @@ async def test_an_app_opened_twice_or_left_or_typed_into(home: object) -> None:
             await one.until("Name")
             await one.type("\r")
             while not one.notes["field"]["open"]:
-                assert await one.step(10)
+                assert await one.step(PATIENCE)
             assert one.notes["field"]["value"] == "Ann"
             await one.type("\x1b[F\x15\x1b[200~Anne\x1b[201~\r")
             await one.until("Anne")
@@ -148,7 +148,7 @@ async def test_where_there_is_no_fork_each_app_is_a_process(home: object) -> Non
     where = tuple(map(str, folders()))
     seat = await seats.open("a", Order(os.environ["DRILLRUNNER_DB"], where, "Ann", (41, 38)))
     await seat.attach(Page(), (41, 38))
-    until = time.monotonic() + 30
+    until = time.monotonic() + PATIENCE
     while b"corridor" not in drawn:
         assert time.monotonic() < until
         await asyncio.sleep(0.05)

@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
+import asyncio
 import os
 import re
 import sqlite3
 import time
-from contextlib import closing
+from collections.abc import AsyncIterator, Iterator
+from contextlib import asynccontextmanager, closing
+from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import urlsplit
 
 import pyte
 import pytest
 
-from tests.serve.browser import CHROMIUM, Page, chromium
-from tests.serve.world import served
+from tests.serve.browser import CHROMIUM, PATIENCE, Browser, Page
+from tests.serve.world import Served, served
 
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium")
-WAIT = 30.0
 IN, LEFT = r"left\W+5? ?(in)\W+6? ?right", r"(left)\W+5? ?in\W+6? ?right"
 """The row of keys that says left, in, right."""
 
@@ -48,10 +50,13 @@ class Finger:
 
     async def until(self, pattern: str) -> str:
         """Wait until a regular expression matches the screen."""
-        end = time.monotonic() + WAIT
+        end = time.monotonic() + PATIENCE
         while not re.search(pattern, text := "\n".join(self.screen())):
-            assert time.monotonic() < end, f"{pattern!r} is not on the screen:\n{text}"
-            await self.page.js("new Promise((done) => setTimeout(done, 50))")
+            if time.monotonic() > end:
+                raise AssertionError(
+                    f"{pattern!r} is not on the screen:\n{text}\n{await self.page.state()}"
+                )
+            await asyncio.sleep(0.05)
         return text
 
     async def tap(self, pattern: str, seconds: float = 0.03) -> None:
@@ -65,23 +70,47 @@ class Finger:
         raise AssertionError(f"{pattern!r} is not on the screen:\n" + "\n".join(self.screen()))
 
 
-def shots() -> int:
-    """Balls on disk."""
-    with closing(sqlite3.connect(os.environ["DRILLRUNNER_DB"])) as kept:
-        return int(kept.execute("select count(*) from entry where kind = 'shot'").fetchone()[0])
+@dataclass(frozen=True)
+class World:
+    """One server and one browser for all tests: each has a player and a phone of its own."""
+
+    server: Served
+    browser: Browser
+    database: Path
+
+    def shots(self) -> int:
+        """Balls on disk."""
+        with closing(sqlite3.connect(self.database)) as kept:
+            found = kept.execute("select count(*) from entry where kind = 'shot'").fetchone()
+            return int(found[0])
+
+    @asynccontextmanager
+    async def phone(self, name: str, size: tuple[int, int]) -> AsyncIterator[Finger]:
+        """First visit: a name in a field of the page, then the app."""
+        async with self.browser.phone(*size) as page:
+            page.beside.append(self.server.log)
+            await page.open(f"{self.server.base}/")
+            await page.write("#name", name)
+            await page.tap("form button")
+            await page.until("!!document.querySelector('.xterm-screen')")
+            await page.until("!document.querySelector('#line').textContent")
+            finger = Finger(page)
+            await finger.until("Hold the corridor")
+            yield finger
+            # Nothing was asked of any other host, and nothing broke.
+            hosts = {urlsplit(url).netloc for url in page.requests}
+            assert hosts == {urlsplit(self.server.base).netloc}
+            assert not [line for line in page.said if "Content Security" in line or "Error" in line]
 
 
-async def come_in(page: Page, base: str) -> Finger:
-    """First visit: a name in a field of the page, then the app."""
-    await page.open(f"{base}/")
-    await page.tap("#name")
-    await page.call("Input.insertText", text="Ann")
-    await page.tap("form button")
-    await page.until("!!document.querySelector('.xterm-screen')")
-    await page.until("!document.querySelector('#line').textContent")
-    finger = Finger(page)
-    await finger.until("Hold the corridor")
-    return finger
+@pytest.fixture(scope="module")
+def world(tmp_path_factory: pytest.TempPathFactory) -> Iterator[World]:
+    folder = tmp_path_factory.mktemp("phones")
+    database = folder / "data" / "drillrunner.db"
+    env = {f"DRILLRUNNER_{name.upper()}": str(folder / name) for name in ("config", "data")}
+    env |= {"DRILLRUNNER_DB": str(database), "HOME": str(folder)}
+    with served(env=env) as server, closing(Browser(folder)) as browser:
+        yield World(server, browser, database)
 
 
 async def picture(page: Page, name: str) -> None:
@@ -90,36 +119,35 @@ async def picture(page: Page, name: str) -> None:
         await page.picture(Path(folder) / f"{name}.png")
 
 
-@pytest.mark.parametrize("size", [(390, 844), (844, 390)])
-async def test_a_whole_drill_by_taps(home: Path, size: tuple[int, int]) -> None:
-    with served() as server:
-        async with chromium(*size) as page:
-            finger = await come_in(page, server.base)
-            await picture(page, f"home-{size[0]}")
-            await finger.tap("(Hold the corridor)")
-            await finger.until("in or out")
-            keys = [n for n, line in enumerate(finger.screen()) if re.search(IN, line)]
-            for ball in range(1, 4):
-                await finger.tap(IN)
-                await finger.until(f"held {ball}")
-                # No key has moved under the finger.
-                assert keys == [n for n, line in enumerate(finger.screen()) if re.search(IN, line)]
-            await picture(page, f"play-{size[0]}")
-            for left in (2, 1):
-                await finger.tap(LEFT)
-                await finger.until(f"lives left {left}")
-            # Two taps 80 ms apart, let go between them: two balls.
-            before = shots()
-            await finger.tap(IN, 0.02)
-            await page.js("new Promise((done) => setTimeout(done, 60))")
-            await finger.tap(IN, 0.02)
-            await finger.until("held 5")
-            assert shots() == before + 2
+SIZES = pytest.mark.parametrize("size", [(390, 844), (844, 390)], ids=["upright", "across"])
+
+
+@SIZES
+async def test_a_whole_drill_by_taps(world: World, size: tuple[int, int]) -> None:
+    shots, before = world.shots, world.shots()
+    async with world.phone(f"Ann {size[0]}", size) as finger:
+        page = finger.page
+        await picture(page, f"home-{size[0]}")
+        await finger.tap("(Hold the corridor)")
+        await finger.until("in or out")
+        keys = [n for n, line in enumerate(finger.screen()) if re.search(IN, line)]
+        for ball in range(1, 4):
+            await finger.tap(IN)
+            await finger.until(f"held {ball}")
+            # No key has moved under the finger.
+            assert keys == [n for n, line in enumerate(finger.screen()) if re.search(IN, line)]
+        await picture(page, f"play-{size[0]}")
+        for left in (2, 1):
             await finger.tap(LEFT)
-            await finger.until(r"(?s)\A(?!.*in or out)(?=.*\b5\b)")
-            await picture(page, f"result-{size[0]}")
-            assert shots() == 8
-            # Nothing was asked of any other host, and nothing broke.
-            hosts = {urlsplit(url).netloc for url in page.requests}
-            assert hosts == {urlsplit(server.base).netloc}
-            assert not [line for line in page.said if "Content Security" in line or "Error" in line]
+            await finger.until(f"lives left {left}")
+        # Two taps 80 ms apart, let go between them: two balls.
+        assert shots() == before + 5
+        await finger.tap(IN, 0.02)
+        await asyncio.sleep(0.06)
+        await finger.tap(IN, 0.02)
+        await finger.until("held 5")
+        assert shots() == before + 7
+        await finger.tap(LEFT)
+        await finger.until(r"(?s)\A(?!.*in or out)(?=.*\b5\b)")
+        await picture(page, f"result-{size[0]}")
+        assert shots() == before + 8

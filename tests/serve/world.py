@@ -8,6 +8,7 @@ import re
 import signal
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import AsyncIterator, Iterator, Sequence
 from contextlib import asynccontextmanager, contextmanager
@@ -17,17 +18,25 @@ from typing import Any
 import aiohttp
 import pyte
 
-PATIENCE = 10.0
+PATIENCE = 60.0
+"""Seconds after which a wait has failed: many more than a busy machine needs."""
 
 
 class Served:
     """A running `drillrunner serve`. base: its address, without a slash at the end."""
 
-    def __init__(self, process: subprocess.Popen[str], base: str, shown: list[str]) -> None:
+    def __init__(
+        self, process: subprocess.Popen[str], base: str, shown: list[str], complaints: Path
+    ) -> None:
         self.process = process
         self.base = base
         self.shown = shown
         """What it showed at the start, line by line."""
+        self._complaints = complaints
+
+    def log(self) -> str:
+        """All that it and its apps complained about."""
+        return self._complaints.read_text("utf-8", "replace")
 
     def end(self, number: int = signal.SIGTERM) -> float:
         """Send a signal, wait for the end; the seconds that it took."""
@@ -49,37 +58,38 @@ class Served:
 def served(*words: str, env: dict[str, str] | None = None) -> Iterator[Served]:
     """Serve on a free port until the block is left."""
     command = [sys.executable, "-m", "drillrunner", "serve", "--port", "0", *words]
-    process = subprocess.Popen(
-        command,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-        env={**os.environ, **(env or {})},
-    )
-    try:
-        yield Served(process, *_base(process))
-    finally:
-        if process.poll() is None:
-            process.terminate()
-            try:
-                process.wait(5)
-            except subprocess.TimeoutExpired:
-                process.kill()
-                process.wait()
-        for pipe in (process.stdout, process.stderr):
-            if pipe is not None:
-                pipe.close()
+    with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as folder:
+        complaints = Path(folder) / "stderr"
+        with complaints.open("w") as heard:
+            process = subprocess.Popen(
+                command,
+                stdout=subprocess.PIPE,
+                stderr=heard,
+                text=True,
+                env={**os.environ, **(env or {})},
+            )
+        try:
+            yield Served(process, *_base(process, complaints), complaints)
+        finally:
+            if process.poll() is None:
+                process.terminate()
+                try:
+                    process.wait(5)
+                except subprocess.TimeoutExpired:
+                    process.kill()
+                    process.wait()
+            if process.stdout is not None:
+                process.stdout.close()
 
 
-def _base(process: subprocess.Popen[str]) -> tuple[str, list[str]]:
+def _base(process: subprocess.Popen[str], complaints: Path) -> tuple[str, list[str]]:
     shown = []
     assert process.stdout is not None
     while line := process.stdout.readline():
         shown.append(line.rstrip())
         if found := re.match(r"(https?://[^/\s]+)/", line):
             return found[1], shown
-    assert process.stderr is not None
-    raise AssertionError(f"it did not serve: {process.stderr.read()}")
+    raise AssertionError(f"it did not serve: {complaints.read_text()}")
 
 
 class Phone:

@@ -242,23 +242,34 @@
 
   // ---- start ----
 
+  const FONT = 3000, FILE = 1500;
+
+  // A slow font keeps nobody out, and a file that did not come is asked for again.
   const start = async () => {
     fit();
     say("opening");
-    try { await document.fonts.load(font + "px 'Roboto Mono'"); } catch { /* another font then */ }
+    const font_there = document.fonts.load(font + "px 'Roboto Mono'").catch(() => []);
+    await Promise.race([font_there, new Promise((done) => setTimeout(done, FONT))]);
+    draw();
+  };
+  const draw = () => {
     const script = make("script");
     script.src = "static/terminal.js";
     script.onload = () => {
-      const begin = () => {
-        if (typeof window.onload === "function") window.onload(new Event("load"));
-        const text = area();
-        for (const [name, value] of Object.entries({
-          inputmode: "none", autocapitalize: "off", autocorrect: "off", autocomplete: "off", spellcheck: "false",
-        })) text?.setAttribute(name, value);
-        text?.focus({ preventScroll: true });
-      };
-      if (document.readyState === "complete") begin();
-      else { const ready = window.onload; window.onload = null; addEventListener("load", () => { window.onload = ready; begin(); }); }
+      // It waits for the page's load event, which may have been.
+      const begin = window.onload;
+      window.onload = null;
+      begin(new Event("load"));
+      const text = area();
+      for (const [name, value] of Object.entries({
+        inputmode: "none", autocapitalize: "off", autocorrect: "off", autocomplete: "off", spellcheck: "false",
+      })) text?.setAttribute(name, value);
+      text?.focus({ preventScroll: true });
+    };
+    script.onerror = () => {
+      script.remove();
+      say("not connected: trying again", true);
+      setTimeout(draw, FILE);
     };
     document.head.append(script);
   };
