@@ -40,11 +40,6 @@ def database_default() -> str:
     return os.environ.get("DRILLRUNNER_DB") or str(data_dir() / "drillrunner.db")
 
 
-def phones_file() -> Path:
-    """The phones that may come in, and PINs: for their owner alone, and never in an export."""
-    return data_dir() / "phones.json"
-
-
 def bundled(name: Literal["games", "demo_data"]) -> Path:
     """The folder that comes with the program, in a wheel or in a checkout."""
     home = Path(drillrunner.__file__).parent

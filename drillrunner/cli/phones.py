@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 import argparse
-import time
 from datetime import datetime
-from typing import TYPE_CHECKING
 
-from drillrunner.catalogue import places
 from drillrunner.cli.layout import put_json, table
 from drillrunner.cli.options import (
     FINE,
@@ -19,9 +16,6 @@ from drillrunner.cli.options import (
     text_argument,
 )
 from drillrunner.cli.terminal import ask, put
-
-if TYPE_CHECKING:
-    from drillrunner.serve.phones import PhonesFile
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -39,25 +33,19 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """List the phones, or act on one. Raises Wrong, StoreError."""
-    from drillrunner.serve.phones import PhonesFile, Untrusted
-
-    phones = PhonesFile(places.phones_file(), time.time)
-    try:
-        if args.pin_of is not None:
-            return _set_pin(args, phones)
-        every = phones.all()
-        if args.sign_out is not None:
-            named = [one for one in every if args.sign_out in ("all", one.name)]
-            if not named:
-                known = ", ".join(one.name for one in every)
-                raise Wrong(f"no phone {args.sign_out!r}: known are {known or 'none'}")
-            for one in named:
-                phones.sign_out(one.hash)
-            put("signed out: " + ", ".join(one.name for one in named))
-            return FINE
-    except Untrusted as error:
-        raise Wrong(str(error)) from None
+    if args.pin_of is not None:
+        return _set_pin(args)
     store = existing_store(args)
+    every = () if store is None else store.phones.all()
+    if store is not None and args.sign_out is not None:
+        named = [one for one in every if args.sign_out in ("all", one.name)]
+        if not named:
+            known = ", ".join(one.name for one in every)
+            raise Wrong(f"no phone {args.sign_out!r}: known are {known or 'none'}")
+        for one in named:
+            store.phones.sign_out(one.hash)
+        put("signed out: " + ", ".join(one.name for one in named))
+        return FINE
     names = {} if store is None else {p.id: p.name for p in store.players(hidden=True)}
     rows = [(one, names.get(one.player or "", "")) for one in every]
     if args.json:
@@ -73,15 +61,17 @@ def run(args: argparse.Namespace) -> int:
     return FINE if rows else NOTHING
 
 
-def _set_pin(args: argparse.Namespace, phones: PhonesFile) -> int:
+def _set_pin(args: argparse.Namespace) -> int:
     from drillrunner.serve.pins import bad_pin, hashed
 
-    found = player(existing_store(args), args.pin_of)
+    store = existing_store(args)
+    found = player(store, args.pin_of)
+    assert store is not None
     assert found is not None
     pin = ask(f"New PIN of {found.name} (6 digits or more; empty for none): ").strip()
     if pin and (why := bad_pin(pin)):
         raise Wrong(why)
-    phones.set_pin(found.id, hashed(pin) if pin else None)
+    store.phones.set_pin(found.id, hashed(pin) if pin else None)
     put(f"{found.name} has a new PIN" if pin else f"{found.name} has no PIN")
     return FINE
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import time
 from pathlib import Path
 
 from drillrunner.catalogue import places
@@ -49,7 +48,6 @@ def run(args: argparse.Namespace) -> int:
         from drillrunner.serve.run import HOME, CannotServe, ToServe, serve
     except ModuleNotFoundError as error:
         raise Wrong(f"{error.name} is missing: pip install 'drillrunner[serve]'") from None
-    from drillrunner.serve.phones import PhonesFile
     from drillrunner.serve.pins import bad_pin
     from drillrunner.serve.settings import BadSettings, unlisted
     from drillrunner.store.store import Store
@@ -64,8 +62,6 @@ def run(args: argparse.Namespace) -> int:
     if pin is not None and (why := bad_pin(pin)):
         raise Wrong(f"--pin: {why}")
     where = args.db or told.get("db") or database(args)
-    # What is wrong with the records is said here, before anybody comes.
-    Store.open(where).close()
     on = args.on or HOME
     here = on in (HOME, "localhost", "::1")
     if not here and args.certificate is None:
@@ -84,7 +80,9 @@ def run(args: argparse.Namespace) -> int:
         private=args.private,
     )
     try:
-        serve(wanted, PhonesFile(places.phones_file(), time.time), _shown, _told)
+        # What is wrong with the records is said here, before anybody comes.
+        with Store.open(where) as store:
+            serve(wanted, store, _shown, _told)
     except CannotServe as error:
         raise Wrong(str(error)) from None
     return FINE

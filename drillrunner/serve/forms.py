@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from drillrunner.serve import pages
 from drillrunner.serve.pages import Markup, element, elements
-from drillrunner.serve.phones import Phone
+from drillrunner.store.phone_book import Phone
 from drillrunner.store.shapes import PlayerInfo
 from drillrunner.store.stored import LONGEST_NAME
 

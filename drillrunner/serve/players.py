@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from threading import Lock
 
-from drillrunner.serve.phones import Phones
 from drillrunner.serve.pins import bad_pin, hashed, is_pin
 from drillrunner.store.errors import Conflict, StoreError
 from drillrunner.store.shapes import PlayerInfo
@@ -21,44 +19,29 @@ class NotHad(Exception):
 
 
 class Players:
-    """database: path or URL. private: nobody is listed, and nobody without a PIN is had."""
+    """private: nobody is listed, and nobody without a PIN is had."""
 
-    def __init__(self, database: str, phones: Phones, private: bool) -> None:
-        self._database = database
-        self._phones = phones
+    def __init__(self, store: Store, private: bool) -> None:
+        self._store = store
         self.private = private
-        self._lock = Lock()
-        self._store: Store | None = None
-
-    def _open(self) -> Store:
-        with self._lock:
-            if self._store is None:
-                self._store = Store.open(self._database)
-            return self._store
-
-    def close(self) -> None:
-        """Let go of the database."""
-        if self._store is not None:
-            self._store.close()
 
     def listed(self) -> Sequence[tuple[PlayerInfo, bool]]:
         """Who may be chosen from a list, and whether each has a PIN. Raises StoreError."""
         if self.private:
             return ()
-        return [(p, self._phones.pin_of(p.id) is not None) for p in self._open().players()]
+        return [(p, self._store.phones.pin_of(p.id) is not None) for p in self._store.players()]
 
     def name_of(self, id: str) -> str | None:
         """The name of a player; `None` where there is none any more. Raises StoreError."""
-        players = self._open().players(hidden=True)
-        return next((player.name for player in players if player.id == id), None)
+        return self._store.name_of(id)
 
     def had(self, name: str, pin: str) -> PlayerInfo:
         """An existing player, for a phone whose holder knows the PIN. Raises NotHad, StoreError.
 
         Where nobody is listed nothing tells an unknown name from a wrong PIN.
         """
-        player = self._open().player(name) if name.strip() else None
-        kept = None if player is None else self._phones.pin_of(player.id)
+        player = self._store.player(name) if name.strip() else None
+        kept = None if player is None else self._store.phones.pin_of(player.id)
         if player is not None and kept is None and not self.private:
             return player
         right = is_pin(pin, kept if kept is not None else _NOBODY)
@@ -79,23 +62,23 @@ class Players:
         if (pin or self.private) and (why := bad_pin(pin)):
             raise NotHad(why)
         try:
-            player = self._open().add_player(name)
+            player = self._store.add_player(name)
         except Conflict as error:
             raise NotHad(str(error)) from error
         if pin:
-            self._phones.set_pin(player.id, hashed(pin))
+            self._store.phones.set_pin(player.id, hashed(pin))
         return player
 
     def set_pin(self, id: str, before: str, pin: str) -> None:
         """A player's PIN, another one, or none for an empty text. Raises NotHad."""
-        kept = self._phones.pin_of(id)
+        kept = self._store.phones.pin_of(id)
         if kept is not None and not is_pin(before, kept):
             raise NotHad("the PIN up to now is not that", wrong=True)
         if pin and (why := bad_pin(pin)):
             raise NotHad(why)
         if not pin and self.private:
             raise NotHad("a PIN is needed here: expected 6 digits or more")
-        self._phones.set_pin(id, hashed(pin) if pin else None)
+        self._store.phones.set_pin(id, hashed(pin) if pin else None)
 
 
 _NOBODY = hashed("000000")

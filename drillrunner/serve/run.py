@@ -16,11 +16,11 @@ from pathlib import Path
 from drillrunner.serve import way
 from drillrunner.serve.guard import Guard, Tries
 from drillrunner.serve.pages import Missing
-from drillrunner.serve.phones import Phones
 from drillrunner.serve.players import Players
 from drillrunner.serve.seats import Seats
 from drillrunner.serve.server import Server, ServeSettings, listen
 from drillrunner.serve.starter import NoApp, starter
+from drillrunner.store.store import Store
 
 HOME = "127.0.0.1"
 
@@ -50,18 +50,20 @@ class ToServe:
 
 def serve(
     wanted: ToServe,
-    phones: Phones,
+    store: Store,
     shown: Callable[[str], object],
     told: Callable[[str], object],
 ) -> None:
-    """Serve until a signal ends it. shown: the way in is shown there; told: lines about trouble.
+    """Serve until a signal ends it. store: the database of the same name, open.
+
+    shown: the way in is shown there; told: lines about trouble.
 
     Raises CannotServe, StoreError.
     """
     context = _context(wanted)
     try:
         with _socket(wanted.on, wanted.port) as handle:
-            asyncio.run(_serve(wanted, phones, handle, context, shown, told))
+            asyncio.run(_serve(wanted, store, handle, context, shown, told))
     except (Missing, NoApp) as error:
         raise CannotServe(str(error)) from error
 
@@ -98,7 +100,7 @@ def _socket(on: str, port: int) -> socket.socket:
 
 async def _serve(
     wanted: ToServe,
-    phones: Phones,
+    store: Store,
     handle: socket.socket,
     context: ssl.SSLContext | None,
     shown: Callable[[str], object],
@@ -128,8 +130,8 @@ async def _serve(
             secure=context is not None,
         ),
         guard,
-        phones,
-        Players(wanted.database, phones, wanted.private),
+        store.phones,
+        Players(store, wanted.private),
         Seats(apps, wanted.most, wanted.keep, time.monotonic),
         told,
     )

@@ -18,9 +18,9 @@ from aiohttp import WSMsgType, web
 from drillrunner.serve import checks, forms, pages
 from drillrunner.serve.guard import Guard
 from drillrunner.serve.nursery import Order
-from drillrunner.serve.phones import Phone, Phones, hash_of
 from drillrunner.serve.players import NotHad, Players, StoreError
 from drillrunner.serve.seats import Full, NoApp, PhoneApp, Seats
+from drillrunner.store.phone_book import Phone, PhoneBook, hash_of
 
 COOKIE = "drillrunner"
 YEAR = 365 * 24 * 3600
@@ -59,7 +59,7 @@ class Server:
         self,
         settings: ServeSettings,
         guard: Guard,
-        phones: Phones,
+        phones: PhoneBook,
         players: Players,
         seats: Seats,
         told: Callable[[str], object],
@@ -101,7 +101,6 @@ class Server:
         if self._sweeping is not None:
             self._sweeping.cancel()
         await self.seats.end()
-        self.players.close()
 
     async def _sweep(self) -> None:
         while True:

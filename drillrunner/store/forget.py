@@ -20,6 +20,10 @@ KEPT_BY = {
     "thoughts": t.thought,
     "clubs": t.club,
     "handicap indexes": t.handicap,
+    "words on standing on boards": t.sharing,
+    "places in matches between bays": t.gathered,
+    "phones": t.phone,
+    "PIN": t.pin,
 }
 """What a player has, in words, in an order in which it can be taken away."""
 
@@ -59,7 +63,11 @@ def forget(database: Database, player_id: str) -> dict[str, int]:
         }
         played = select(t.run.c.drill_as_set)
         connection.execute(delete(t.drill_as_set).where(t.drill_as_set.c.number.not_in(played)))
+        together = select(t.gathered.c.gathering)
         seated = select(t.seat.c.match)
+        over = t.gathering.c.match.not_in(seated)
+        alone = t.gathering.c.number.not_in(together)
+        connection.execute(delete(t.gathering).where(or_(alone, over)))
         connection.execute(delete(t.match).where(t.match.c.number.not_in(seated)))
         connection.execute(delete(t.player).where(t.player.c.number == number))
     return gone

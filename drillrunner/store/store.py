@@ -14,12 +14,14 @@ from drillrunner.rules.run import Entry, Run
 from drillrunner.rules.shot import NearLie
 from drillrunner.rules.units import Unit
 from drillrunner.store import giving, journal, outings, people, quick, records, schema, visits
+from drillrunner.store.boards import Boards
 from drillrunner.store.database import WAIT, Database
 from drillrunner.store.errors import Conflict, PlayedElsewhere, StoreError
 from drillrunner.store.giving import Giving
 from drillrunner.store.intents import Intents
 from drillrunner.store.journal import Circumstances, Playing, player_number
 from drillrunner.store.outings import Data
+from drillrunner.store.phone_book import PhoneBook
 from drillrunner.store.quick import HomeFacts
 from drillrunner.store.records import asked
 from drillrunner.store.round_book import RoundBook
@@ -57,6 +59,8 @@ class Store:
         self.clock = clock
         self.rounds = RoundBook(database, clock)
         self.intents = Intents(database, clock)
+        self.boards = Boards(database, clock)
+        self.phones = PhoneBook(database, clock)
 
     @classmethod
     def open(
@@ -115,6 +119,12 @@ class Store:
         if found is None:
             raise StoreError(f"no player {id}: it was taken away, or is in another database")
         return found
+
+    def name_of(self, id: str) -> str | None:
+        """The name of the player of that id; `None` where there is none any more."""
+        with self.database.reading() as connection:
+            found = people.player(connection, id=id)
+        return None if found is None else found.name
 
     def add_player(
         self, name: str, *, index: Decimal | None = None, unit: Unit = "yd"

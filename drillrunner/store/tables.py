@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import Any, ClassVar, get_args
 
 from sqlalchemy import Index, MetaData, Table, UniqueConstraint, text
-from sqlmodel import BigInteger, Field, SQLModel
+from sqlmodel import BigInteger, Field, Integer, SQLModel
 
 from drillrunner.rules.card import FORMS
 from drillrunner.rules.game import Better
@@ -131,6 +131,7 @@ class Visit(Numbered, table=True):
     ball: str | None = None
     wind: str | None = None
     note: str | None = None
+    bay: str | None = None
 
 
 class Session(Numbered, table=True):
@@ -485,6 +486,75 @@ class Thought(Base, table=True):
     at_offset: int
 
 
+class Sharing(Base, table=True):
+    """Whether a player stands on the boards that all can see; the newest row is in force.
+
+    Without any it is no.
+    """
+
+    __tablename__ = "sharing"
+    __table_args__ = (Index(None, "player", "number"),)
+
+    number: int | None = Field(default=None, primary_key=True)
+    player: int = Field(foreign_key="player.number")
+    yes: bool
+    at: str = holds(time="at_offset")
+    at_offset: int
+
+
+class Pin(Base, table=True):
+    """A player's own PIN, as a slow hash."""
+
+    __tablename__ = "pin"
+
+    player: int = Field(foreign_key="player.number", primary_key=True)
+    kept: str
+
+
+class Phone(Base, table=True):
+    """A phone that came in, by the hash of its cookie. came, seen: seconds since 1970."""
+
+    __tablename__ = "phone"
+
+    hash: str = Field(primary_key=True)
+    player: int | None = Field(default=None, foreign_key="player.number", index=True)
+    came: int = Field(sa_type=BigInteger)
+    seen: int = Field(sa_type=BigInteger)
+    about: str
+    bay: str | None = None
+    signed_out: bool = False
+
+
+class Gathering(Base, table=True):
+    """A match between bays: a number to join it by, and the match once it has begun.
+
+    code: null as soon as nobody can join by it any more. data: what is played, and how.
+    """
+
+    __tablename__ = "gathering"
+
+    number: int | None = Field(default=None, primary_key=True)
+    code: str | None = Field(default=None, unique=True)
+    data: str = holds(json=True)
+    match: int | None = Field(default=None, foreign_key="match.number", unique=True)
+    at: str = holds(time="at_offset")
+    at_offset: int
+
+
+class Gathered(Base, table=True):
+    """A player in a match between bays, who joined in the order of `place`.
+
+    beats: counted up while their phone or terminal is there; null once it said that it goes.
+    """
+
+    __tablename__ = "gathered"
+
+    gathering: int = Field(foreign_key="gathering.number", primary_key=True)
+    player: int = Field(foreign_key="player.number", primary_key=True)
+    place: int
+    beats: int | None = Field(default=None, sa_type=BigInteger)
+
+
 metadata = Base.metadata
 player, handicap, club, visit = (t.__table__ for t in (Player, Handicap, Club, Visit))
 session, event, stock = (t.__table__ for t in (Session, Event, Stock))
@@ -493,5 +563,22 @@ drill_as_set, run, entry = (t.__table__ for t in (DrillAsSet, Run, Entry))
 owner, given = (t.__table__ for t in (Owner, Given))
 round, round_event = (t.__table__ for t in (Round, RoundEvent))
 goal, thought = (t.__table__ for t in (Goal, Thought))
+sharing, pin, phone = (t.__table__ for t in (Sharing, Pin, Phone))
+gathering, gathered = (t.__table__ for t in (Gathering, Gathered))
+
+
+COUNTING = BigInteger().with_variant(Integer(), "sqlite")
+"""What counts rows, and what names a row by that. SQLite's own count has 64 bits as it is."""
+
+
+def _counts(column: Any) -> bool:
+    named = {key.column.name for key in column.foreign_keys}
+    return column.name == "number" or "number" in named or column.name == "ended_by"
+
+
+for _table in metadata.tables.values():
+    for _column in _table.columns:
+        if _counts(_column):
+            _column.type = COUNTING
 
 NEWEST = VERSIONS[-1]

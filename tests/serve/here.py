@@ -10,15 +10,14 @@ from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 
-from drillrunner.catalogue import places
 from drillrunner.serve.framing import HELLO, packet, typed_packet
 from drillrunner.serve.guard import Guard, Tries
 from drillrunner.serve.nursery import Order
-from drillrunner.serve.phones import PhonesFile
 from drillrunner.serve.players import Players
 from drillrunner.serve.seats import Seats
 from drillrunner.serve.server import Server, ServeSettings, listen
 from drillrunner.serve.starter import Link
+from drillrunner.store.store import Store
 
 
 class Echoes:
@@ -67,16 +66,15 @@ async def here(
 ) -> AsyncIterator[Here]:
     """Serve until the block is left."""
     links: list[str] = []
-    phones = PhonesFile(places.phones_file(), time.time)
     guard = Guard(
         pin=pin, open=open and pin is None, tries=Tries(time.monotonic), on_used=links.append
     )
     links.append(guard.link)
     database = os.environ["DRILLRUNNER_DB"]
     settings = ServeSettings(["localhost"], database, (), most, private, False)
-    players = Players(database, phones, private)
+    store = Store.open(database)
     seats = Seats(Echoes(), most, 60, time.monotonic)
-    server = Server(settings, guard, phones, players, seats, print)
+    server = Server(settings, guard, store.phones, Players(store, private), seats, print)
     with socket.create_server(("127.0.0.1", 0)) as handle:
         stop = await listen(server, handle, None)
         await server.begin()
@@ -84,3 +82,4 @@ async def here(
             yield Here(f"http://127.0.0.1:{handle.getsockname()[1]}", guard, links)
         finally:
             await stop()
+            store.close()

@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 
 from drillrunner.serve import checks, pages
 from drillrunner.serve.guard import A_MINUTE, AN_HOUR, Guard, Tries
-from drillrunner.serve.phones import PhonesFile, Untrusted, hash_of
 from drillrunner.serve.pins import bad_pin, hashed, is_pin
 from drillrunner.serve.settings import BadSettings, unlisted
 from drillrunner.serve.way import code, link
@@ -102,22 +101,6 @@ def test_origins() -> None:
     assert checks.good_origin("http://bay:8000", "http", "bay:8000")
     for origin in (None, "null", "http://bay:8001", "https://bay:8000", "http://bay.example:8000"):
         assert not checks.good_origin(origin, "http", "bay:8000")
-
-
-def test_phones_are_kept_without_their_cookies(tmp_path: Path) -> None:
-    file = tmp_path / "phones.json"
-    phones = PhonesFile(file, Clock())
-    cookie, phone = phones.new("Android")
-    assert cookie not in file.read_text()
-    assert file.stat().st_mode & 0o777 == 0o600
-    assert phones.find(hash_of(cookie)) == phone
-    phones.belongs(phone.hash, "ann")
-    assert [one.player for one in phones.all()] == ["ann"]
-    phones.sign_out(phone.hash)
-    assert phones.find(phone.hash) is None
-    file.chmod(0o644)
-    with pytest.raises(Untrusted, match="open to others"):
-        phones.all()
 
 
 def test_pin_and_database_come_from_a_file_of_the_owner_alone(

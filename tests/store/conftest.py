@@ -14,6 +14,9 @@ from drillrunner.rules.keypad import read
 from drillrunner.rules.run import Entry, Kind
 from drillrunner.store.shapes import PlayerInfo
 from drillrunner.store.store import Store
+from tests.store.postgres import server_url, url
+
+__all__ = ["server_url", "url"]
 
 SUMMER = timezone(timedelta(hours=2))
 

@@ -1,23 +1,20 @@
-"""The same store on a PostgreSQL server, where one is named.
-
-`DRILLRUNNER_TEST_POSTGRESQL=postgresql+psycopg://user@host/empty_database` runs it; it leaves the
-database with tables in it.
-"""
+"""The same store on a PostgreSQL server, which the tests start themselves (`postgres.py`)."""
 
 from __future__ import annotations
 
-import os
 from decimal import Decimal
 
 import pytest
+from alembic.autogenerate import compare_metadata
+from alembic.migration import MigrationContext
+from sqlalchemy import Integer, MetaData, create_engine, insert
 
 from drillrunner.rules.run import Entry, Kind
-from drillrunner.store import bringing, exchange
+from drillrunner.store import bringing, exchange, schema
+from drillrunner.store import tables as t
 from drillrunner.store.errors import Busy, Conflict, PlayedElsewhere, StoreError
 from drillrunner.store.store import Store
 from tests.store.conftest import entries, entry
-
-URL = os.environ.get("DRILLRUNNER_TEST_POSTGRESQL", "")
 
 
 def test_a_server_that_can_not_be_reached_is_told_in_one_line() -> None:
@@ -27,11 +24,10 @@ def test_a_server_that_can_not_be_reached_is_told_in_one_line() -> None:
     assert "secret" not in str(error.value)
 
 
-@pytest.mark.skipif(not URL, reason="DRILLRUNNER_TEST_POSTGRESQL names no server")
-def test_a_run_on_a_server(catalogue, clock) -> None:
+def test_a_run_on_a_server(catalogue, clock, url) -> None:
     drill = catalogue.drill("hold-the-corridor")
     ask = drill.game().ask
-    with Store.open(URL, clock) as store:
+    with Store.open(url, clock) as store:
         name = f"Ines {len(store.players(hidden=True))}"
         player = store.add_player(name, index=Decimal("18.4"))
         with pytest.raises(Conflict):
@@ -56,14 +52,13 @@ def test_a_run_on_a_server(catalogue, clock) -> None:
         store.change_match(match.id, ends=True)
         assert store.change_club(player.id, "driver", retired=True)[0].retired
         assert store.change_player(player.id, hidden=True).hidden
-    with Store.open(URL) as store:
+    with Store.open(url) as store:
         assert store.player(name).index == Decimal("18.4")
         assert len(store.entries(here.id)) == 11
 
 
-@pytest.mark.skipif(not URL, reason="DRILLRUNNER_TEST_POSTGRESQL names no server")
-def test_a_server_that_is_held_is_not_waited_for_without_end(clock) -> None:
-    with Store.open(URL, clock) as store, Store.open(URL, clock) as other:
+def test_a_server_that_is_held_is_not_waited_for_without_end(clock, url) -> None:
+    with Store.open(url, clock) as store, Store.open(url, clock) as other:
         name = f"Tobi {len(store.players(hidden=True))}"
         player = store.add_player(name)
         with other.database.writing() as connection:
@@ -74,9 +69,8 @@ def test_a_server_that_is_held_is_not_waited_for_without_end(clock) -> None:
         assert store.change_player(player.id, pace=8).pace == 8
 
 
-@pytest.mark.skipif(not URL, reason="DRILLRUNNER_TEST_POSTGRESQL names no server")
-def test_an_export_comes_in_once_and_a_run_is_given(clock, catalogue, tmp_path) -> None:
-    with Store.open(tmp_path / "here.db", clock) as here, Store.open(URL, clock) as store:
+def test_an_export_comes_in_once_and_a_run_is_given(clock, catalogue, tmp_path, url) -> None:
+    with Store.open(tmp_path / "here.db", clock) as here, Store.open(url, clock) as store:
         count = len(store.players(hidden=True))
         player = here.add_player(f"Mara {count}")
         playing = here.begin(player.id, catalogue.drill("hold-the-corridor"))
@@ -92,3 +86,31 @@ def test_an_export_comes_in_once_and_a_run_is_given(clock, catalogue, tmp_path) 
         taker = store.add_player(f"Bo {count}")
         assert store.give_run(playing.id, taker.id).player == taker.name
         assert not store.home(player.name).bests
+
+
+NEW = ("sharing", "pin", "phone", "gathering", "gathered")
+
+
+def test_a_database_of_before_counts_with_64_bits_afterwards(url) -> None:
+    old = MetaData(naming_convention=t.NAMES)
+    for table in t.metadata.sorted_tables:
+        if table.name not in NEW:
+            before = table.to_metadata(old)
+            for column in before.columns:
+                if column.type is t.COUNTING:
+                    column.type = Integer()
+    old.tables["visit"]._columns.remove(old.tables["visit"].c.bay)
+    engine = create_engine(url)
+    with engine.begin() as connection:
+        old.create_all(connection)
+        schema.version_table.create(connection)
+        connection.execute(insert(schema.version_table).values(version_num="0004"))
+    with Store.open(url) as store, engine.connect() as connection:
+        context = MigrationContext.configure(connection, opts={"compare_type": True})
+        assert compare_metadata(context, t.metadata) == []
+        connection.exec_driver_sql(f"ALTER SEQUENCE player_number_seq RESTART WITH {2**31 + 7}")
+        connection.commit()
+        assert store.home(store.add_player("Ines").name).player is not None
+        number = connection.exec_driver_sql("SELECT number FROM player").scalar()
+        assert number == 2**31 + 7
+    engine.dispose()

@@ -3,4 +3,4 @@
 The list stands here so that the stored version can be judged without importing Alembic.
 """
 
-VERSIONS = ("0001", "0002", "0003", "0004")
+VERSIONS = ("0001", "0002", "0003", "0004", "0005")

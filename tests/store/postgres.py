@@ -1,0 +1,172 @@
+"""A PostgreSQL server of the tests' own, where one is installed: one for all of a test run.
+
+`DRILLRUNNER_TEST_POSTGRESQL=postgresql+psycopg://user@host/database` names another to be used.
+"""
+
+from __future__ import annotations
+
+import os
+import pwd
+import shutil
+import signal
+import subprocess
+import tempfile
+import time
+import uuid
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import Any
+
+import pytest
+from sqlalchemy.engine import make_url
+
+NAMED = os.environ.get("DRILLRUNNER_TEST_POSTGRESQL", "")
+FOLDERS = sorted(Path("/usr/lib/postgresql").glob("*/bin"), key=lambda p: float(p.parent.name))
+"""Where Debian has its programs, which are on no path."""
+QUICK = ("fsync=off", "full_page_writes=off", "shared_buffers=16MB", "max_connections=120")
+"""A test does not pull the plug of the machine; `Server(sure=True)` leaves all on."""
+PATIENCE = 30.0
+
+
+def programs() -> Path | None:
+    """The folder of `postgres` and `initdb`; `None` where they are not installed."""
+    found = shutil.which("initdb")
+    folders = [*([Path(found).parent] if found else []), *reversed(FOLDERS)]
+    return next((f for f in folders if all((f / p).exists() for p in ("initdb", "postgres"))), None)
+
+
+def missing() -> str:
+    """Why there is no server to be had; empty where there is one."""
+    try:
+        import psycopg  # noqa: F401
+    except ImportError:
+        return "psycopg is not installed: pip install 'drillrunner[postgresql]'"
+    if NAMED:
+        return ""
+    if programs() is None:
+        return "no PostgreSQL server is installed (Debian: postgresql)"
+    return "" if _other_user() is not None else "a PostgreSQL server does not run as root"
+
+
+def _other_user() -> dict[str, Any] | None:
+    """As whom it runs: it never does as root."""
+    if os.geteuid() != 0:
+        return {}
+    for name in ("postgres", "nobody"):
+        with suppress(KeyError):
+            found = pwd.getpwnam(name)
+            return {"user": found.pw_uid, "group": found.pw_gid, "extra_groups": []}
+    return None
+
+
+class Server:
+    """A server with a folder of its own. sure: as a range would run it, power cuts and all."""
+
+    def __init__(self, sure: bool = False) -> None:
+        bin, user = programs(), _other_user()
+        assert bin is not None
+        assert user is not None
+        self._bin, self._user = bin, user
+        self._settings = () if sure else QUICK
+        self.folder = Path(tempfile.mkdtemp(prefix="drillrunner-pg-"))
+        self._process: subprocess.Popen[bytes] | None = None
+        if user:
+            os.chown(self.folder, user["user"], user["group"])
+        words = ("initdb", "-D", "data", "-U", "test", "-A", "trust", "-E", "UTF8")
+        self._run(*words, "--locale=C", "--no-sync")
+
+    def _run(self, program: str, *words: str) -> None:
+        done = subprocess.run(
+            [self._bin / program, *words], cwd=self.folder, capture_output=True, **self._user
+        )
+        if done.returncode:
+            raise RuntimeError(done.stderr.decode("utf-8", "replace"))
+
+    @property
+    def url(self) -> str:
+        """A URL of the database that every server has. It listens in its own folder alone."""
+        return f"postgresql+psycopg://test@/postgres?host={self.folder}"
+
+    def start(self) -> None:
+        """Start it, and wait until it answers."""
+        words = ["-D", "data", "-h", "", "-k", str(self.folder)]
+        settings = [word for setting in self._settings for word in ("-c", setting)]
+        self._process = subprocess.Popen(
+            [self._bin / "postgres", *words, *settings],
+            cwd=self.folder,
+            stdout=subprocess.DEVNULL,
+            stderr=(self.folder / "log").open("ab"),
+            start_new_session=True,
+            **self._user,
+        )
+        until = time.monotonic() + PATIENCE
+        while time.monotonic() < until:
+            with suppress(Exception):
+                asked(self.url, "SELECT 1")
+                return
+            if self._process.poll() is not None:
+                break
+            time.sleep(0.05)
+        raise RuntimeError((self.folder / "log").read_text("utf-8", "replace"))
+
+    def stop(self, number: int = signal.SIGINT) -> None:
+        """Stop it: at once and in good order, unless another signal is given."""
+        if self._process is not None:
+            self._process.send_signal(number)
+            try:
+                self._process.wait(PATIENCE)
+            except subprocess.TimeoutExpired:
+                self._process.kill()
+                self._process.wait()
+            self._process = None
+
+    def remove(self) -> None:
+        """Stop it, and remove all that it has."""
+        self.stop(signal.SIGQUIT)
+        shutil.rmtree(self.folder, ignore_errors=True)
+
+
+def asked(url: str, sql: str) -> Sequence[tuple[Any, ...]]:
+    """Run a statement by itself; its rows."""
+    import psycopg
+
+    with psycopg.connect(
+        url.replace("+psycopg", ""), autocommit=True, connect_timeout=5
+    ) as connection:
+        cursor = connection.execute(sql)
+        return cursor.fetchall() if cursor.description else []
+
+
+@pytest.fixture(scope="session")
+def server_url() -> Iterator[str]:
+    """A server for this process's tests; skipped, with the reason, where there is none."""
+    if why := missing():
+        pytest.skip(why)
+    if NAMED:
+        yield NAMED
+        return
+    server = Server()
+    try:
+        server.start()
+        yield server.url
+    finally:
+        server.remove()
+
+
+@pytest.fixture
+def url(server_url: str) -> Iterator[str]:
+    """An empty database on a server."""
+    with database(server_url) as one:
+        yield one
+
+
+@contextmanager
+def database(url: str) -> Iterator[str]:
+    """An empty database of the server of a URL, removed at the end; its URL."""
+    name = f"drillrunner_{uuid.uuid4().hex[:12]}"
+    asked(url, f'CREATE DATABASE "{name}" TEMPLATE template0')
+    try:
+        yield make_url(url).set(database=name).render_as_string(hide_password=False)
+    finally:
+        asked(url, f'DROP DATABASE "{name}" WITH (FORCE)')
