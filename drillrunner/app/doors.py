@@ -180,6 +180,13 @@ class SettingsBeside(Door):
 
 
 @dataclass(frozen=True)
+class Goals(Door):
+    """What the player of now wants by a day, and works on. drill: one to set a score on, by id."""
+
+    drill: str | None = None
+
+
+@dataclass(frozen=True)
 class WhereLost(Door):
     """What each kind of shot costs a round, and what practice is worth."""
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
+from datetime import date
 from decimal import Decimal
 from typing import Literal
 
-from drillrunner.store.stored import LONGEST_NAME
+from drillrunner.store.stored import LONGEST_NAME, LONGEST_THOUGHT
 
 INDEX = re.compile(r"\+?[0-9]{1,2}([.,][0-9])?")
 HIGHEST_INDEX = Decimal(54)
@@ -14,6 +15,7 @@ HIGHEST_INDEX = Decimal(54)
 LONGEST_PACE = 600
 COLUMN = re.compile(r"(m|men|w|women)$")
 PACE = re.compile(r"[0-9]{1,3}")
+DAY_AND_MONTH = re.compile(r"([0-9]{1,2})[.]([0-9]{1,2})[.]?")
 SCORE = re.compile(r"[0-9]{1,5}([.,][0-9]{1,2})?")
 CARRY = re.compile(r"[0-9]{1,3}([.,][0-9]{1,2})?")
 
@@ -43,11 +45,29 @@ def index_of(text: str) -> Decimal | None:
     return -Decimal(typed[1:]) if typed.startswith("+") else Decimal(typed)
 
 
-def index_text(index: Decimal | None) -> str:
-    """An index as it is written: `18.4`, `+1.2`; empty for none."""
-    if index is None:
-        return ""
-    return f"+{-index}" if index < 0 else str(index)
+def day_typed(text: str, today: date) -> date:
+    """The day that a text means: written out, or a day and a month, which then come next.
+
+    Raises ValueError.
+    """
+    typed = text.strip()
+    found = DAY_AND_MONTH.fullmatch(typed)
+    if found is None:
+        return date.fromisoformat(typed)
+    day, month = int(found[1]), int(found[2])
+    this = date(today.year, month, day)
+    return this if this >= today else date(today.year + 1, month, day)
+
+
+def bad_day(text: str, today: date) -> str | None:
+    """Why a text is no day; an empty one is none, which is fine."""
+    if not text.strip():
+        return None
+    try:
+        day_typed(text, today)
+    except ValueError:
+        return f"{text.strip()}: expected a day, as 1.9. for 1 September or 2026-09-01, or nothing"
+    return None
 
 
 def bad_about(text: str) -> str | None:
@@ -96,6 +116,14 @@ def bad_score(text: str) -> str | None:
 def score_of(text: str) -> Decimal:
     """The score that a text means."""
     return Decimal(text.strip().replace(",", "."))
+
+
+def bad_thought(text: str) -> str | None:
+    """Why a text can't be what one works on; an empty one is nothing, which is fine."""
+    typed = text.strip()
+    if len(typed) > LONGEST_THOUGHT:
+        return f"{len(typed)} characters: expected at most {LONGEST_THOUGHT}"
+    return None if typed.isprintable() else "expected a line that can be printed"
 
 
 def bad_pace(text: str) -> str | None:

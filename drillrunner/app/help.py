@@ -74,6 +74,15 @@ WRITTEN: dict[str, str] = {
         "the chance is an estimate. Enter opens the runs of that setting.\n\n"
         f"{LISTS}"
     ),
+    "goals": (
+        "What you want by a day: a handicap index, and scores on drills as they are written. Under "
+        "each stands how far it is. Enter changes the number or the day; with nothing typed it is "
+        "taken back. A day is typed as 1.9. (day and month, the next to come) or written out. Home "
+        "names the nearest goal, and the history of a drill draws its own. Below stands the one "
+        "thing that you work on, in your words or your coach's: a plan put together for you gives "
+        "it a block, and without one there is no such block. What you worked on before stands "
+        f"under it with its day.\n\n{LISTS}"
+    ),
     "where_lost": (
         "What each kind of shot costs you a round against the level you want: your goal, else your "
         "own index. Rounds typed in full tell all of it, putts alone only the putting. The bounds "

@@ -76,6 +76,9 @@ TABLE: dict[str, Meaning] = {
     "holes": Meaning(
         "equals_sign", "=", "Holes", "Which club and which line from the tees of a course"
     ),
+    "goals": Meaning(
+        "exclamation_mark", "!", "Goals", "What you want by a day, and the one thing you work on"
+    ),
     "standings": Meaning("t", "t", "Standings", "Who has beaten whom"),
     "settings": Meaning("u", "u", "Settings side by side", "The drill as it was set each time"),
     "make": Meaning("f11", "F11", "Make a drill", "A drill of your own from this one"),

@@ -20,6 +20,7 @@ SCREENS: dict[type[doors.Door], tuple[str, str]] = {
     doors.CourseForm: ("course", "CourseScreen"),
     doors.Courses: ("courses", "CoursesScreen"),
     doors.Find: ("find", "FindScreen"),
+    doors.Goals: ("goals", "GoalsScreen"),
     doors.Green: ("green", "GreenScreen"),
     doors.Help: ("help", "HelpScreen"),
     doors.History: ("history", "HistoryScreen"),

@@ -8,9 +8,10 @@ from decimal import Decimal
 
 from drillrunner.catalogue.loader import Catalogue
 from drillrunner.practice.carries import stock
+from drillrunner.practice.rounds.words import index_text
 from drillrunner.practice.sessions.plan import as_played
 from drillrunner.rules.game import Better, beats
-from drillrunner.rules.units import text
+from drillrunner.rules.units import numbered, text
 from drillrunner.services.rounds import current_index
 from drillrunner.store.shapes import PlayerInfo
 from drillrunner.store.store import Store
@@ -18,7 +19,10 @@ from drillrunner.store.store import Store
 
 @dataclass(frozen=True)
 class GoalStanding:
-    """A goal and where the player stands. now: the index, or the best on the drill as written."""
+    """A goal and where the player stands. now: the index, or the best on the drill as written.
+
+    fingerprint: of that drill.
+    """
 
     kind: str
     drill: str | None
@@ -27,26 +31,39 @@ class GoalStanding:
     by: date | None
     now: Decimal | None
     better: Better
+    fingerprint: str | None = None
 
     @property
     def reached(self) -> bool:
         """Whether it is met."""
         return self.now is not None and not beats(self.better, self.value, self.now)
 
-    def line(self, today: date) -> str:
-        """How far it is, in a line."""
-        what = f"goal: {self.title} {text(self.value)}"
-        if self.by is not None:
-            days = (self.by - today).days
-            when = (
-                f"{days} days left" if days > 1 else "by today" if days >= 0 else "the day is past"
-            )
-            what += f" by {self.by:%d %B}, {when}"
+    def said(self, value: Decimal) -> str:
+        """An index or a score as it is written."""
+        return index_text(value) if self.drill is None else text(value)
+
+    @property
+    def distance(self) -> str:
+        """How far it is."""
         if self.now is None:
-            return f"{what}; not known yet where you stand"
+            return "not known yet where you stand"
         if self.reached:
-            return f"{what}: reached with {text(self.now)}"
-        return f"{what}; {text(abs(self.now - self.value))} to go from {text(self.now)}"
+            return f"reached with {self.said(self.now)}"
+        return f"{text(abs(self.now - self.value))} to go from {self.said(self.now)}"
+
+    def day(self, today: date) -> str:
+        """The day, and how many are left; empty without one."""
+        if self.by is None:
+            return ""
+        days = (self.by - today).days
+        left = "the day is past" if days < 0 else f"{numbered(days, 'day')} left"
+        year = "" if self.by.year == today.year else f" {self.by.year}"
+        return f"by {self.by.day} {self.by:%B}{year}, {left if days else 'today'}"
+
+    def line(self, today: date, named: bool = True) -> str:
+        """How far it is, in a line. named: with what it is a goal of."""
+        what = f"goal: {f'{self.title} ' if named else ''}{self.said(self.value)}"
+        return f"{what}; {'; '.join(filter(None, (self.distance, self.day(today))))}"
 
 
 def standings(store: Store, player: PlayerInfo, catalogue: Catalogue) -> tuple[GoalStanding, ...]:
@@ -55,7 +72,7 @@ def standings(store: Store, player: PlayerInfo, catalogue: Catalogue) -> tuple[G
     known = {drill.id: drill for drill in catalogue.drills}
     stocks = stock.in_force(store.stock_carries(player.id))
     for goal in store.intents.goals(player.id):
-        title, now = "index", None
+        title, now, fingerprint = "index", None, None
         better: Better = "lower"
         if goal.drill is None:
             now = current_index(store, player)
@@ -66,12 +83,16 @@ def standings(store: Store, player: PlayerInfo, catalogue: Catalogue) -> tuple[G
                 title = written.title
                 try:
                     drill = as_played(written, player.unit, stocks)
-                    better = drill.game().better
-                    best = store.best(player.id, drill.fingerprint)
+                    better, fingerprint = drill.game().better, drill.fingerprint
+                    best = store.best(player.id, fingerprint)
                     now = None if best is None else best.score
                 except ValueError:
                     pass  # its stock carry is not known: nothing was played
-        found.append(GoalStanding(goal.kind, goal.drill, title, goal.value, goal.by, now, better))
+        found.append(
+            GoalStanding(
+                goal.kind, goal.drill, title, goal.value, goal.by, now, better, fingerprint
+            )
+        )
     return tuple(found)
 
 

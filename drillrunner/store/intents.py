@@ -15,9 +15,7 @@ from drillrunner.store.errors import StoreError
 from drillrunner.store.journal import player_number
 from drillrunner.store.shapes import GoalInfo, ThoughtInfo
 from drillrunner.store.sound import sound
-from drillrunner.store.stored import exact, hundredths, line, moment, stamp
-
-LONGEST_THOUGHT = 200
+from drillrunner.store.stored import LONGEST_THOUGHT, exact, hundredths, line, moment, stamp
 
 
 class Intents:

@@ -62,6 +62,7 @@ def moment(at: str, offset: int) -> datetime:
 
 
 LONGEST_NAME = 40
+LONGEST_THOUGHT = 200
 """Characters of a player's name."""
 
 

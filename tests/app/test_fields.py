@@ -16,10 +16,10 @@ from drillrunner.app.fields import (
     bad_pace,
     carry_of,
     index_of,
-    index_text,
 )
 from drillrunner.app.widgets.lists import BlockList, ListRow, heading
 from drillrunner.catalogue.loader import Catalogue
+from drillrunner.practice.rounds.words import index_text
 
 
 @pytest.mark.parametrize(

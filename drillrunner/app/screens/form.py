@@ -40,8 +40,8 @@ class AskItem:
 class Item:
     """A row of a form. `turn` is called with 1 or -1 (6 and 4), `ask` or `act` by Enter.
 
-    With neither of the last two Enter turns it. off: it can be read, and not chosen. An item
-    without an id is a heading.
+    With neither of the last two Enter turns it. off: it can be read, and not chosen. narrow: what
+    stands under it where there is no room for `about`. An item without an id is a heading.
     """
 
     id: str
@@ -53,6 +53,7 @@ class Item:
     ask: AskItem | None = None
     act: Callable[[], object] | None = None
     off: bool = False
+    narrow: str = ""
 
     @property
     def option(self) -> Option:
@@ -60,7 +61,7 @@ class Item:
         if not self.id:
             return heading(self.label)
         value = f"◀ {self.value} ▶" if self.turn and not self.ask else self.value
-        row = ListRow(self.label, value, self.about, self.value_about)
+        row = ListRow(self.label, value, self.about, self.value_about, narrow=self.narrow)
         return Option(row, id=self.id, disabled=self.off)
 
 

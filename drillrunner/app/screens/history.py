@@ -18,12 +18,14 @@ from drillrunner.app.keys import FACES, key
 from drillrunner.app.looking_back import NEWEST, Verdict, headline, verdict
 from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.which_runs import EVERYONE, Shown, WhichScreen, ask_which
-from drillrunner.app.widgets.charts import EVERYONES_KEY, KEY, ScoreChart
+from drillrunner.app.widgets.charts import EVERYONES_KEY, GOAL_KEY, KEY, ScoreChart
 from drillrunner.app.widgets.lists import BlockList, ListRow
+from drillrunner.practice.looking_back.means import means_line
 from drillrunner.practice.looking_back.progress import Point, points
 from drillrunner.rules.units import numbered
 
 if TYPE_CHECKING:
+    from drillrunner.services.goals import GoalStanding
     from drillrunner.store.shapes import StoredRun
     from drillrunner.store.store import Store
 
@@ -58,6 +60,7 @@ class HistoryScreen(AsksOdds, WhichScreen):
         key("then", "history.then"),
         key("pattern", "history.pattern"),
         key("calendar", "history.calendar"),
+        key("goals", "history.goals"),
     ]
 
     def __init__(
@@ -77,6 +80,8 @@ class HistoryScreen(AsksOdds, WhichScreen):
         self.runs: tuple[StoredRun, ...] = ()
         self.points: tuple[Point, ...] = ()
         self.verdict: Verdict | None = None
+        self.goal: GoalStanding | None = None
+        """What the player wants on the drill that is shown, as written."""
 
     def body(self) -> ComposeResult:
         yield Static("", id="headline", markup=False)
@@ -126,6 +131,7 @@ class HistoryScreen(AsksOdds, WhichScreen):
             )
         self.points = points(self.runs)
         self.verdict = None
+        self.goal = self._goal(store)
         self.title = f"History · {self._drill_name()}"
         scores = [point.run.score for point in self.points]
         self._show()
@@ -139,6 +145,16 @@ class HistoryScreen(AsksOdds, WhichScreen):
     def _judged(self, found: Verdict) -> None:
         self.verdict = found
         self._tell()
+
+    def _goal(self, store: Store) -> GoalStanding | None:
+        """The goal of the player of now that these runs are on the way to."""
+        from drillrunner.services.goals import standings
+
+        player, drills = self.drillrunner.player, self.drillrunner.drills
+        if player is None or self.player_id != player.id or not self.runs:
+            return None
+        found = standings(store, player, drills.catalogue)
+        return next((goal for goal in found if goal.fingerprint == self.fingerprint), None)
 
     # ---- showing ----
 
@@ -177,8 +193,10 @@ class HistoryScreen(AsksOdds, WhichScreen):
     def _tell(self) -> None:
         everyone = self.player_id is None
         chart = self.query_one(ScoreChart)
-        chart.show(self.points, self.verdict, everyone)
-        self.query_one("#chart-key", Static).update(EVERYONES_KEY if everyone else KEY)
+        goal = self.goal
+        chart.show(self.points, self.verdict, everyone, None if goal is None else goal.value)
+        key = KEY if goal is None else f"{KEY}  {GOAL_KEY}"
+        self.query_one("#chart-key", Static).update(EVERYONES_KEY if everyone else key)
         self.query_one("#chart").display = len(self.points) > 1
         top = self.query_one("#headline", Static)
         top.display = not everyone and bool(self.points)
@@ -211,6 +229,11 @@ class HistoryScreen(AsksOdds, WhichScreen):
             lines.append(f"best {way}   in {runs}{newest}")
         else:
             lines.append(f"{runs}, none with a score yet{newest}")
+        today = self.drillrunner.clock().date()
+        if self.player_id is not None and (plain := means_line(self.points, today)):
+            lines.append(plain)
+        if self.goal is not None:
+            lines.append(self.goal.line(today, named=False))
         if self.verdict is not None and self.points and self.size.width >= 80:
             lines.append(odds_words.luck_line(self.verdict.luck).split("\n")[1])
         return lines
@@ -289,6 +312,10 @@ class HistoryScreen(AsksOdds, WhichScreen):
     def action_then(self) -> None:
         """Each club's pattern: the older half of your balls beside the newer half."""
         self.drillrunner.open(doors.ThenAndNow())
+
+    def action_goals(self) -> None:
+        """The goal on this drill, and your others."""
+        self.drillrunner.open(doors.Goals(self.shown.drill))
 
     def action_calendar(self) -> None:
         """Balls by day and week."""

@@ -85,6 +85,7 @@ class HomeScreen(AsksOdds, BaseScreen):
         key("width", "home.width"),
         key("gap", "home.gap"),
         key("where_lost", "home.where_lost"),
+        key("goals", "home.goals"),
         key("go", "home.next", "next", "What next"),
         key("make", "home.make"),
     ]
@@ -490,6 +491,11 @@ class HomeScreen(AsksOdds, BaseScreen):
     def action_where_lost(self) -> None:
         """What each kind of shot costs a round, and what practice is worth."""
         self.drillrunner.open(doors.WhereLost())
+
+    def action_goals(self) -> None:
+        """What you want by a day, and the one thing that you work on."""
+        drill = self.highlighted
+        self.drillrunner.open(doors.Goals(None if drill is None else drill.id))
 
     def action_stock(self) -> None:
         """What each swing of each club carries, the gaps, and what to lay up to."""

@@ -12,13 +12,13 @@ from textual.binding import BindingType
 from textual.widgets import Static
 
 from drillrunner.app import doors
-from drillrunner.app.fields import bad_index, index_of, index_text
+from drillrunner.app.fields import bad_index, index_of
 from drillrunner.app.keys import key
 from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.form import AskItem, FormScreen, Item, turned
 from drillrunner.catalogue.courses import Course, Tee, load_courses
 from drillrunner.practice.rounds.index import HIGHEST, MOST_GROSS
-from drillrunner.practice.rounds.words import NOT_THE_CLUBS, WAITS
+from drillrunner.practice.rounds.words import NOT_THE_CLUBS, WAITS, index_text
 from drillrunner.rules.units import numbered
 from drillrunner.services.index_page import IndexPage, highest_gross, index_page
 

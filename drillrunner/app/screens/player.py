@@ -6,8 +6,9 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 from drillrunner.app import doors
-from drillrunner.app.fields import bad_index, bad_name, bad_pace, index_of, index_text, pace_of
+from drillrunner.app.fields import bad_index, bad_name, bad_pace, index_of, pace_of
 from drillrunner.app.screens.form import AskItem, FormScreen, Item, turned
+from drillrunner.practice.rounds.words import index_text
 
 if TYPE_CHECKING:
     from drillrunner.store.shapes import PlayerInfo

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 RECORD, NONE = "▲", "✕"
 KEY = f"■ score  {RECORD} best then  ── best so far  ─ ─ trend  · · best by luck"
+GOAL_KEY = "─  ─ goal"
 EVERYONES_KEY = "letter: whose score it is  ── best of all so far"
 DATES = 13
 """Columns that a date under the chart may take, with room around it."""
@@ -95,12 +96,18 @@ class ScoreChart(PlotView):
         self._points: Sequence[Point] = ()
         self._verdict: Verdict | None = None
         self._initials = False
+        self._goal: Score = None
 
     def show(
-        self, points: Sequence[Point], verdict: Verdict | None, initials: bool = False
+        self,
+        points: Sequence[Point],
+        verdict: Verdict | None,
+        initials: bool = False,
+        goal: Score = None,
     ) -> None:
-        """Draw these runs. initials: mark each by its player's first letter."""
+        """Draw these runs. initials: mark each by its player's first letter. goal: a line."""
         self._points, self._verdict, self._initials = points, verdict, initials
+        self._goal = goal
         self.refresh()
 
     def drawn(self, width: int, height: int) -> Iterable[Content]:
@@ -108,7 +115,8 @@ class ScoreChart(PlotView):
         values = [float(p.run.score) for p in points if p.run.score is not None]
         if not values:
             return ()
-        low, high = min(values), max(values)
+        goal = [] if self._goal is None else [float(self._goal)]
+        low, high = min(values + goal), max(values + goal)
         if 0 <= low <= (high - low) / 2:
             low = 0.0
         axis = axis_for(low, high, height - 1)
@@ -117,6 +125,9 @@ class ScoreChart(PlotView):
         if self._verdict is not None:
             canvas.line(steps(self._verdict.by_luck), DOT, "quiet", on=1, off=1)
             canvas.line(_cut(self._verdict.trend, low, high), LINE, "warning", on=2, off=2)
+        for value in goal:
+            ends = [(0.5, value), (len(points) + 0.5, value)]
+            canvas.line(ends, LINE, "success", on=1, off=2)
         canvas.line(steps([point.best for point in points]), LINE, "primary")
         worst = low if points[0].run.better == "higher" else high
         for at, point in enumerate(points, 1):

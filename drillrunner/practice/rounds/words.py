@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from drillrunner.practice.rounds.played import NINE, PlayedRound
 
 NOT_THE_CLUBS = "Worked out here; the index that your club keeps is the one that counts."
@@ -10,6 +12,13 @@ WAITS = "nine holes wait for nine others: the two make one score"
 NO_RATING = (
     "no differential: of these holes no rating is known, so type the one that the club shows"
 )
+
+
+def index_text(index: Decimal | None) -> str:
+    """An index as it is written: `18.4`, `+1.2`; empty for none."""
+    if index is None:
+        return ""
+    return f"+{-index}" if index < 0 else str(index)
 
 
 def comes_to(one: PlayedRound) -> str:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from drillrunner.odds.green.words import LIE_TITLES, OTHER, chance_of, head, stroke_words
 from drillrunner.odds.words import DENIED, aim_beside, band, count_of, share
+from drillrunner.practice.looking_back.means import means_line
 from drillrunner.practice.looking_back.report import charts
 from drillrunner.practice.looking_back.report.parts import (
     DrillPart,
@@ -115,7 +116,10 @@ def _body(report: Report, title: str, describe: Describe) -> Iterator[str]:
     yield from _section("Sessions", map(_session, report.sessions))
     yield from _section(
         "Scores against bests",
-        [_p(HOW, "quiet"), _parts(_drill(part, describe, names) for part in report.drills)],
+        [
+            _p(HOW, "quiet"),
+            _parts(_drill(part, describe, names, report.made) for part in report.drills),
+        ],
         bool(report.drills),
     )
     yield from _section(
@@ -185,7 +189,7 @@ def _session(summary: Summary) -> str:
     )
 
 
-def _drill(part: DrillPart, describe: Describe, names: Iterator[str]) -> str:
+def _drill(part: DrillPart, describe: Describe, names: Iterator[str], made: date) -> str:
     way = "high is better" if part.better == "higher" else "low is better"
     facts = [_count(part.begun, "run") + " in these days"]
     if part.typical is not None and len(part.fresh) > 1:
@@ -202,6 +206,7 @@ def _drill(part: DrillPart, describe: Describe, names: Iterator[str]) -> str:
         chart = _figure(charts.score_chart(next(names), part, says), "")
     last = ", ".join(_score(point.run.score) for point in part.fresh[-LAST:])
     which = "These days" if len(part.fresh) <= LAST else f"The last {LAST} of these days"
+    plain = means_line(part.points, made)
     notes = [f"{moment.day} {moment:%B}: {note}" for moment, note in part.notes]
     luck = part.luck
     usual = f"{luck.by_luck.low:.0f} to {luck.by_luck.high:.0f}"
@@ -212,6 +217,7 @@ def _drill(part: DrillPart, describe: Describe, names: Iterator[str]) -> str:
         f"{_p(f'{describe(part.setting)} · {way}', 'quiet')}"
         f"{_p(verdict, 'verdict')}{_p(' · '.join(facts))}{chart}"
         f"{_p(f'{which}, oldest first: {last}') if last else ''}"
+        f"{_p(plain[:1].upper() + plain[1:]) if plain else ''}"
         f"{_p(f'{rests}; by luck alone {usual}', 'quiet')}{_list(notes)}</article>\n"
     )
 
