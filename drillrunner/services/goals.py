@@ -60,10 +60,12 @@ class GoalStanding:
         year = "" if self.by.year == today.year else f" {self.by.year}"
         return f"by {self.by.day} {self.by:%B}{year}, {left if days else 'today'}"
 
-    def line(self, today: date, named: bool = True) -> str:
-        """How far it is, in a line. named: with what it is a goal of."""
+    def line(self, today: date | None, named: bool = True) -> str:
+        """How far it is, in a line. today: `None` leaves out its day. named: what it is of."""
         what = f"goal: {f'{self.title} ' if named else ''}{self.said(self.value)}"
-        return f"{what}; {'; '.join(filter(None, (self.distance, self.day(today))))}"
+        return (
+            f"{what}; {'; '.join(filter(None, (self.distance, self.day(today) if today else '')))}"
+        )
 
 
 def standings(store: Store, player: PlayerInfo, catalogue: Catalogue) -> tuple[GoalStanding, ...]:

@@ -19,7 +19,7 @@ from drillrunner.app.looking_back import NEWEST, Verdict, headline, verdict
 from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.which_runs import EVERYONE, Shown, WhichScreen, ask_which
 from drillrunner.app.widgets.charts import EVERYONES_KEY, GOAL_KEY, KEY, ScoreChart
-from drillrunner.app.widgets.lists import BlockList, ListRow
+from drillrunner.app.widgets.lists import ROOMY, BlockList, ListRow
 from drillrunner.practice.looking_back.means import means_line
 from drillrunner.practice.looking_back.progress import Point, points
 from drillrunner.rules.units import numbered
@@ -195,7 +195,8 @@ class HistoryScreen(AsksOdds, WhichScreen):
         chart = self.query_one(ScoreChart)
         goal = self.goal
         chart.show(self.points, self.verdict, everyone, None if goal is None else goal.value)
-        key = KEY if goal is None else f"{KEY}  {GOAL_KEY}"
+        roomy = self.size.width >= ROOMY
+        key = f"{KEY}  {GOAL_KEY}" if goal is not None and roomy else KEY
         self.query_one("#chart-key", Static).update(EVERYONES_KEY if everyone else key)
         self.query_one("#chart").display = len(self.points) > 1
         top = self.query_one("#headline", Static)
@@ -233,7 +234,7 @@ class HistoryScreen(AsksOdds, WhichScreen):
         if self.player_id is not None and (plain := means_line(self.points, today)):
             lines.append(plain)
         if self.goal is not None:
-            lines.append(self.goal.line(today, named=False))
+            lines.append(self.goal.line(today if self.size.width >= ROOMY else None, named=False))
         if self.verdict is not None and self.points and self.size.width >= 80:
             lines.append(odds_words.luck_line(self.verdict.luck).split("\n")[1])
         return lines
