@@ -29,6 +29,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Print the needs. Raises Wrong, StoreError."""
     from drillrunner.practice.looking_back.need_words import lines
+    from drillrunner.practice.sessions.claims import to_the_half
     from drillrunner.services.needs import player_needs
 
     wanted = None if args.level is None else float(index_argument("--level", args.level))
@@ -62,7 +63,7 @@ def run(args: argparse.Namespace) -> int:
                 need.kind,
                 f"{need.lost:+.1f}",
                 f"{need.low:+.1f} to {need.high:+.1f}",
-                f"{need.rounds:g}",
+                to_the_half(need.rounds),
             )
             for need in found.needs
         ]

@@ -13,6 +13,7 @@ from decimal import Decimal
 from typing import Any, Literal
 
 from drillrunner.rules.card import Form, HolePlayed, LeftLie, Result, TeeShot
+from drillrunner.rules.refused import Refused
 from drillrunner.rules.units import text
 
 CardField = Literal["tee", "approach", "result", "left", "putt", "putts", "score"]
@@ -152,6 +153,23 @@ class HoleLine:
             case "approach" | "left" | "putt" | "score":
                 return self._character(key)
         return self, f"{key} means nothing here: {EXPECTS[self.at]}"
+
+    def answer(self, text: str) -> HoleLine:
+        """The line after a whole answer, with the Enter that it wants; Enter alone if empty.
+
+        Raises Refused.
+        """
+        line: HoleLine = self
+        for key in text or ("enter",):
+            line, why = line.press(key)
+            if why:
+                raise Refused(f"{text!r}: {why}")
+        if not line.typed:
+            return line
+        line, why = line.press("enter")
+        if why:
+            raise Refused(f"{text!r}: {why}")
+        return line
 
     def _penalty(self, key: str) -> tuple[HoleLine, str]:
         if key not in "12" or len(key) != 1:

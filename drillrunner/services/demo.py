@@ -13,11 +13,13 @@ from drillrunner.practice.sessions.keeper import WatchReading
 from drillrunner.practice.sessions.plan import drill_of
 from drillrunner.practice.sessions.session import GAP, Limits
 from drillrunner.rules import Refused
+from drillrunner.rules.scorecard import told_hole
 from drillrunner.services.demo_journal import (
     JOURNAL,
     BadJournal,
     Part,
     Person,
+    PlayedCard,
     PlayedMatch,
     PlayedRun,
     PlayedSession,
@@ -28,6 +30,7 @@ from drillrunner.services.demo_journal import (
 from drillrunner.services.ledger import Ledger
 from drillrunner.services.match_desk import MatchDesk, Seat
 from drillrunner.store.journal import Playing
+from drillrunner.store.round_book import NewRound
 from drillrunner.store.shapes import PlayerInfo
 from drillrunner.store.store import Store
 
@@ -88,6 +91,8 @@ class Teller:
                 self._session(part, times)
             case PlayedMatch():
                 self._match(part, times)
+            case PlayedCard():
+                self._round(part, times)
 
     def _session(self, part: PlayedSession, times: list[datetime]) -> None:
         plan, player = part.plan(), self.people[part.player]
@@ -137,6 +142,16 @@ class Teller:
             except Refused as error:
                 raise _at(typed, error) from None
 
+    def _round(self, part: PlayedCard, times: list[datetime]) -> None:
+        course, rounds = part.course, self.store.rounds
+        data = {"holes": list(part.numbers)}
+        day = self.clock.at.date()
+        new = NewRound(day, part.form, course.id, course.as_kept, part.tee, data)
+        (info,) = rounds.add(self.people[part.player].id, new)
+        for seq, (hole, self.clock.at) in enumerate(zip(part.holes(), times, strict=True), 1):
+            rounds.tell(info.id, seq, "hole", told_hole(hole))
+        rounds.tell(info.id, len(times) + 1, "finished")
+
 
 def _at(typed: TypedLine, error: Refused) -> BadJournal:
     return BadJournal(f"line {typed.line}: {error}")
@@ -144,6 +159,8 @@ def _at(typed: TypedLine, error: Refused) -> BadJournal:
 
 def _added(store: Store, person: Person) -> PlayerInfo:
     fields = dict(person.fields)
-    index = fields.pop("index", None)
+    index, goal = fields.pop("index", None), fields.pop("goal", None)
     info = store.add_player(person.name, index=None if index is None else Decimal(index))
+    if goal is not None:
+        store.intents.set_goal(info.id, Decimal(goal), None)
     return store.change_player(info.id, **fields)

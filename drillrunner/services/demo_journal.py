@@ -9,10 +9,14 @@
       SECONDS TEXT
     match TIME DRILL TURNS TIE NAME NAME...
       SECONDS TEXT
+    round TIME NAME COURSE TEE FORM FIRST LAST
+      SECONDS ANSWER ANSWER...
 
 What was typed follows, one a line: the seconds since the time above, and a text in the grammar of
 the keypad, or `note WORDS` or `give up`. In a session it may also be `ball` for one hit outside a
 game, a carry of a search, `reveal`, or `done` for a block. In a match it is for whoever is to play.
+Of a round each line is a hole, from FIRST on: the answers to what is asked of it, one a word, `=`
+for Enter alone.
 No score stands in it: whoever reads it plays every entry through the game again.
 """
 
@@ -23,16 +27,21 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Any, cast, get_args
 
+from drillrunner.catalogue.courses import Course, load_courses
 from drillrunner.catalogue.drill import Drill
-from drillrunner.catalogue.loader import Catalogue
+from drillrunner.catalogue.loader import Catalogue, bundled
 from drillrunner.catalogue.plans import KINDS, TITLES, Block, BlockKind, Plan
 from drillrunner.practice.matches.match import FEWEST_PLAYERS, MOST_PLAYERS, Tie, Turns
 from drillrunner.rules import Entry, Refused, Run
 from drillrunner.rules import Kind as EntryKind
+from drillrunner.rules.card import FORMS, Form, HolePlayed
+from drillrunner.rules.card_keys import HoleLine
 from drillrunner.rules.game import Ask
 from drillrunner.rules.keypad import read
 
 JOURNAL = "journal.txt"
+ENTER = "="
+"""Enter alone as the answer to what is asked of a hole."""
 
 
 class BadJournal(ValueError):
@@ -127,7 +136,42 @@ class PlayedMatch(Part):
         return [" ".join(("match", *words))]
 
 
-Anything = PlayedRun | PlayedSession | PlayedMatch
+@dataclass(slots=True)
+class PlayedCard(Part):
+    """One round on a bundled course: from which tee, how much of it is told, and which holes."""
+
+    player: str
+    course: Course
+    tee: str
+    form: Form
+    numbers: range
+
+    def holes(self) -> tuple[HolePlayed, ...]:
+        """The holes as they were told. Raises BadJournal at an answer that can't be taken."""
+        if len(self.typed) != len(self.numbers):
+            line = self.typed[-1].line if self.typed else 0
+            raise BadJournal(f"line {line}: expected {len(self.numbers)} holes")
+        return tuple(map(self._hole, self.numbers, self.typed))
+
+    def _hole(self, number: int, typed: TypedLine) -> HolePlayed:
+        line = HoleLine.begin(number, self.course.holes[number - 1].par, self.form)
+        try:
+            for answer in typed.text.split():
+                line = line.answer("" if answer == ENTER else answer)
+        except Refused as error:
+            raise BadJournal(f"line {typed.line}: {error}") from None
+        if not line.done:
+            raise BadJournal(f"line {typed.line}: expected an answer more, {line.at}")
+        return line.now
+
+    def head(self) -> list[str]:
+        """The lines above what was typed."""
+        holes = f"{self.numbers[0]} {self.numbers[-1]}"
+        words = (self.at.isoformat(), self.player, self.course.id, self.tee, self.form, holes)
+        return [" ".join(("round", *words))]
+
+
+Anything = PlayedRun | PlayedSession | PlayedMatch | PlayedCard
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +219,7 @@ def parse_journal(text: str, catalogue: Catalogue) -> Journal:
         try:
             if line[0].isspace():
                 if not parts:
-                    raise ValueError("expected a run, session or match before its entries")
+                    raise ValueError("expected a run, session, match or round before its entries")
                 what = line.split(None, 1)[1].rstrip()
                 parts[-1].typed.append(TypedLine(int(words[0]), what, number))
             elif words[0] == "player":
@@ -192,11 +236,13 @@ def parse_journal(text: str, catalogue: Catalogue) -> Journal:
                 last.blocks.append(_block(words[1:], catalogue))
             elif words[0] == "match":
                 parts.append(_match(words[1:], people, catalogue))
+            elif words[0] == "round":
+                parts.append(_round(words[1:], people))
             else:
-                raise ValueError("expected player, run, session, block, match or an entry")
+                raise ValueError("expected player, run, session, block, match, round or an entry")
         except IndexError:
             raise BadJournal(f"line {number}: expected more words") from None
-        except (ValueError, KeyError) as error:
+        except (ValueError, LookupError) as error:
             raise BadJournal(f"line {number}: {error}") from None
     return Journal(tuple(people.values()), tuple(parts))
 
@@ -254,6 +300,16 @@ def _match(words: Sequence[str], people: Collection[str], catalogue: Catalogue) 
     if not FEWEST_PLAYERS <= len(set(names)) == len(names) <= MOST_PLAYERS:
         raise ValueError(f"expected {FEWEST_PLAYERS} to {MOST_PLAYERS} players")
     return PlayedMatch(at, drill, turns, tie, names)
+
+
+def _round(words: Sequence[str], people: Collection[str]) -> PlayedCard:
+    at, player = datetime.fromisoformat(words[0]), _known(words[1], people)
+    course = load_courses([bundled("games") / "courses"]).course(words[2])
+    tee, form = course.tee(words[3]).name, cast(Form, _one_of(words[4], FORMS))
+    first, last = int(words[5]), int(words[6])
+    if not 1 <= first <= last <= len(course.holes):
+        raise ValueError(f"expected holes from 1 to {len(course.holes)}")
+    return PlayedCard(at, player, course, tee, form, range(first, last + 1))
 
 
 def _one_of(word: str, words: Sequence[str]) -> str:

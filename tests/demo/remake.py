@@ -5,7 +5,8 @@ Nobody here exists and no result is written by hand: each ball is drawn from the
 spread, typed on the keypad as a person would, and judged by the game.
 
 The spreads are invented too. They follow the shape of the published ones (heavier tails than the
-normal's: Ko, PhD thesis, Columbia 2012) and come out wider for a higher handicap index.
+normal's: Ko, PhD thesis, Columbia 2012) and come out wider for a higher handicap index. On the
+course each plays as a golfer of the model with that index, but for one weakness.
 """
 
 from __future__ import annotations
@@ -18,17 +19,22 @@ from datetime import datetime, timedelta, timezone
 from decimal import Decimal
 
 from drillrunner.catalogue.clubs import CLUBS
+from drillrunner.catalogue.courses import load_courses
 from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import Catalogue, bundled, load
 from drillrunner.catalogue.plans import TITLES, Block, BlockKind
+from drillrunner.catalogue.strokes import golfer as model
 from drillrunner.practice.matches.match import Decision, Entrant, Match, Tie, Turns
 from drillrunner.rules import Run
+from drillrunner.rules.card import Form
 from drillrunner.rules.keypad import ZONES
 from drillrunner.services.demo_journal import (
+    ENTER,
     JOURNAL,
     Anything,
     Journal,
     Person,
+    PlayedCard,
     PlayedMatch,
     PlayedRun,
     PlayedSession,
@@ -36,8 +42,10 @@ from drillrunner.services.demo_journal import (
     entry_of,
     write,
 )
+from tests.odds.rounds import Player
+from tests.rules.cards import answers_of, typeable
 
-SEED = 68
+SEED = 71
 WEEKS = 8
 FIRST = datetime(2026, 3, 2, tzinfo=timezone(timedelta(hours=2)))
 
@@ -51,6 +59,8 @@ HEADER = """\
 # session TIME NAME PLAN
 # block KIND MINUTES BALLS [FIELD=VALUE...]
 # match TIME DRILL TURNS TIE NAME NAME...
+# round TIME NAME COURSE TEE FORM FIRST LAST   a hole a line follows:
+#   SECONDS ANSWER ANSWER...           to what is asked of it; = is Enter alone
 """
 
 NOTES = (
@@ -65,7 +75,7 @@ NOTES = (
 
 @dataclass(frozen=True)
 class Golfer:
-    """One invented player.
+    """One invented player. index, goal: handicap index, and the one that is wanted.
 
     degrees: lateral t scale as an angle. bias: the same way, its middle. depth: t scale of the
     carry as a share of it. better: the share by which both shrink over the weeks. reach: carry as
@@ -75,6 +85,7 @@ class Golfer:
 
     name: str
     index: str
+    goal: str
     hand: str
     degrees: float
     bias: float
@@ -99,6 +110,7 @@ GOLFERS = (
     Golfer(
         name="Ines",
         index="6.4",
+        goal="4.5",
         hand="right",
         degrees=3.3,
         bias=-0.4,
@@ -111,6 +123,7 @@ GOLFERS = (
     Golfer(
         name="Tobi",
         index="18.2",
+        goal="15.0",
         hand="right",
         degrees=4.8,
         bias=1.2,
@@ -123,6 +136,7 @@ GOLFERS = (
     Golfer(
         name="Mara",
         index="30.0",
+        goal="27.0",
         hand="left",
         degrees=6.4,
         bias=-1.8,
@@ -350,6 +364,63 @@ def matches(catalogue: Catalogue, rng: random.Random) -> Iterator[PlayedMatch]:
             return
 
 
+ROUNDS: dict[str, tuple[tuple[int, int, Form, int, int], ...]] = {
+    "Ines": (
+        *((week, 6, "full", 1, 18) for week in (-3, -2, -1, 0, 1, 3)),
+        *((week, 2, "full", 1, 18) for week in (2, 4, 5, 6, 7)),
+    ),
+    "Tobi": (
+        *((week, 6, "full", 1, 18) for week in (-1, 0, 1, 3, 5)),
+        (2, 2, "putts", 1, 18),
+        (4, 2, "full", 10, 18),
+        (7, 2, "full", 1, 18),
+    ),
+    "Mara": (
+        *((week, 6, "full", 1, 18) for week in (1, 4)),
+        (3, 6, "putts", 1, 9),
+        (6, 1, "score", 1, 18),
+        (7, 0, "full", 1, 18),
+    ),
+}
+"""Whose rounds: week, day of it, how much of it is told, first and last hole."""
+TEES = {"Ines": "white", "Tobi": "white", "Mara": "yellow"}
+WEAK: dict[str, dict[str, float]] = {
+    "Ines": {"short": 1.5},
+    "Tobi": {"driver_width": 1.4},
+    "Mara": {"putting": 1.25},
+}
+"""What each is worse at than the model's golfer of the same index."""
+
+
+def cards(rng: random.Random) -> Iterator[PlayedCard]:
+    """The rounds, each typed in the evening of its day."""
+    (course,) = load_courses([bundled("games") / "courses"]).courses
+    for golfer in GOLFERS:
+        able = model.ability(float(golfer.index))
+        player = Player(model.Golfer(able, **WEAK[golfer.name]), "as the model", rng)
+        tee = course.tee(TEES[golfer.name])
+        for week, day, form, first, last in ROUNDS[golfer.name]:
+            minutes = 18 * 60 + int(rng.random() * 150)
+            told = PlayedCard(
+                FIRST + timedelta(weeks=week, days=day, minutes=minutes),
+                golfer.name,
+                course,
+                tee.name,
+                form,
+                range(first, last + 1),
+            )
+            clock = 0
+            for number in told.numbers:
+                par, yards = course.holes[number - 1].par, course.yards(number, tee)
+                hole = player.hole(number, par, yards)
+                while not typeable(hole, par):
+                    hole = player.hole(number, par, yards)
+                clock += 8 + int(14 * rng.random())
+                answers = (answer or ENTER for _, answer in answers_of(hole, par, form))
+                told.typed.append(TypedLine(clock, " ".join(answers)))
+            yield told
+
+
 def make(catalogue: Catalogue) -> Journal:
     """The whole demo, from the seed."""
     rng = random.Random(SEED)
@@ -368,13 +439,18 @@ def make(catalogue: Catalogue) -> Journal:
     last = PlayedRun(at + timedelta(hours=1), tobi.name, catalogue.drill("miss-total"))
     play(last, tobi, 1, rng, "left open")
     people = tuple(
-        Person(g.name, (("unit", "yd"), ("hand", g.hand), ("index", g.index))) for g in GOLFERS
+        Person(
+            g.name,
+            (("unit", "yd"), ("hand", g.hand), ("index", g.index), ("goal", g.goal)),
+        )
+        for g in GOLFERS
     )
     # Drawn on their own, so that what is told of one kind leaves the others as they are.
     parts: list[Anything] = [
         *runs,
         *sessions(catalogue, random.Random(SEED + 1)),
         *matches(catalogue, random.Random(SEED + 2)),
+        *cards(random.Random(SEED + 3)),
     ]
     return Journal(people, (*sorted(parts, key=lambda part: part.at), last))
 

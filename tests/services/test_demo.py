@@ -18,6 +18,8 @@ from drillrunner.services.demo import HandClock, Teller, build
 from drillrunner.services.demo_journal import JOURNAL, BadJournal, parse_journal
 from drillrunner.services.ledger import events_of, look_back
 from drillrunner.services.match_desk import MatchDesk
+from drillrunner.services.needs import player_needs
+from drillrunner.services.rounds import player_rounds
 from drillrunner.store.store import Store
 
 TODAY = date(2031, 2, 3)
@@ -50,7 +52,10 @@ def test_the_copy_ends_yesterday_with_one_open_run_and_each_hour_of_the_day_kept
         (open_run,) = store.open_runs()
         first = store.history()[-1]
     assert open_run.started.date() == TODAY - timedelta(days=1)
-    assert (first.started.hour, first.started.utcoffset()) == (17, timedelta(hours=2))
+    text = (bundled("demo_data") / JOURNAL).read_text(encoding="utf-8")
+    told = parse_journal(text, load([bundled("games")])).runs[0].at
+    assert first.started.timetz() == told.timetz()
+    assert first.started.utcoffset() == timedelta(hours=2)
 
 
 def test_the_half_hour_was_played_to_its_end_and_found_a_stock_carry_but_for_one_mishit(copy):
@@ -100,6 +105,25 @@ def test_each_match_is_over_and_its_result_is_what_its_runs_give(copy):
     ]
     assert [len(match.players) for match in matches] == [2, 3, 2]
     assert decider
+
+
+def test_the_rounds_make_an_index_and_say_where_the_strokes_go(copy):
+    with Store.open(copy) as store:
+        told, sure = {}, {}
+        for player in store.players():
+            found = player_rounds(store, player)
+            assert all(one.card.finished for one in found.rounds)
+            told[player.name] = [one.form for one in found.rounds]
+            assert found.record.index is not None
+            assert abs(found.record.index - player.index) < 4
+            (goal,) = store.intents.goals(player.id)
+            assert goal.value < found.record.index
+            sure[player.name] = {need.kind for need in player_needs(store, player).needs if need.sure}
+    assert {form for forms in told.values() for form in forms} == {"full", "putts", "score"}
+    # Bands are ranked from ten rounds on; somebody has as many, and somebody has fewer.
+    assert sum(len(forms) >= 10 for forms in told.values()) == 1
+    assert "short" in sure["Ines"]
+    assert "driving" in sure["Tobi"]
 
 
 def build_of(text: str, path: Path) -> None:

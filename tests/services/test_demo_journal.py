@@ -11,6 +11,9 @@ from drillrunner.services.demo_journal import JOURNAL, BadJournal, parse_journal
 from tests.demo import remake
 
 
+EVENING = "2026-03-02T19:29:00+02:00"
+
+
 @pytest.fixture(scope="module")
 def catalogue() -> Catalogue:
     return load([bundled("games")])
@@ -78,17 +81,21 @@ def test_the_spread_is_students_t_with_four_degrees_of_freedom():
 @pytest.mark.parametrize(
     ("wrong", "said"),
     [
-        ("walk 3", "line 2: expected player, run, session, block, match or an entry"),
+        ("walk 3", "line 2: expected player, run, session, block, match, round or an entry"),
         ("run 2026-03-02T17:29:00+02:00 Nobody miss-total", "line 2: no player 'Nobody' above"),
         ("run yesterday Ines miss-total", "line 2: .*yesterday"),
         ("run 2026-03-02T17:29:00+02:00 Ines miss-totl", "line 2: no drill 'miss-totl'"),
         ("run 2026-03-02T17:29:00+02:00 Ines", "line 2: expected more words"),
         ("run 2026-03-02T17:29:00+02:00 Ines miss-total balls=0", "line 2: .*balls"),
-        ("  3 5", "line 2: expected a run, session or match before"),
+        ("  3 5", "line 2: expected a run, session, match or round before"),
         ("player Tobi index", "line 2: expected FIELD=VALUE"),
         ("session 2026-03-02T17:29:00+02:00 Nobody plan", "line 2: no player 'Nobody' above"),
         ("block free 5 5", "line 2: expected a session before its blocks"),
         ("match 2026-03-02T17:29:00+02:00 miss-total lap", "line 2: 'lap': expected one of ball"),
+        (f"round {EVENING} Ines nowhere white full 1 9", "line 2: .*no course 'nowhere'"),
+        (f"round {EVENING} Ines larch-bottom red full 1 9", "line 2: .*no tee 'red'"),
+        (f"round {EVENING} Ines larch-bottom white some 1 9", "line 2: 'some': expected one of"),
+        (f"round {EVENING} Ines larch-bottom white full 1 19", "line 2: expected holes from 1 to"),
     ],
 )
 def test_a_line_that_cannot_be_read_is_named(wrong, said, catalogue):
@@ -117,3 +124,19 @@ def test_a_block_that_cannot_be_read_is_named(block, said, catalogue):
     head = "player Ines\nsession 2026-03-02T17:29:00+02:00 Ines plan\n"
     with pytest.raises(BadJournal, match=said):
         parse_journal(f"{head}{block}\n", catalogue)
+
+
+@pytest.mark.parametrize(
+    ("answers", "said"),
+    [
+        ("5 150 5 20 2 =", "line 3: expected 2 holes"),
+        ("5 150 5 20 2 =\n 9 5 200 9", "line 4: expected an answer more, left"),
+        ("5 150 5 20 2 =\n 9 8 200 9", "line 4: '8': 8 means nothing here"),
+        ("5 150 5 20 2 =\n 9 5 200 5 20 2 9", "line 4: '9': score: expected 5"),
+    ],
+)
+def test_a_hole_that_cannot_be_told_so_is_named(answers, said, catalogue):
+    head = f"player Ines\nround {EVENING} Ines larch-bottom white full 1 2\n"
+    (part,) = parse_journal(f"{head} 3 {answers}\n", catalogue).parts
+    with pytest.raises(BadJournal, match=said):
+        part.holes()

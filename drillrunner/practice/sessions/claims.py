@@ -210,8 +210,13 @@ def need_words(need: Need) -> str:
 
 
 def rounds(count: float) -> str:
-    """A number of rounds in words; a nine is a half."""
-    return f"{count:g} {'round' if count == 1 else 'rounds'}"
+    """A number of rounds in words, to the half that a nine is."""
+    return f"{to_the_half(count)} {'round' if to_the_half(count) == '1' else 'rounds'}"
+
+
+def to_the_half(count: float) -> str:
+    """A number of rounds: a hole that tells too little leaves them nearly whole."""
+    return f"{round(2 * count) / 2:g}"
 
 
 def counting(facts: Facts) -> dict[str, Need]:
