@@ -118,7 +118,9 @@ def test_the_rounds_make_an_index_and_say_where_the_strokes_go(copy):
             assert abs(found.record.index - player.index) < 4
             (goal,) = store.intents.goals(player.id)
             assert goal.value < found.record.index
-            sure[player.name] = {need.kind for need in player_needs(store, player).needs if need.sure}
+            sure[player.name] = {
+                need.kind for need in player_needs(store, player).needs if need.sure
+            }
     assert {form for forms in told.values() for form in forms} == {"full", "putts", "score"}
     # Bands are ranked from ten rounds on; somebody has as many, and somebody has fewer.
     assert sum(len(forms) >= 10 for forms in told.values()) == 1
