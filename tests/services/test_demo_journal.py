@@ -10,7 +10,6 @@ from drillrunner.rules import Kind
 from drillrunner.services.demo_journal import JOURNAL, BadJournal, parse_journal, write
 from tests.demo import remake
 
-
 EVENING = "2026-03-02T19:29:00+02:00"
 
 
