@@ -27,7 +27,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
-WORDS = ("", "play hold-the-corridor", "play miss-total", "session", "play on-the-number")
+WORDS = (
+    *("", "play hold-the-corridor", "play miss-total", "session", "play on-the-number"),
+    *("play call-the-number", "play nine-putts", "play six-long-putts"),
+    *("play holes-of-larch-bottom", "play chips-and-putts"),
+)
 KEYS = (
     *"0123456789",
     *"5554466",

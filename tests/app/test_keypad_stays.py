@@ -9,8 +9,10 @@ from textual.geometry import Region
 from textual.pilot import Pilot
 
 from drillrunner.app.app import DrillrunnerApp
-from drillrunner.app.screens.play import CAUTION, PlayScreen
+from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.widgets.keypad import BLOCK, Keypad
+from drillrunner.catalogue.loader import bundled, load
+from drillrunner.rules.outcome import GRIDS
 from tests.app.conftest import ready, shown
 from tests.app.screens.test_play import line
 
@@ -30,26 +32,50 @@ async def _where(pilot: Pilot[None]) -> Region:
     return pad.region
 
 
-@pytest.mark.parametrize("size", SIZES)
+BALLS = {
+    "miss-total": ("minus", "1", "5", "enter"),
+    "holes-of-larch-bottom": ("9",),
+    "call-the-number": ("6", "4", "enter", "6", "1", "enter"),
+    "nine-putts": ("2",),
+    "six-long-putts": ("4", "enter"),
+    "on-the-number": ("6", "4", "enter"),
+}
+"""A drill of each question, and a ball of it."""
+
+
+def said(app: DrillrunnerApp) -> str:
+    """What is on the screen, in one line."""
+    return " ".join(shown(app).split())
+
+
+def test_there_is_a_drill_of_each_question() -> None:
+    drills = load([bundled("games")])
+    assert {drills.drill(drill).game().ask.asks for drill in BALLS} == set(GRIDS)
+
+
+@pytest.mark.parametrize(
+    ("drill", "size"),
+    [("miss-total", size) for size in SIZES] + [(drill, (40, 24)) for drill in [*BALLS][1:]],
+)
 async def test_no_key_moves_by_a_ball_a_message_or_an_error(
-    make_app: MakeApp, size: tuple[int, int]
+    make_app: MakeApp, drill: str, size: tuple[int, int]
 ) -> None:
-    app = make_app(player="Ada", drill="miss-total")
+    app = make_app(player="Ada", drill=drill)
     async with app.run_test(size=size) as pilot:
         await ready(pilot)
         assert isinstance(app.screen, PlayScreen)
         first = await _where(pilot)
-        assert CAUTION.split(".")[0] in shown(app)
+        assert "Stop if it hurts" in said(app)
         about = app.screen.playing.drill.about
-        said = " ".join(shown(app).split())
-        assert all(word in said for word in about.split())
-        for keys in (("x",), ("5", "plus"), ("backspace",), ("minus", "1", "5", "enter")):
+        assert all(word in said(app) for word in about.split())
+        strange = ("5", "plus") if drill == "miss-total" else ("minus",)
+        for keys in (("x",), strange, ("backspace",), BALLS[drill]):
             if keys == ("x",):
                 app.say(LONG)
             else:
                 await pilot.press(*keys)
             assert await _where(pilot) == first
-        assert CAUTION.split(".")[0] not in shown(app)
+        assert "Stop if it hurts" not in said(app)
         await pilot.press("slash", "slash")
         assert await _where(pilot) == first
 

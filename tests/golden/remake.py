@@ -29,7 +29,9 @@ def file_of(drill: Drill) -> Path:
 def typed(ask: Ask, rng: random.Random) -> str:
     """One ball as a player types it: mostly good, now and then far off."""
     if ask.asks == "verdict":
-        return rng.choice("5555555468295137" if len(ask.aim.judged) == 2 else "555555554680")
+        far = "".join(key for key, at in zip("79", ask.aim.fars, strict=True) if at is not None)
+        keys = "5555555468295137" if len(ask.aim.judged) == 2 else "555555554680" + 2 * far
+        return rng.choice(keys)
     if ask.asks == "call":
         flown = rng.gauss(float(ask.aim.carry or 90), 6)
         return f"{round(rng.gauss(flown, 5))}:{round(flown)}"

@@ -20,7 +20,8 @@ from drillrunner.rules.keypad import read
 from drillrunner.services.match_desk import MatchDesk, Seat
 from drillrunner.store.errors import BrokenGame, PlayedElsewhere, StoreError
 from drillrunner.store.store import Store
-from tests.practice.matches.test_match import NAMES, TEXTS
+from tests.practice.matches.test_match import NAMES
+from tests.rules.bundled import ANSWERS
 from tests.store.world import brought, catalogue, document, opened
 
 UNDO, VOID = Entry(Kind.UNDO), Entry(Kind.VOID)
@@ -228,8 +229,8 @@ def done(desk: MatchDesk, store: Store, drill: Drill, act: str, pick: int) -> No
     elif act == "shot":
         if match.turn is not None:
             run = desk.playing().run
-            text = TEXTS[run.game.asks][pick % 3]
-            desk.keep(Entry(Kind.BETWEEN) if run.between_due else read(text, run.game.ask))
+            text = ANSWERS[run.ask.asks][pick % 5]
+            desk.keep(Entry(Kind.BETWEEN) if run.between_due else read(text, run.ask))
     else:
         desk.keep({"undo": UNDO, "void": VOID, "give": Entry(Kind.GIVE_UP)}[act])
 

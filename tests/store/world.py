@@ -20,10 +20,13 @@ from drillrunner.store import bringing, documents, exchange
 from drillrunner.store.errors import StoreError
 from drillrunner.store.round_book import NewRound
 from drillrunner.store.store import Store
+from tests.rules.bundled import ANSWERS
 
 NAMES = ("Ines", "Tobi", "Mara")
-DRILLS = ("hold-the-corridor", "miss-total-five", "on-the-number", "number-between-drives")
-TEXTS = {"verdict": "5 4 6 0 +15", "miss": "0 -5 +7.5 - lost", "carry": "45 44 80 80.5 82"}
+DRILLS = (
+    *("hold-the-corridor", "miss-total-five", "on-the-number", "number-between-drives"),
+    *("call-the-wedges", "chips-and-putts", "six-long-putts", "holes-of-larch-bottom"),
+)
 
 
 @cache
@@ -128,7 +131,7 @@ def _played(store: Store, player: str, act: str, id: str, pick: int, match: str 
     elif run.between_due:
         entry = Entry(Kind.BETWEEN)
     else:
-        entry = read(TEXTS[run.game.asks].split()[pick], run.game.ask)
+        entry = read(ANSWERS[run.ask.asks][pick], run.ask)
     playing.append(entry)
 
 

@@ -137,7 +137,8 @@ class PlayScreen(AsksOdds, KeepingScreen):
         self._first = self.at_first()
         self.set_class(self._first, "-cautious")
         self.query_one("#brief", TextLine).show(words.brief(playing.drill) if self._first else "")
-        if (not self._first and self._said == CAUTION) or (self._first and not self._said):
+        cautious = self._said in (CAUTION, GREEN_CAUTION)
+        if (not self._first and cautious) or (self._first and not self._said):
             self.say()
         self._draw_hand()
         self._tick()

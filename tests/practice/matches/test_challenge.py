@@ -15,19 +15,11 @@ from drillrunner.practice.matches import challenge
 from drillrunner.practice.matches.challenge import BadChallenge, Challenge, checksum, read, write
 from drillrunner.practice.matches.match import Entrant, Match
 from drillrunner.rules import Entry, Kind, Refused, Run
-from drillrunner.rules.keypad import PAIR
 from drillrunner.rules.keypad import read as typed
+from tests.rules.bundled import ANSWERS
 
 CATALOGUE = load([bundled("games")])
 AT = datetime(2026, 4, 2, 18, 30, tzinfo=timezone(timedelta(hours=2)))
-WORDS = {
-    "verdict": "5 5 4 6 0",
-    "miss": "0 -5 +10 - +7",
-    "carry": "45 44 60 80 82.5",
-    "call": " ".join(f"64{PAIR}{carry}" for carry in (61, 64, 70, 40, 65)),
-    "strokes": "1 2 3 2 1",
-    "leave": "0 4 12 2 30",
-}
 
 
 def played(id: str, texts: str, tally: bool = False) -> Run:
@@ -80,7 +72,7 @@ def test_every_finished_run_survives_the_way_there(id, story, tally):
             elif run.between_due and act.isdigit():
                 run = run.add(Entry(Kind.BETWEEN))
             else:
-                words = WORDS[run.ask.asks].split()
+                words = ANSWERS[run.ask.asks]
                 run = run.add(typed(words[int(act)] if act.isdigit() else act, run.ask, True))
         except Refused:
             continue

@@ -7,9 +7,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drillrunner.practice.matches.match import Decision, Entrant, Match, Turn, drawn_by_lot
-from drillrunner.rules import AnyGame, Entry, Kind, Refused, Run, beats
+from drillrunner.rules import Aim, AnyGame, Entry, Kind, Refused, Run, beats
 from drillrunner.rules.keypad import read
-from tests.rules.bundled import make
+from tests.rules.bundled import ANSWERS, make
 
 LIVES = make("lives", lives=2)
 SHORT = make("lives", lives=2, balls=3)
@@ -205,8 +205,14 @@ def test_an_order_drawn_by_lot_is_everyone_once_and_the_same_for_a_seed():
 
 # --------------------------------------------------------------- driven by Hypothesis
 
-GAMES = (LIVES, SHORT, MISSES, NUMBER)
-TEXTS = {"verdict": ("5", "5", "4"), "miss": ("0", "-5", "+10"), "carry": ("45", "44", "40")}
+GAMES = (
+    *(LIVES, SHORT, MISSES, NUMBER),
+    make("holes", costs=[[25, 25, 30, 30], [125, 25, 30, 60]]),
+    make("call_the_carry", Aim(), balls=3),
+    make("hole_out", times=2),
+    make("leave", times=1),
+    make("lives", grid="1", asks="strokes", lives=2, within=2),
+)
 
 
 @st.composite
@@ -231,10 +237,15 @@ def act(match: Match, what: str, pick: int, game: AnyGame) -> Match:
             late = Entrant(f"late{pick}", f"Late {pick}", game)
             return match.join(match.entrant(player) if player in match.away else late)
         if what == "shot":
-            text = TEXTS[game.asks][pick % 3]
-            return match.add(match.turn.player, shot(text, game)) if match.turn else match
-        entry = {"undo": UNDO, "void": VOID, "give": GIVE_UP, "note": Entry(Kind.NOTE, "wind")}
-        return match.add(player, entry[what])
+            if match.turn is None:
+                return match
+            # The run of a decider is there from its first ball.
+            begun = match.runs[match.turn.player][match.turn.lap :]
+            ask = begun[0].ask if begun else game.ask
+            entry = read(ANSWERS[ask.asks][pick % 5], ask)
+            return match.add(match.turn.player, entry)
+        others = {"undo": UNDO, "void": VOID, "give": GIVE_UP, "note": Entry(Kind.NOTE, "wind")}
+        return match.add(player, others[what])
     except Refused:
         return match
 
