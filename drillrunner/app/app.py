@@ -49,7 +49,7 @@ class DrillrunnerApp(Host):
     the records are a throw-away copy. watch: the clocks of sessions. session: open this at once.
     match: who plays that drill together, and how. against: a challenge, and the text of its file.
     catalogue: what lies in the folders, if it was read already.
-    round: a round that is to be typed.
+    round: a round that is to be typed. board: shown at once, whoever plays.
     """
 
     TITLE = "drillrunner"
@@ -80,6 +80,7 @@ class DrillrunnerApp(Host):
         against: Against | None = None,
         catalogue: Catalogue | None = None,
         round: doors.RoundSetup | None = None,
+        board: doors.Leaders | None = None,
     ) -> None:
         super().__init__(clock)
         self.demo = demo
@@ -89,6 +90,7 @@ class DrillrunnerApp(Host):
         self.wanted_match = match
         self.against = against
         self.wanted_round = round
+        self.board = board
         for theme in THEMES.values():
             self.register_theme(theme)
         wanted = self.preferences.theme
@@ -114,7 +116,9 @@ class DrillrunnerApp(Host):
         self.theme_changed_signal.subscribe(self, self._keep_theme)
         if (wanted := self._wanted_first()) is not None:
             self._open_first(wanted)
-        if self.people.named is None and facts.is_new(self.records.database):
+        if self.board is not None:
+            self.open(self.board)
+        elif self.people.named is None and facts.is_new(self.records.database):
             self.people.add()
         self.call_after_refresh(self.stands)
 
@@ -199,7 +203,8 @@ class DrillrunnerApp(Host):
         self.say(self.start_trouble or "")
         self.start_trouble = None
         self.runs.settle(store)
-        self.people.settle(store)
+        if self.board is None:
+            self.people.settle(store)
 
     @on(StoreOpened)
     def _store_opened(self, event: StoreOpened) -> None:

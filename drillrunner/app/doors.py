@@ -202,6 +202,14 @@ class Calendar(Door):
 
 
 @dataclass(frozen=True)
+class Leaders(Door):
+    """The best scores on a drill as it is set, of those who agreed. since: the first day."""
+
+    drill: Drill
+    since: date | None = None
+
+
+@dataclass(frozen=True)
 class Standings(Door):
     """Matches won."""
 

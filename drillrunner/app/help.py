@@ -273,6 +273,12 @@ WRITTEN: dict[str, str] = {
         "same match again; * takes the latest entry back and / makes the latest ball void: either "
         "may reopen the match. 8 and 2 scroll; Esc leaves."
     ),
+    "leaders": (
+        "The best score of each player who said yes to that (on the player's screen, <players>, or "
+        "with `drillrunner share`), on this drill as it is set, the best first; of equal scores "
+        "the earlier stands first, and they share the place. It looks again every few seconds, so "
+        "that a big display can stay on it: `drillrunner leaders DRILL --show`. 8 and 2 scroll."
+    ),
     "standings": (
         "Matches that were decided: won, shared, and how many won one after another up to now; by "
         "drill; and head to head, which is who came out before the other however many played. A "

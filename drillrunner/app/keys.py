@@ -79,6 +79,7 @@ TABLE: dict[str, Meaning] = {
     "goals": Meaning(
         "exclamation_mark", "!", "Goals", "What you want by a day, and the one thing you work on"
     ),
+    "leaders": Meaning("at", "@", "Leaders", "The best scores of all who agreed to stand there"),
     "standings": Meaning("t", "t", "Standings", "Who has beaten whom"),
     "settings": Meaning("u", "u", "Settings side by side", "The drill as it was set each time"),
     "make": Meaning("f11", "F11", "Make a drill", "A drill of your own from this one"),

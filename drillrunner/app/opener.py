@@ -25,6 +25,7 @@ SCREENS: dict[type[doors.Door], tuple[str, str]] = {
     doors.Help: ("help", "HelpScreen"),
     doors.History: ("history", "HistoryScreen"),
     doors.Holes: ("holes", "HolesScreen"),
+    doors.Leaders: ("leaders", "LeadersScreen"),
     doors.MakeDrill: ("make_drill", "MakeDrillScreen"),
     doors.Index: ("index", "IndexScreen"),
     doors.MakeRange: ("make_range", "MakeRangeScreen"),

@@ -13,7 +13,7 @@ from drillrunner.cli.terminal import interactive
 
 if TYPE_CHECKING:
     from drillrunner.app.app import DrillrunnerApp
-    from drillrunner.app.doors import RoundSetup
+    from drillrunner.app.doors import Leaders, RoundSetup
     from drillrunner.app.match_start import Against
     from drillrunner.catalogue.loader import Catalogue
     from drillrunner.practice.matches.record import Setup
@@ -37,11 +37,12 @@ def open_app(
     catalogue: Catalogue | None = None,
     opened: Callable[[DrillrunnerApp], object] = lambda _: None,
     round: RoundSetup | None = None,
+    board: Leaders | None = None,
 ) -> int:
     """Open the app, on a drill if one is given, until it is left. Raises Wrong, StoreError.
 
-    match, against, catalogue, round: as of `DrillrunnerApp`. opened: called with the app before it
-    runs.
+    match, against, catalogue, round, board: as of `DrillrunnerApp`. opened: called with the app
+    before it runs.
     """
     need_terminal()
     if args.player is not None:
@@ -62,6 +63,7 @@ def open_app(
         against=against,
         catalogue=catalogue,
         round=round,
+        board=board,
     )
     opened(app)
     gc.freeze()

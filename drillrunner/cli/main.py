@@ -45,6 +45,8 @@ COMMANDS = {
     "challenge": ("challenge", "a finished run in a file, for a friend to play against"),
     "accept": ("accept", "play against a challenge, as if its sender were in the next bay"),
     "standings": ("standings", "matches won, by drill and head to head"),
+    "leaders": ("leaders", "the best scores on a drill, of those who agreed to stand there"),
+    "share": ("share", "whether a player stands on the boards that everyone can see"),
     "serve": ("serve", "the app for phones, through a browser"),
     "phones": ("phones", "the phones that may come in; sign out one that is lost"),
     "demo": ("demo", "open the app on a throw-away copy of the demo"),

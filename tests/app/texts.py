@@ -44,6 +44,7 @@ SCENES: dict[str, str] = {
     "match": "-",
     "session": "+",
     "cautions": "+ enter",
+    "leaders": "@",
     "standings": "t",
     "calendar": "k",
     "stock carries": "c",
@@ -60,7 +61,7 @@ SCENES: dict[str, str] = {
 }
 """Screens by the keys that lead there from home, one after another on the same records."""
 
-NAMES = {".": "full_stop", "-": "minus", "+": "plus"}
+NAMES = {"@": "at", ".": "full_stop", "-": "minus", "+": "plus"}
 
 
 def drawn(app: DrillrunnerApp) -> str:

@@ -36,6 +36,8 @@ DOCUMENTS: dict[str, tuple[str, str]] = {
     "session --plan-only": ("", ""),
     "worth": ("", "low and high are null where the model's golfer stands in"),
     "standings": ("", ""),
+    "leaders": ("hold-the-corridor", "the best first; equal scores share a place"),
+    "share": ("Ines", ""),
     "best": ("--player Ines", ""),
     "history": ("--player Ines", ""),
     "history --run": ("{run}", "as above, and its entries"),
@@ -71,6 +73,7 @@ def documents() -> dict[str, Any]:
         with mock.patch.dict(os.environ, places):
             os.environ.pop("DRILLRUNNER_GAMES", None)
             with redirect_stdout(StringIO()):
+                main(["share", "Ines", "yes"])
                 main(["round", "--player", "Ines", "--scores", str(home / "scores.csv")])
             for command, (words, _) in DOCUMENTS.items():
                 if command == "history --run":

@@ -75,6 +75,7 @@ class HomeScreen(AsksOdds, BaseScreen):
         key("holes", "home.holes"),
         key("history", "home.history", shown=True),
         key("match", "home.match", shown=True),
+        key("leaders", "home.leaders"),
         key("standings", "home.standings"),
         key("calendar", "home.calendar"),
         key("faults", "home.notices", "notices"),
@@ -554,6 +555,14 @@ class HomeScreen(AsksOdds, BaseScreen):
             self.say("first move to a drill: 8 and 2")
         else:
             self.drillrunner.open(doors.MatchSetup(drill))
+
+    def action_leaders(self) -> None:
+        """The best scores on the drill under the cursor, of all who agreed to stand there."""
+        drill = self.highlighted
+        if drill is None:
+            self.say("first move to a drill: 8 and 2")
+        else:
+            self.drillrunner.open(doors.Leaders(self.drillrunner.drills.fitted(drill)))
 
     def action_standings(self) -> None:
         """Matches won, by drill and head to head, and the season."""

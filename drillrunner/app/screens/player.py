@@ -19,6 +19,7 @@ CHOICES: dict[str, tuple[tuple[Any, str], ...]] = {
     "hand": ((None, "not said"), ("right", "right-handed"), ("left", "left-handed")),
     "column": ((None, "both"), ("men", "men's"), ("women", "women's")),
     "hidden": ((False, "shown"), (True, "hidden")),
+    "shares": ((False, "no"), (True, "yes")),
 }
 """Fields that are one of a few: value and words, in the order in which 4 and 6 turn them."""
 
@@ -32,7 +33,12 @@ class PlayerScreen(FormScreen):
     topic = "player"
     TITLE = "Player"
 
+    def __init__(self) -> None:
+        super().__init__()
+        self._shares = False
+
     def read(self, store: Store) -> None:
+        self._shares = store.boards.shares(self.shown.id)
         self.show()
 
     @property
@@ -77,6 +83,13 @@ class PlayerScreen(FormScreen):
                 act=lambda: self.drillrunner.open(doors.Clubs()),
             ),
             self._choice("hidden", "In the lists", "every shot is kept either way"),
+            Item(
+                "shares",
+                "On the leaders' board",
+                dict(CHOICES["shares"])[self._shares],
+                "name and best scores, for everyone here to see; no takes it back at once",
+                turn=lambda _: self._share(not self._shares),
+            ),
         ]
 
     def _choice(self, field: str, label: str, about: str = "") -> Item:
@@ -110,6 +123,15 @@ class PlayerScreen(FormScreen):
         if other is not None and other.id != self.shown.id:
             return f"{text} is here already: expected another name"
         return None
+
+    def _share(self, yes: bool) -> None:
+        def change(store: Store) -> None:
+            store.boards.share(self.shown.id, yes)
+            self._shares = yes
+            self.say("kept")
+            self.show()
+
+        self.drillrunner.records.with_store(change)
 
     def _change(self, **fields: Any) -> None:
         def change(store: Store) -> None:

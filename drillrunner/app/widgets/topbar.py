@@ -30,7 +30,7 @@ class TopBar(Widget):
         """The player's name, as shown on the right."""
         whose = getattr(self.screen, "whose", None)
         player = getattr(self.app, "player", None)
-        name = whose or (player.name if player else "")
+        name = whose if whose is not None else player.name if player else ""
         demo = "demo · " if getattr(self.app, "demo", False) else ""
         return f"{demo}{name}" if name else demo.removesuffix(" · ")
 
