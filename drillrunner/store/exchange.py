@@ -63,7 +63,7 @@ TABLES: tuple[Table, ...] = (
 )
 """Each after those that its rows name; the one that is long comes last."""
 
-STAYS: tuple[Table, ...] = (t.sharing, t.pin, t.phone, t.gathering, t.gathered)
+STAYS: tuple[Table, ...] = (t.sharing, t.pin, t.phones, t.gathering, t.gathered)
 """What holds for this database alone: who may come in, who agreed to stand on its boards, and who
 waits in its bays. No export has it."""
 

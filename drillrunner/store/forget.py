@@ -22,7 +22,7 @@ KEPT_BY = {
     "handicap indexes": t.handicap,
     "words on standing on boards": t.sharing,
     "places in matches between bays": t.gathered,
-    "phones": t.phone,
+    "phones": t.phones,
     "PIN": t.pin,
 }
 """What a player has, in words, in an order in which it can be taken away."""

@@ -51,13 +51,13 @@ def bay_of(text: str) -> str | None:
 
 
 _PHONES = select(
-    t.phone.c.hash,
+    t.phones.c.hash,
     t.player.c.id,
-    t.phone.c.came,
-    t.phone.c.seen,
-    t.phone.c.about,
-    t.phone.c.bay,
-).select_from(t.phone.outerjoin(t.player))
+    t.phones.c.came,
+    t.phones.c.seen,
+    t.phones.c.about,
+    t.phones.c.bay,
+).select_from(t.phones.outerjoin(t.player))
 
 
 class PhoneBook:
@@ -75,9 +75,9 @@ class PhoneBook:
         cookie, now = secrets.token_urlsafe(32), self._now()
         phone = Phone(hash_of(cookie), None, now, now, about[:LONGEST_ABOUT])
         with self._database.writing() as connection:
-            connection.execute(delete(t.phone).where(t.phone.c.seen <= now - LAST))
+            connection.execute(delete(t.phones).where(t.phones.c.seen <= now - LAST))
             connection.execute(
-                insert(t.phone).values(
+                insert(t.phones).values(
                     hash=phone.hash, came=now, seen=now, about=phone.about, signed_out=False
                 )
             )
@@ -85,7 +85,7 @@ class PhoneBook:
 
     def find(self, hash: str) -> Phone | None:
         """The phone whose cookie has this hash, unless it was signed out."""
-        found = self._phones(t.phone.c.hash == hash)
+        found = self._phones(t.phones.c.hash == hash)
         return found[0] if found else None
 
     def all(self) -> Sequence[Phone]:
@@ -93,9 +93,9 @@ class PhoneBook:
         return self._phones()
 
     def _phones(self, *ways: Any) -> Sequence[Phone]:
-        query = _PHONES.where(t.phone.c.signed_out.is_(False), *ways)
+        query = _PHONES.where(t.phones.c.signed_out.is_(False), *ways)
         with self._database.reading() as connection:
-            rows = connection.execute(query.order_by(t.phone.c.seen.desc(), t.phone.c.hash))
+            rows = connection.execute(query.order_by(t.phones.c.seen.desc(), t.phones.c.hash))
             return [Phone(*row) for row in rows]
 
     def belongs(self, hash: str, player: str | None) -> None:
@@ -136,4 +136,4 @@ class PhoneBook:
 
 
 def _change(connection: Connection, hash: str, **values: Any) -> None:
-    connection.execute(update(t.phone).where(t.phone.c.hash == hash).values(values))
+    connection.execute(update(t.phones).where(t.phones.c.hash == hash).values(values))

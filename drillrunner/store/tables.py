@@ -563,7 +563,7 @@ drill_as_set, run, entry = (t.__table__ for t in (DrillAsSet, Run, Entry))
 owner, given = (t.__table__ for t in (Owner, Given))
 round, round_event = (t.__table__ for t in (Round, RoundEvent))
 goal, thought = (t.__table__ for t in (Goal, Thought))
-sharing, pin, phone = (t.__table__ for t in (Sharing, Pin, Phone))
+sharing, pin, phones = (t.__table__ for t in (Sharing, Pin, Phone))
 gathering, gathered = (t.__table__ for t in (Gathering, Gathered))
 
 

@@ -57,5 +57,5 @@ def test_forgetting_takes_phones_pin_and_word_along(store, ines) -> None:
     assert (gone["phones"], gone["PIN"], gone["words on standing on boards"]) == (1, 1, 1)
     assert store.phones.find(phone.hash) is None
     with store.database.reading() as connection:
-        for table in (t.phone, t.pin, t.sharing):
+        for table in (t.phones, t.pin, t.sharing):
             assert connection.execute(table.select()).first() is None
