@@ -66,6 +66,8 @@ class Desk:
         self.ledger = ledger
         self.routine = routine_of(ledger.player.pace)
         self.said: tuple[str, ...] = ()
+        self.warm = False
+        """Whether the player said so, when a search asked."""
         self._rung: str | None = None
         self._trouble = ""
         self._timer = app.set_interval(TICK, self.tick)

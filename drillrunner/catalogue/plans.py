@@ -62,7 +62,8 @@ class Block:
 
     minutes, balls: what it is given; on the green no balls, for there is no bucket. why: the
     reason that it is there, in one line. chance: to beat what there is to beat, as set. serves: the
-    kind of shot on the course that it serves. worth: what its value is made of, in words.
+    kind of shot on the course that it serves. worth: what its value is made of, in words. warm:
+    of a search, that the player said to be warm when it was planned.
     """
 
     kind: BlockKind
@@ -81,6 +82,7 @@ class Block:
     chance: float | None = None
     serves: str | None = None
     worth: str = ""
+    warm: bool = False
 
 
 @dataclass(frozen=True)

@@ -353,13 +353,15 @@ class SessionScreen(ScrollScreen):
             self.say(self._trouble or "still opening your records")
 
     def _search(self, state: BlockState) -> None:
-        """Begin the search, once one is warm: the session has not seen to that by itself."""
-        if state.typed or self.session.balls_used >= WARM_BALLS:
+        """Begin the search, once one is warm: asked once, and only where nothing says so yet."""
+        warm = self.desk.warm or state.block.warm or self.session.balls_used >= WARM_BALLS
+        if state.typed or warm:
             self.desk.show_find()
             return
 
         def answered(warm: str | None) -> None:
             if warm == "warm":
+                self.desk.warm = True
                 self.desk.show_find()
             elif warm == "cold":
                 self.say(f"{WARM_BALLS} easy balls first; then Enter begins the search")

@@ -301,8 +301,8 @@ def _find(facts: Facts, limits: Limits, purse: _Purse) -> Block | None:
     return search(club, swing, why)
 
 
-def search(club: str, swing: str, why: str) -> Block:
-    """A block that finds the stock carry of one swing of one club."""
+def search(club: str, swing: str, why: str, warm: bool = False) -> Block:
+    """A block that finds the stock carry of one swing of one club. warm: as of `Block`."""
     return Block(
         "find",
         TITLES["find"],
@@ -312,6 +312,7 @@ def search(club: str, swing: str, why: str) -> Block:
         swing=swing,
         shots=FIND_BALLS,
         why=why,
+        warm=warm,
     )
 
 
@@ -324,7 +325,7 @@ def search_plan(club: str, swing: str, title: str, why: str, warm: bool) -> Plan
         WARM_BALLS,
         why="the first balls of a day fall short",
     )
-    found = search(club, swing, why)
+    found = search(club, swing, why, warm)
     return Plan("find", title, "", "", (found,) if warm else (first, found))
 
 
