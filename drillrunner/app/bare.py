@@ -99,6 +99,10 @@ class BareScreen(OneSize, Keyed, Screen[None]):
     def waits(self) -> None:
         """Say what still waits for the disk, if that was typed here."""
 
+    def file_moved(self, why: str) -> bool:
+        """Offer to write what was typed here to the file that came; whether there is anything."""
+        return False
+
     def changed(self) -> None:
         """Show what has changed elsewhere; only a screen with a `place` is told."""
 

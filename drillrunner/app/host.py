@@ -27,7 +27,7 @@ class Host(Bare):
     """The width that was worked out last, in the unit of the player of then."""
 
     def is_waiting(self) -> bool:
-        return self.records.waiting
+        return self.records.waiting and not self.is_question(self.screen)
 
     def is_writing(self) -> bool:
         return self.records.writing

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from typing import TYPE_CHECKING
+from functools import partial
+from typing import TYPE_CHECKING, Any
 
 from textual.message import Message
 
@@ -33,6 +34,17 @@ class Settled(Message):
     def __init__(self, news: News) -> None:
         super().__init__()
         self.news = news
+
+
+class Another(Choice):
+    """Asks what to do when the file was moved, replaced, or has lost its log."""
+
+    def __init__(self, why: str, known: str) -> None:
+        rows = (
+            ("again", "try again", "once the file is back where it was"),
+            ("write", "write it to the file that is there now", known),
+        )
+        super().__init__("The database is another one", rows, why, arrows=True)
 
 
 class StoreRefused(Message):
@@ -69,14 +81,15 @@ class Records:
         self._to_tell: dict[int, Callable[[News], object]] = {}
         self._settle = settle
         self._opening = False
+        self._turns = 0
         self._waiting: Callable[[Store], object] | None = None
         self.damaged: tuple[str, ...] = ()
         """What of them was left out because it can't be read, a line each."""
 
     @property
     def waiting(self) -> bool:
-        """Whether something is done as soon as they are open, and they are being opened."""
-        return self._opening and self._waiting is not None
+        """Whether something asked for is still to be done, so that what is typed waits for it."""
+        return bool(self._turns) or (self._opening and self._waiting is not None)
 
     def open(self) -> None:
         """Open them in the background."""
@@ -144,12 +157,38 @@ class Records:
         told = self._to_tell.get(news.number)
         if news.outcome != "waiting":
             self._to_tell.pop(news.number, None)
-        if news.dropped:
-            # All that waited behind it is not written either, and this news tells of it.
-            gone = range(news.number + 1, news.number + 1 + len(news.dropped))
-            self._to_tell = {n: tell for n, tell in self._to_tell.items() if n not in gone}
         if told is not None:
             told(news)
+        # All that waited behind it is not written either.
+        for number, words in enumerate(news.dropped, news.number + 1):
+            self.written(News(number, words, "dropped"))
+
+    def in_turn(
+        self, words: str, do: Callable[[Store], Any], then: Callable[[Any], object]
+    ) -> None:
+        """Do what a person asked for, which writes: once the records are open, behind all that
+        waits, and off the screen's own thread. then: what follows, with what `do` returned.
+
+        What is typed meanwhile waits for what follows, which it was meant for.
+        """
+        self.with_store(lambda store: self._in_turn(words, partial(do, store), then))
+
+    def _in_turn(self, words: str, do: Callable[[], Any], then: Callable[[Any], object]) -> None:
+        def told(news: News) -> None:
+            if news.outcome == "waiting":
+                self.app.say(str(self.unwritten))
+                return
+            self._turns -= 1
+            if news.outcome == "kept":
+                then(news.value)
+            elif isinstance(news.error, StoreError):
+                self.trouble(str(news.error), lambda: self._in_turn(words, do, then))
+            elif news.error is not None:
+                self.app.say(str(news.error))
+            self._look_for_damage()
+
+        self._turns += 1
+        self.write(words, do, told)
 
     def begin_writing(self) -> None:
         """The records are open, and what was typed before has its place in them."""
@@ -163,9 +202,32 @@ class Records:
         """Try at once what waits for the disk."""
         self._writer.again()
 
-    def moved_to(self, store: Store) -> None:
-        """Go on with other records, as of a file that came in the place of the old one."""
-        self.store = store
+    def file_moved(self, why: str, known: str, write: Callable[[], object]) -> None:
+        """The file is gone or another one: offer to write what is known here to the one that is
+        there now. known: that, in words. write: writes it; then what waits is written behind it.
+        """
+        if isinstance(self.app.screen, Another):
+            return
+
+        def answered(choice: str | None) -> None:
+            if choice == "write":
+                try:
+                    write()
+                except StoreError as error:
+                    self.app.say(f"not written: {error}")
+                    return
+                self._gone_on()
+                self.app.say(f"written to the file that is there now: {known}")
+            if choice is not None:
+                self.try_again()
+
+        self.app.push_screen(Another(why, known), answered)
+
+    def _gone_on(self) -> None:
+        """Who plays is looked up in the file that came."""
+        player = self.app.player
+        if self.store is not None and player is not None:
+            self.app.player = self.store.player(player.name) or player
 
     def refresh(self) -> None:
         """Read what the home screen tells again, and let it show that; a failure is a line."""
@@ -244,4 +306,5 @@ class Records:
             ("again", "try again", "the same once more"),
             ("leave", "quit", "close the app; all that was kept stays kept"),
         )
-        self.app.push_screen(Choice("Your records", rows, why), answered)
+        # What is typed for a ball must not close the app.
+        self.app.push_screen(Choice("Your records", rows, why, arrows=True), answered)

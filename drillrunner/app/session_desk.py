@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable, Mapping
 from functools import partial
 from typing import TYPE_CHECKING
 
 from drillrunner.app import doors
 from drillrunner.app.actions import acts
-from drillrunner.app.bare import Bare
-from drillrunner.app.dialog import Choice
+from drillrunner.app.bare import Bare, BareScreen
+from drillrunner.app.dialog import Choice, Unwritten
 from drillrunner.app.face import Face
 from drillrunner.app.keys import FACES
 from drillrunner.practice.carries.stock import FEWEST, in_force
 from drillrunner.practice.sessions.plan import drill_of
 from drillrunner.practice.sessions.refit import clock
-from drillrunner.practice.sessions.session import LONGER, BlockState, Session, routine_of
+from drillrunner.practice.sessions.session import LONGER, BlockState, Event, Session, routine_of
 from drillrunner.rules.run import Refused
 from drillrunner.rules.units import numbered
-from drillrunner.store.errors import PlayedElsewhere, StoreError
+from drillrunner.store.errors import Moved, PlayedElsewhere, StoreError
 
 if TYPE_CHECKING:
     from drillrunner.app.drills import Drills
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from drillrunner.store.journal import Playing
     from drillrunner.store.shapes import PlayerInfo
     from drillrunner.store.store import Store
+    from drillrunner.store.writer import News
 
 TICK = 1.0
 """Seconds between two looks at the clock."""
@@ -41,11 +43,34 @@ DRAWN: Mapping[str, Mapping[str, str]] = {
 }
 """Screens whose drawn keys answer a notice; elsewhere the keys of the upper row do."""
 
+WRITTEN: Mapping[str, str] = {
+    "ball": "a ball",
+    "carry": "a carry",
+    "correct": "a correction",
+    "reveal": "the reveal",
+    "pause": "the pause",
+    "resume": "the end of the pause",
+    "lengthen": "more time",
+    "block-done": "the next block",
+    "skip": "the skipped block",
+    "put-back": "the block put back",
+    "stop": "the end of the session",
+}
+"""What waits for the disk, in words. What is not here was not asked for: it comes by itself."""
+
 ACTS = ("pause", "more", "next", "skip", "back", "bring_back", "stop", "bell")
+
+
+def _nothing() -> None:
+    pass
 
 
 class Desk:
     """The session of now, and what the screens ask of it. `close` ends the ticking.
+
+    What is done is written in its order with all else that is typed, and shown once it is on disk:
+    `session` is how it stands there, `ahead` how it will stand once all of it is written, which is
+    what the next thing done goes by.
 
     closed: called when it is put away. said: what was shortened, dropped or counted as a pause
     of late, a line each.
@@ -64,6 +89,11 @@ class Desk:
         self.drills = drills
         self._closed = closed
         self.ledger = ledger
+        ledger.later = self._later
+        self._put = 0
+        self._waited = False
+        """Whether it was said that something waits for the disk."""
+        self._then: deque[tuple[int, Callable[[], object]]] = deque()
         self.routine = routine_of(ledger.player.pace)
         self.said: tuple[str, ...] = ()
         self.warm = False
@@ -75,8 +105,24 @@ class Desk:
 
     @property
     def session(self) -> Session:
-        """How it stands."""
+        """How it stands on disk."""
+        return self.ledger.kept
+
+    @property
+    def ahead(self) -> Session:
+        """How it will stand once all that was done is on disk."""
         return self.ledger.session
+
+    @property
+    def unsettled(self) -> bool:
+        """Whether something waits for the disk after which another thing is in hand."""
+        here, there = self.session, self.ahead
+        if (here.current, here.stopped) != (there.current, there.stopped):
+            return True
+        if (here.run and here.run.run) != (there.run and there.run.run):
+            return True
+        now, then = here.now, there.now
+        return now is not None and then is not None and now.revealed != then.revealed
 
     @property
     def player(self) -> PlayerInfo:
@@ -91,31 +137,93 @@ class Desk:
     def close(self) -> None:
         """Put the session away, as it stands on disk."""
         self._timer.stop()
+        self._then.clear()
+        self._put = -1
         self._closed()
+
+    # ---- the disk ----
+
+    def _later(self, event: Event, write: Callable[[], object]) -> None:
+        self._put += 1
+        told = partial(self._became, self._put, event)
+        self.records.write(WRITTEN.get(event.kind, ""), write, told)
+
+    def _became(self, number: int, event: Event, news: News) -> None:
+        """What became of an event."""
+        if news.outcome == "kept":
+            self.ledger.wrote()
+        elif news.outcome != "waiting":
+            self.ledger.dropped(event)
+        if self._put < 0:
+            return
+        if news.outcome == "kept":
+            self._kept(number)
+        elif news.outcome == "waiting":
+            self.say_waiting()
+            if isinstance(news.error, Moved):
+                self.file_moved(str(news.error))
+        else:
+            self._not_kept(number, news)
+
+    def _kept(self, number: int) -> None:
+        if self._waited:
+            state = self.records.unwritten
+            self._waited = not state.kept
+            self.app.say("" if state.kept else str(state))
+            self.changed()
+        self.look()
+        self.app.refresh_bindings()
+        while self._then and self._then[0][0] <= number:
+            self._then.popleft()[1]()
+
+    def _not_kept(self, number: int, news: News) -> None:
+        self._then = deque(one for one in self._then if one[0] != number)
+        if isinstance(news.error, PlayedElsewhere):
+            self._elsewhere(news.error)
+            return
+        self.look()
+        self.app.refresh_bindings()
+        self.changed()
+        self.app.tell("find")
+        if news.error is not None:
+            self.app.say(f"{news.words} was NOT kept: {news.error}")
+
+    def say_waiting(self) -> None:
+        """Say what waits for the disk."""
+        state = self.records.unwritten
+        if not state.kept:
+            self._waited = True
+            self.app.say(str(state))
+
+    def file_moved(self, why: str) -> None:
+        """The file is gone or another one: offer to write the session to the new one."""
+        screen = self.app.screen
+        if not isinstance(screen, BareScreen) or not screen.file_moved(why):
+            known = f"this session, {self.ledger.known} entries"
+            self.records.file_moved(why, known, self.write_anew)
+
+    def write_anew(self, playing: Playing | None = None) -> None:
+        """Write the session, and a run of it, to the file that is there now."""
+        self.ledger.write_anew()
+        if playing is not None:
+            playing.write_anew()
 
     # ---- the clock ----
 
     def tick(self) -> None:
         """Read the clock, and show what it says."""
-        pauses = len(self.session.pauses)
-        try:
-            self.ledger.tick()
-            self._trouble = ""
-        except PlayedElsewhere as error:
-            self._elsewhere(error)
-            return
-        except StoreError as error:
-            # The next tick tries again; once is enough to say it.
-            if self._trouble != str(error):
-                self._trouble = str(error)
-                self.app.say(self._trouble)
+        pauses = len(self.ahead.pauses)
+        self._doing(self.ledger.tick, self._ended)
         self._say_pauses(pauses)
         self.look()
-        if self.session.over:
-            self._end_if_seen()
+
+    def _ended(self) -> None:
+        """Show what the session came to, unless a game or its result is being looked at."""
+        if self.session.stopped is not None and self.app.at in ("session", "home"):
+            self._finish()
 
     def _say_pauses(self, before: int) -> None:
-        gaps = [pause for pause in self.session.pauses[before:] if not pause.asked]
+        gaps = [pause for pause in self.ahead.pauses[before:] if not pause.asked]
         if gaps:
             self.said = (f"{_minutes(gaps[-1].seconds)} away: counted as a pause",)
             self.app.say(self.said[0])
@@ -179,7 +287,7 @@ class Desk:
 
     def open(self) -> None:
         """Come to the session's own screen."""
-        if self.session.over:
+        if self.session.stopped is not None:
             self._finish()
             return
         with self.app.batch_update():
@@ -204,11 +312,6 @@ class Desk:
         with self.app.batch_update():
             self.app.down_to("home")
 
-    def _end_if_seen(self) -> None:
-        """Show what the session came to, unless a game or its result is being looked at."""
-        if self.app.at in ("session", "home"):
-            self._finish()
-
     def _finish(self) -> None:
         self.close()
         self._to_home()
@@ -216,7 +319,7 @@ class Desk:
 
     def after_screen(self) -> None:
         """The session's own screen has come to the front again."""
-        if self.session.over:
+        if self.session.stopped is not None:
             self._finish()
         else:
             self.look()
@@ -241,45 +344,80 @@ class Desk:
         if act == "menu" or act in ACTS:
             getattr(self, f"_{act}")()
 
-    def attempt(self, do: Callable[[], object]) -> bool:
-        """Do something to the session; why it can't be, or what failed, is said."""
-        pauses = len(self.session.pauses)
+    def attempt(self, do: Callable[[], object], then: Callable[[], object] = _nothing) -> bool:
+        """Do something to the session; why it can't be, or what failed, is said.
+
+        then: called once it is on disk.
+        """
+        if self.unsettled:
+            # What the keys are for is not known before that.
+            self.say_waiting()
+            return False
+        return self.book(do, then)
+
+    def book(self, do: Callable[[], object], then: Callable[[], object] = _nothing) -> bool:
+        """As `attempt`, for what has happened already and has its place behind all that waits."""
+        pauses = len(self.ahead.pauses)
         try:
-            do()
+            self._doing(do, then)
         except Refused as refused:
             self.app.say(str(refused))
             return False
-        except PlayedElsewhere as error:
-            self._elsewhere(error)
-            return False
         except StoreError as error:
-            self.records.trouble(str(error), lambda: self.attempt(do))
+            self.records.trouble(str(error), lambda: self.book(do, then))
             return False
         self._say_pauses(pauses)
         self.look()
         self.app.refresh_bindings()
         return True
 
+    def _doing(self, do: Callable[[], object], then: Callable[[], object]) -> None:
+        before = self._put
+        do()
+        if self._put == before:
+            then()
+        else:
+            self._then.append((self._put, then))
+
+    def _once_written(self, do: Callable[[], object]) -> None:
+        """Leave a game only with all that was typed in it on disk, or given up."""
+        state = self.records.unwritten
+        if self.ahead.run is None or state.kept:
+            do()
+            return
+
+        def answered(choice: str | None) -> None:
+            if choice == "leave":
+                self.records.give_up_unwritten()
+                do()
+
+        self.app.push_screen(Unwritten(state), answered)
+
     def _pause(self) -> None:
-        was = self.session.paused
-        if self.attempt(self.ledger.resume if was else self.ledger.pause):
-            self.app.say("the clock runs again" if was else "paused: the clock stands")
+        was = self.ahead.paused
+        said = "the clock runs again" if was else "paused: the clock stands"
+        self.attempt(
+            self.ledger.resume if was else self.ledger.pause,
+            lambda: self.app.say(said),
+        )
 
     def _more(self) -> None:
-        before = self.block
-        if self.attempt(lambda: self.ledger.lengthen(LONGER, MORE_BALLS)):
+        before = self.ahead.now
+
+        def longer() -> None:
             after = self.block
             if before is not None and after is not None:
                 minutes = clock(after.seconds - before.seconds)
                 self.app.say(f"{minutes} and {numbered(after.balls - before.balls, 'ball')} more")
             self.changed()
 
+        self.attempt(lambda: self.ledger.lengthen(LONGER, MORE_BALLS), longer)
+
     def _next(self) -> None:
-        state = self.block
+        state = self.ahead.now
         if state is not None and state.searching and len(state.typed) >= FEWEST:
             # What was found is seen first; the next block comes after that.
-            if self.attempt(self.ledger.reveal):
-                self.show_find()
+            self.attempt(self.ledger.reveal, self.show_find)
             return
         self._move(self.ledger.done)
 
@@ -290,40 +428,44 @@ class Desk:
         self._move(self.ledger.put_back)
 
     def _stop(self) -> None:
-        state = self.block
+        state = self.ahead.now
 
         def stop() -> None:
             if state is not None and state.searching and len(state.typed) >= FEWEST:
                 self.ledger.reveal()
             self.ledger.stop()
 
-        if self.attempt(stop):
-            self._finish()
+        self._once_written(lambda: self.attempt(stop, self._finish))
 
     def _move(self, move: Callable[[], object]) -> None:
         """Leave the block in hand, say what had to be dropped or cut, and show the next one."""
-        before = self.session
-        if not self.attempt(move):
-            return
-        self.app.say()
-        self.said = tuple(_refitted(before, self.session))
-        self.open()
-        self.changed()
+        before = self.ahead
+
+        def moved() -> None:
+            self.app.say()
+            self.said = tuple(_refitted(before, self.session))
+            self.open()
+            self.changed()
+
+        self._once_written(lambda: self.attempt(move, moved))
 
     @property
     def brought_back(self) -> list[tuple[int, BlockState]]:
         """Blocks that can be brought back, with their places in the plan."""
         return [
             (place, state)
-            for place, state in enumerate(self.session.blocks)
+            for place, state in enumerate(self.ahead.blocks)
             if state.standing in ("skipped", "dropped")
         ]
 
     def _bring_back(self) -> None:
         def answered(choice: str | None) -> None:
-            if choice is not None and self.attempt(lambda: self.ledger.put_back(int(choice))):
-                self.app.say(f"{self.session.blocks[int(choice)].block.title} comes next")
-                self.changed()
+            if choice is not None:
+                self.attempt(lambda: self.ledger.put_back(int(choice)), partial(next_is, choice))
+
+        def next_is(choice: str) -> None:
+            self.app.say(f"{self.session.blocks[int(choice)].block.title} comes next")
+            self.changed()
 
         rows = [(str(at), state.block.title, state.standing) for at, state in self.brought_back]
         self.app.push_screen(Choice("Bring back", rows), answered)
@@ -351,8 +493,8 @@ class Desk:
 
     def beside(self, player: str, count: int) -> None:
         """Balls that a player has hit in a match: one's own are out of the bucket too."""
-        if count and player == self.player.name and not self.session.over:
-            self.attempt(partial(self.ledger.beside, count))
+        if count and player == self.player.name and not self.ahead.over:
+            self.book(partial(self.ledger.beside, count))
 
     def show_find(self) -> None:
         """The search of the block in hand."""
@@ -374,17 +516,17 @@ class Desk:
 
     def plays_for(self, player: PlayerInfo) -> bool:
         """Whether a run that this player begins now belongs to the session."""
-        return player.id == self.player.id and not self.session.over
+        return player.id == self.player.id and not self.ahead.over
 
     def go_on_with_run(self) -> None:
         """Go on with the game in play."""
-        mark = self.session.run
+        mark = self.ahead.run
         if mark is not None:
             self.app.open(doors.OpenRun(mark.run))
 
     def left(self, playing: Playing) -> None:
         """The run in play has been left, finished or open."""
-        self.attempt(partial(self.ledger.left, playing))
+        self.book(partial(self.ledger.left, playing), self.changed)
         self.changed()
 
 

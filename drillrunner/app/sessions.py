@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from drillrunner.practice.sessions.plan import Wanted
     from drillrunner.practice.sessions.session import Limits
     from drillrunner.services.ledger import Ledger
-    from drillrunner.store.shapes import OpenSession
+    from drillrunner.store.shapes import OpenSession, SessionInfo
     from drillrunner.store.store import Store
 
 BINDINGS: list[BindingType] = [
@@ -103,9 +103,8 @@ class Sessions:
             player = self.app.player
             if player is not None:
                 end_open(store, player, self.watch)
-            self._choose_plan(wanted)
 
-        self.records.with_store(end)
+        self.records.in_turn("the end of the session", end, lambda _: self._choose_plan(wanted))
 
     def begin(self, plan: Plan, limits: Limits) -> None:
         """Start the clock on a plan, for the player of now."""
@@ -115,29 +114,37 @@ class Sessions:
         if player is None:
             return
 
-        def begin(store: Store) -> None:
-            self.desk = self._desk_of(Ledger.start(store, player, plan, limits, self.watch))
+        def begin(store: Store) -> Ledger:
+            return Ledger.start(store, player, plan, limits, self.watch)
+
+        def begun(ledger: Ledger) -> None:
+            self.desk = self._desk_of(ledger)
             self.desk.open()
 
-        self.records.with_store(begin)
+        self.records.in_turn("the session", begin, begun)
 
     def go_on(self) -> None:
         """Go on with the session that goes on, or that was left open."""
         from drillrunner.services.ledger import Ledger, faults_of
 
+        waiting = self.waiting
         if self.desk is not None:
             self.desk.open()
             return
+        if waiting is None:
+            return
 
-        def go_on(store: Store) -> None:
-            waiting = self.waiting
-            if waiting is not None:
-                info = store.session(waiting.id)
-                self.desk = self._desk_of(Ledger.taken_up(store, info, self.watch))
-                self.desk.taken_up()
-                self.records.left_out(faults_of(info))
+        def take_up(store: Store) -> tuple[SessionInfo, Ledger]:
+            info = store.session(waiting.id)
+            return info, Ledger.taken_up(store, info, self.watch)
 
-        self.records.with_store(go_on)
+        def taken_up(taken: tuple[SessionInfo, Ledger]) -> None:
+            info, ledger = taken
+            self.desk = self._desk_of(ledger)
+            self.desk.taken_up()
+            self.records.left_out(faults_of(info))
+
+        self.records.in_turn("the session", take_up, taken_up)
 
     def _desk_of(self, ledger: Ledger) -> Desk:
         from drillrunner.app.session_desk import Desk

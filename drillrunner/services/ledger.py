@@ -6,7 +6,11 @@ stock carry is saved with the event that reveals its search, in one transaction.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import json
+from collections import deque
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from functools import partial
 from typing import Any
 
 from drillrunner.catalogue.drill import Drill
@@ -33,21 +37,33 @@ from drillrunner.practice.sessions.summary import (
 from drillrunner.rules.run import Refused
 from drillrunner.store.errors import DAMAGES, StoreError
 from drillrunner.store.journal import Playing
-from drillrunner.store.shapes import PlayerInfo, SessionInfo
+from drillrunner.store.shapes import PlayerInfo, SessionEvent, SessionInfo
 from drillrunner.store.store import Store
+
+Later = Callable[[Event, Callable[[], object]], object]
+"""Takes an event and what writes it, to be called in order, by another thread if need be."""
 
 
 class Ledger(Keeper):
-    """One session of one player in progress, kept in the store: each event is on disk first."""
+    """One session of one player in progress, kept in the store: each event is on disk first.
+
+    later: writes what it is handed when the disk takes it. Then `session` is how it will stand once
+    all of that is written: what is done next goes by it. `kept` is how it stands on disk, to be
+    shown; the owner of `later` calls `wrote` or `dropped` for each event, in the end.
+    """
 
     def __init__(
         self, store: Store, player: PlayerInfo, id: str, events: Sequence[Event], watch: Watch
     ) -> None:
+        self.later: Later | None = None
+        self._waiting: deque[Event] = deque()
+        self._on_disk: Session | None = None
         super().__init__(events, watch, self._append)
         self.store = store
         self.player = player
         self.id = id
         self._seq = len(events)
+        self._written: list[SessionEvent] = []
 
     @classmethod
     def start(
@@ -56,9 +72,10 @@ class Ledger(Keeper):
         """Start a session now. Raises StoreError."""
         data = {"minutes": limits.minutes, "balls": limits.balls, "plan": plan.data()}
         first = started(plan, limits, watch().at)
-        ledger = cls(store, player, store.add_session(player.id, data).id, [first], watch)
-        ledger._seq = 0
-        ledger._append(first)
+        event = SessionEvent(1, first.at, first.kind, {**first.data, "spent": first.spent})
+        info = store.add_session(player.id, data, event)
+        ledger = cls(store, player, info.id, [first], watch)
+        ledger._written = list(info.events)
         return ledger
 
     @classmethod
@@ -66,9 +83,70 @@ class Ledger(Keeper):
         """Go on with a session where it was left. Raises StoreError, PlayedElsewhere."""
         ledger = cls(store, store.player_of(info.player_id), info.id, events_of(info), watch)
         ledger._seq = info.events[-1].seq
+        ledger._written = list(info.events)
         ledger.go_on(_run_as_it_stands(store, ledger.session))
         ledger._save_found()
         return ledger
+
+    # ---- what waits for the disk ----
+
+    @property
+    def behind(self) -> bool:
+        return bool(self._waiting)
+
+    @property
+    def kept(self) -> Session:
+        """The session as it stands on disk; its clock runs on."""
+        on_disk = self._on_disk
+        if on_disk is None:
+            return self.session
+        return on_disk.advanced(self.session.spent - on_disk.spent)
+
+    def wrote(self) -> None:
+        """The first of the events that waited is on disk."""
+        event = self._waiting.popleft()
+        if self._on_disk is not None:
+            self._on_disk = self._on_disk.after(event) if self._waiting else None
+
+    def dropped(self, event: Event) -> None:
+        """An event that waited will not be written: the session goes on without it."""
+        if event not in self._waiting or self._on_disk is None:
+            return
+        self._waiting.remove(event)
+        spent, session = self.session.spent, self._on_disk
+        for left in self._waiting:
+            with suppress(Refused):
+                session = session.after(left)
+        self.session = session.advanced(spent - session.spent)
+        if not self._waiting:
+            self._on_disk = None
+
+    @property
+    def known(self) -> int:
+        """How many events are known of it, those that wait too."""
+        return len(self._written) + len(self._waiting)
+
+    def write_anew(self) -> None:
+        """After `Moved`: write what is known to be on disk to the file that is there now.
+
+        What waits is written by `later`, once that tries again. Raises as the store's
+        `write_session_anew`.
+        """
+        session = self.kept
+        plan = {
+            "minutes": session.limits.minutes,
+            "balls": session.limits.balls,
+            "plan": session.plan.data(),
+        }
+        events = tuple(
+            event._replace(data=json.loads(json.dumps(event.data))) for event in self._written
+        )
+        info = SessionInfo(
+            self.id, self.player.id, self.player.name, session.started, None, None, plan, events
+        )
+        self.store.write_session_anew(self.player, info)
+        self.player = self.store.player(self.player.name) or self.player
+        self._save_found()
 
     # ---- what is played; it ends a pause ----
 
@@ -105,7 +183,10 @@ class Ledger(Keeper):
     def entered(self, playing: Playing) -> Session:
         """The run in play has one more entry."""
         self._play()
-        return self.run_at(balls_hit(playing.run), playing.run.over)
+        count, over = balls_hit(playing.run), playing.run.over
+        if self._on_disk is not None:
+            self._on_disk = self._on_disk.with_run(count, over)
+        return self.run_at(count, over)
 
     def left(self, playing: Playing) -> Session:
         """This run is not played any more, finished or open."""
@@ -130,16 +211,27 @@ class Ledger(Keeper):
     # ---- the store ----
 
     def _append(self, event: Event) -> None:
-        self.store.append_event(
+        write = partial(self._write_event, event, self._found_by(event))
+        if self.later is None:
+            write()
+            return
+        if not self._waiting:
+            self._on_disk = self.session
+        self._waiting.append(event)
+        self.later(event, write)
+
+    def _write_event(self, event: Event, found: dict[str, Any] | None) -> None:
+        written = self.store.append_event(
             self.id,
             self._seq + 1,
             event.kind,
             {**event.data, "spent": event.spent},
             at=event.at,
             ends=event.kind == "stop",
-            found=self._found_by(event),
+            found=found,
         )
         self._seq += 1
+        self._written.append(written)
 
     def _found_by(self, event: Event) -> dict[str, Any] | None:
         """The stock carry that an event brings to light: it is on disk with it or not at all."""

@@ -8,8 +8,10 @@ ball by ball, as many as have been played here.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any, Literal, NamedTuple
 
 from drillrunner.catalogue.drill import BadDrill, Drill, from_stored
@@ -30,11 +32,14 @@ GHOST = "challenge"
 
 
 class Taken(NamedTuple):
-    """An entry that is on disk: whose run it went to, and that run before and after it."""
+    """An entry that is on disk: whose run it went to, that run before and after it, and the match
+    after it.
+    """
 
     name: str
     before: Run
     after: Run
+    match: Match
 
 
 @dataclass(frozen=True)
@@ -139,12 +144,7 @@ class MatchDesk:
     @property
     def up(self) -> Turn:
         """Whose run is in hand: the one to play, else the one that was played last."""
-        if (turn := self.turn) is not None:
-            return turn
-        for move in reversed(self.match.moves):
-            if isinstance(move.what, Entry):
-                return Turn(move.player, move.lap)
-        return Turn(self.match.entrants[0].id)
+        return _up(self.match)
 
     @property
     def last(self) -> str:
@@ -154,6 +154,16 @@ class MatchDesk:
                 run = self.match.runs[move.player][move.lap]
                 return f"{self.names[move.player]}: {resumed_words(run)}"
         return ""
+
+    def ahead(self, match: Match, entries: Iterable[Entry]) -> Run:
+        """The run in hand once these entries of a match are on disk. Nothing is changed."""
+        match = _with(match, entries)
+        up = _up(match)
+        runs = match.runs[up.player]
+        if up.lap < len(runs):
+            return runs[up.lap]
+        entrant = match.entrant(up.player)
+        return Run.begin(entrant.game, entrant.between)
 
     def playing(self, turn: Turn | None = None) -> Playing:
         """A run of the match (else the one in hand); a decider's may not have begun yet."""
@@ -182,10 +192,11 @@ class MatchDesk:
 
     # ---- moves ----
 
-    def keep(self, entry: Entry) -> Taken:
+    def keep(self, entry: Entry, typed: datetime | None = None) -> Taken:
         """Take an entry, which is typed for the player in hand. An undo or void finds its own.
 
-        Raises BrokenGame if the game raises, which ends that run and the match.
+        typed: when that was. Raises BrokenGame if the game raises, which ends that run and the
+        match.
         """
         to = self.match.place_of(self.up.player, entry)
         playing = self.playing(to)
@@ -203,7 +214,7 @@ class MatchDesk:
         data = record.data()
         try:
             run = self.store.append_in_match(
-                playing, entry, self.info, data, ends=after.turn is None
+                playing, entry, self.info, data, ends=after.turn is None, at=typed
             )
         except BrokenGame as broken:
             self.end_broken(broken)
@@ -212,7 +223,7 @@ class MatchDesk:
             self._reread()
             raise
         self._now(after, record, data)
-        return Taken(self.names[to.player], before, run)
+        return Taken(self.names[to.player], before, run, after)
 
     def leave(self, player: str) -> None:
         """Somebody leaves: their score stands, and their run stays open."""
@@ -245,6 +256,19 @@ class MatchDesk:
             stored = self.store.run(run)
             if stored is not None and stored.ended is None:
                 self.store.give_up(run)
+
+    def write_anew(self, match: Match, entries: Iterable[Entry]) -> None:
+        """After `Moved`: write its runs, with these entries of a match too, to the file that is
+        there now. The match itself is not there and ends here. Raises as the store's `write_anew`.
+        """
+        after = _with(match, entries)
+        for turn, playing in self.playings.items():
+            known = playing.run
+            more = after.runs[turn.player][turn.lap :][:1]
+            if known.entries or (more and more[0].entries):
+                self.store.write_anew(playing)
+                for run in more:
+                    playing.append_all(run.entries[len(known.entries) :])
 
     def fail(self, error: Exception, playing: Playing, entry: Entry | None = None) -> BrokenGame:
         """The game raised: end that run and the match; the error to show."""
@@ -348,6 +372,25 @@ class MatchDesk:
         seat = Seat(self.store.player_of(kept.player_id), drill)
         self._sit(seat)
         return seat
+
+
+def _with(match: Match, entries: Iterable[Entry]) -> Match:
+    """A match with these entries typed for who is in hand."""
+    for entry in entries:
+        # What can't be taken, or a game that raises, is told of when it is written.
+        with suppress(Exception):
+            match = match.add(_up(match).player, entry)
+    return match
+
+
+def _up(match: Match) -> Turn:
+    """Whose run is in hand: the one to play, else the one that was played last."""
+    if match.turn is not None:
+        return match.turn
+    for move in reversed(match.moves):
+        if isinstance(move.what, Entry):
+            return Turn(move.player, move.lap)
+    return Turn(match.entrants[0].id)
 
 
 def _entrant(seat: Seat) -> Entrant:

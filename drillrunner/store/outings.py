@@ -38,9 +38,11 @@ def _ended(at: str | None, offset: int | None) -> datetime | None:
     return None if at is None or offset is None else moment(at, offset)
 
 
-def add_session(connection: Connection, player: int, plan: Data, at: datetime) -> str:
-    """A new session in the player's visit of that day; its id."""
-    id, (started, offset) = str(uuid.uuid4()), stamp(at)
+def add_session(
+    connection: Connection, player: int, plan: Data, at: datetime, id: str | None = None
+) -> str:
+    """A new session in the player's visit of that day; its id, which is a new one unless given."""
+    id, (started, offset) = id or str(uuid.uuid4()), stamp(at)
     connection.execute(
         insert(t.session).values(
             id=id,

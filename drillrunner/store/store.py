@@ -281,6 +281,29 @@ class Store:
         schema.bring_up(self.database)
         return playing.write_anew()
 
+    def write_session_anew(self, player: PlayerInfo, info: SessionInfo) -> None:
+        """As `write_anew`, for a session: all that is known of it, with the events that lie there
+        already left as they are.
+
+        Raises PlayedElsewhere if it went on differently there; StoreError if it could not be
+        written.
+        """
+        self.database.reopen()
+        schema.bring_up(self.database)
+        with self.database.writing() as connection:
+            number = people.same_or_added(connection, player, info.started)
+            there = outings.sessions(connection, info.id)
+            have = there[0].events if there else ()
+            if have != info.events[: len(have)]:
+                raise PlayedElsewhere("this session went on differently there: look at it first")
+            if not there:
+                outings.add_session(connection, number, info.plan, info.started, info.id)
+            for event in info.events[len(have) :]:
+                ends = event.kind == "stop"
+                outings.append_event(
+                    connection, info.id, event.seq, event.kind, event.data, event.at, ends
+                )
+
     def give_up(self, run_id: str) -> StoredRun:
         """Give up an open run; its game need not be there."""
         journal.give_up(self.database, self.clock, self._run(run_id))
@@ -387,11 +410,16 @@ class Store:
 
     # Sessions, stock carries and matches
 
-    def add_session(self, player_id: str, plan: Data) -> SessionInfo:
-        """A new session, open, in today's visit."""
+    def add_session(
+        self, player_id: str, plan: Data, first: SessionEvent | None = None
+    ) -> SessionInfo:
+        """A new session, open, in today's visit; with its first event or not at all."""
         with self.database.writing() as connection:
             number = player_number(connection, player_id)
             id = outings.add_session(connection, number, plan, self.clock())
+            if first is not None:
+                seq, at, kind, data = first
+                outings.append_event(connection, id, seq, kind, data, at, ends=False)
         return self.session(id)
 
     def append_event(
@@ -515,16 +543,24 @@ class Store:
         return self.match(match_id)
 
     def append_in_match(
-        self, playing: Playing, entry: Entry, known: MatchInfo, data: Data, *, ends: bool
+        self,
+        playing: Playing,
+        entry: Entry,
+        known: MatchInfo,
+        data: Data,
+        *,
+        ends: bool,
+        at: datetime | None = None,
     ) -> Run:
         """Take an entry of a run in a match, and what follows for the match, in one transaction.
 
-        known: the match as last read. Raises as `Playing.append`, and PlayedElsewhere if the
-        match was played on since.
+        known: the match as last read. at: when it was typed. Raises as `Playing.append`, and
+        PlayedElsewhere if the match was played on since.
         """
-        at = self.clock()
-        return playing.append(
-            entry,
+        at = at or self.clock()
+        return playing.append_all(
+            (entry,),
+            (at,),
             lambda connection: outings.change_match(
                 connection, known.id, data, at, ends, known.data
             ),

@@ -52,7 +52,8 @@ SOON = 0.05
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """One thing to be written. words: what was typed, for a message. do: writes it."""
+    """One thing to be written. words: what was typed, for a message; empty for what comes by
+    itself, such as the time, and is not counted as waiting. do: writes it."""
 
     number: int
     words: str
@@ -119,7 +120,12 @@ class Queue:
     @property
     def state(self) -> State:
         """How things stand."""
-        return State(len(self._items), "" if self._trouble is None else str(self._trouble))
+        return State(self._waiting, "" if self._trouble is None else str(self._trouble))
+
+    @property
+    def _waiting(self) -> int:
+        """How many wait that somebody asked for."""
+        return sum(bool(item.words) for item in self._items)
 
     @property
     def words(self) -> tuple[str, ...]:
@@ -146,7 +152,7 @@ class Queue:
         if isinstance(error, DiskTrouble):
             self._trouble = error
             head = self._items[0]
-            return News(head.number, head.words, "waiting", error=error, waiting=len(self))
+            return News(head.number, head.words, "waiting", error=error, waiting=self._waiting)
         if isinstance(error, Refused):
             return self._settled("refused", error=error)
         head = self._items.popleft()
@@ -167,7 +173,7 @@ class Queue:
     def _settled(self, outcome: Outcome, value: Any = None, error: Exception | None = None) -> News:
         head = self._items.popleft()
         self._trouble = None
-        return News(head.number, head.words, outcome, value, error, waiting=len(self))
+        return News(head.number, head.words, outcome, value, error, waiting=self._waiting)
 
 
 class Writer:

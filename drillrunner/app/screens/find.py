@@ -28,6 +28,8 @@ from drillrunner.rules.shot import Aim
 from drillrunner.rules.units import spoken, text
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from drillrunner.app.session_desk import Desk
     from drillrunner.practice.sessions.session import BlockState
 
@@ -80,6 +82,12 @@ class FindScreen(BaseScreen, inherit_bindings=False):
     def state(self) -> BlockState | None:
         """The block in hand, if it is a search."""
         state = self.desk.block
+        return state if state is not None and state.block.kind == "find" else None
+
+    @property
+    def ahead(self) -> BlockState | None:
+        """The search as it will stand once all that was typed is on disk."""
+        state = self.desk.ahead.now
         return state if state is not None and state.block.kind == "find" else None
 
     @property
@@ -195,8 +203,11 @@ class FindScreen(BaseScreen, inherit_bindings=False):
 
     async def press(self, key: str, character: str | None) -> None:
         """One key, from the block or drawn."""
-        state = self.state
-        if keypad.is_modifier(key) or state is None:
+        state = self.ahead
+        if keypad.is_modifier(key):
+            return
+        if state is None or self.desk.unsettled:
+            self.desk.say_waiting()
             return
         sign = keypad.NAMES.get(key, character)
         if state.revealed and sign not in (".", ","):
@@ -242,29 +253,37 @@ class FindScreen(BaseScreen, inherit_bindings=False):
             self.say(str(refused))
             return
         self._unsure, self._open = "", False
-        if self.desk.attempt(partial(self.desk.ledger.carry, str(carry))):
-            self.show()
-            count = len(self.state.typed) if self.state is not None else 0
-            self.say(f"shot {count} is in")
+        count = 1 + (len(self.ahead.typed) if self.ahead is not None else 0)
+        self._write(partial(self.desk.ledger.carry, str(carry)), f"shot {count} is in")
+
+    def _write(self, do: Callable[[], object], said: str) -> None:
+        """Do something to the search, and show it once it is on disk."""
+
+        def kept() -> None:
+            if self in self.app.screen_stack:
+                self.show()
+                state = self.drillrunner.records.unwritten
+                self.say(said if state.kept else f"{said}; {state}")
+
+        self.desk.attempt(do, kept)
+
+    def waits(self) -> None:
+        self.desk.say_waiting()
 
     def action_take_back(self) -> None:
         """Take the latest carry out."""
-        state = self.state
+        state = self.ahead
         if state is None:
             return
         if not state.typed:
             self.say("nothing typed yet")
-        elif self._correct(len(state.typed), None):
-            self.show()
-            self.say(f"shot {len(state.typed)} is taken out")
-
-    def _correct(self, shot: int, carry: str | None, hit: bool = False) -> bool:
-        correct = partial(self.desk.ledger.correct, shot, carry, hit)
-        return self.desk.attempt(correct)
+        else:
+            shot = len(state.typed)
+            self._write(partial(self.desk.ledger.correct, shot, None), f"shot {shot} is taken out")
 
     def action_correct(self) -> None:
         """Type one of the hidden carries anew, or take it out."""
-        state = self.state
+        state = self.ahead
         if state is None:
             return
         if not state.typed:
@@ -293,9 +312,15 @@ class FindScreen(BaseScreen, inherit_bindings=False):
             if not typed:
                 return
             carry = _carry(typed, self.ask)
-            if self._correct(int(shot), None if carry == OUT else str(carry), hit=True):
-                self.show()
-                self.say(f"shot {shot} " + ("does not count" if carry == OUT else "is corrected"))
+            self._write(
+                partial(
+                    self.desk.ledger.correct,
+                    int(shot),
+                    None if carry == OUT else str(carry),
+                    hit=True,
+                ),
+                f"shot {shot} " + ("does not count" if carry == OUT else "is corrected"),
+            )
 
         self.app.push_screen(
             Question(
@@ -319,14 +344,13 @@ class FindScreen(BaseScreen, inherit_bindings=False):
 
     def action_reveal(self) -> None:
         """Show the carries, once there are five."""
-        state = self.state
+        state = self.ahead
         if state is None:
             return
         if len(state.typed) < stock.FEWEST:
             self.say(f"{len(state.typed)} carries: at least {stock.FEWEST} are needed")
-        elif self.desk.attempt(self.desk.ledger.reveal):
-            self.show()
-            self.say("saved as your stock carry")
+        else:
+            self._write(self.desk.ledger.reveal, "saved as your stock carry")
 
 
 def _carry(typed: str, ask: Ask, sure: bool = False) -> Decimal:

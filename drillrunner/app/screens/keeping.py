@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from contextlib import suppress
+from datetime import datetime
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.binding import BindingType
@@ -14,7 +15,7 @@ from drillrunner.app.screens.run_menu import NoteChoice
 from drillrunner.practice.looking_back.run_words import entry_words, last_words, resumed_words
 from drillrunner.rules import keypad
 from drillrunner.rules.run import Entry, Kind, Refused, Run
-from drillrunner.store.errors import BrokenGame, Moved, StoreError
+from drillrunner.store.errors import BrokenGame, Moved
 
 if TYPE_CHECKING:
     from drillrunner.store.journal import Playing
@@ -54,6 +55,8 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
         """The latest entry in words."""
         self.unwritten: tuple[Entry, ...] = ()
         """Entries that wait for the disk, in the order typed."""
+        self._before = playing.run
+        """The run before the first of them: the writer's thread may be ahead of what it told."""
 
     def refresh_from(self, playing: Playing) -> None:
         """Show the run as it stands. The one place that draws it."""
@@ -80,29 +83,36 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
         """The run as it will stand once all that was typed is on disk: what is typed next is read
         against that, and shown is only what is there.
         """
-        run = self.playing.run
+        run = self._before if self.unwritten else self.playing.run
         for entry in self.unwritten:
-            with suppress(Refused):
+            # What can't be taken, or a game that raises, is told of when it is written.
+            with suppress(Exception):
                 run = run.add(entry)
         return run
 
-    def write(self, entry: Entry) -> Any:
-        """Write one entry, on the writer's thread; what `took` is given. As `Playing.append`."""
+    def write(self, entry: Entry, at: datetime) -> Any:
+        """Write one entry, on the writer's thread; what `took` is given. As `Playing.append`.
+
+        at: when it was typed.
+        """
         before = self.playing.run
-        return last_words(before, self.playing.append(entry))
+        return before, self.playing.append_all((entry,), (at,))
 
     def took(self, written: Any) -> str:
         """An entry is on disk: what it says."""
-        return str(written)
+        before, self._before = written
+        return last_words(before, self._before)
 
     def keep(self, entry: Entry) -> None:
         """Take one entry: written first, in the order typed, and shown after."""
         run = self.ahead
         said = entry_words(entry, run.game.unit, run.between)
         records = self.drillrunner.records
-        waits = bool(self.unwritten) or records.store is None
+        waits, at = bool(self.unwritten) or records.store is None, self.drillrunner.clock()
+        if not self.unwritten:
+            self._before = self.playing.run
         self.unwritten = (*self.unwritten, entry)
-        records.write(said, lambda: self.write(entry), self._became)
+        records.write(said, lambda: self.write(entry, at), self._became)
         if waits:
             # What the key itself had to say took the place of that.
             self.say(self._still())
@@ -112,6 +122,8 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
         if news.outcome == "waiting":
             self._waits(news)
             return
+        if news.outcome == "dropped" and not self.unwritten:
+            return  # it waited behind one of this run, which said so
         self.unwritten = () if news.dropped else self.unwritten[1:]
         if news.outcome == "kept":
             self.last = self.took(news.value)
@@ -139,7 +151,7 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
             self.file_moved(str(news.error))
 
     def _refused(self, news: News) -> None:
-        error, after = news.error, len(news.dropped)
+        error, after = news.error, sum(bool(words) for words in news.dropped)
         more = f", nor the {after} typed after it" if after else ""
         if isinstance(error, BrokenGame):
             self.report_fault(error)
@@ -155,46 +167,20 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
     def turned_back(self) -> None:
         """The run may be another than it was: it was played elsewhere, or not written."""
 
-    def file_moved(self, why: str) -> None:
-        """The file is gone or another one: offer to write what is known here to the new one."""
+    def file_moved(self, why: str) -> bool:
         known = len(self.playing.run.entries) + len(self.unwritten)
+        entries = "1 entry" if known == 1 else f"{known} entries"
+        self.drillrunner.records.file_moved(why, f"this run, {entries}", self.write_anew)
+        return True
 
-        def answered(choice: str | None) -> None:
-            if choice == "write":
-                self._write_anew()
-            elif choice == "again":
-                self.drillrunner.records.try_again()
+    def write_anew(self) -> None:
+        """Write this run, as it is known to be on disk, to the file that lies there now.
 
-        rows = (
-            ("again", "try again", "once the file is back where it was"),
-            ("write", "write it to the file that is there now", f"this run, {known} entries"),
-        )
-        self.app.push_screen(
-            Choice("The database is another one", rows, why, arrows=True), answered
-        )
-
-    def _write_anew(self) -> None:
-        """Write this run, as it is known here, to the file that lies there now."""
-        from drillrunner.store.store import Store
-
-        records, playing = self.drillrunner.records, self.playing
-        entries = (*playing.run.entries, *self.unwritten)
-        try:
-            store = Store.open(records.database, self.drillrunner.clock)
-            name = playing.player.name
-            player = store.player(name) or store.add_player(name)
-            anew = store.begin(player.id, playing.drill)
-            anew.append_all(entries)
-        except (StoreError, Refused) as error:
-            self.say(f"not written: {error}")
-            return
-        self.unwritten = ()
-        records.give_up_unwritten()
-        records.moved_to(store)
-        self.drillrunner.player = player
-        self.playing = anew
-        self.redraw()
-        self.say(f"{len(entries)} entries are on disk, in the file that is there now")
+        Raises StoreError.
+        """
+        store = self.drillrunner.records.store
+        assert store is not None
+        store.write_anew(self.playing)
 
     def report_fault(self, broken: BrokenGame) -> None:
         """Say that the game itself failed, and where; the run is left once that is read."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import datetime
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.app import ComposeResult
@@ -18,6 +19,7 @@ from drillrunner.app.widgets.board import CROWD, Board, LargeName
 from drillrunner.app.widgets.target import TargetWidget
 from drillrunner.odds.words import share
 from drillrunner.practice.looking_back.run_words import last_words, time_played
+from drillrunner.practice.matches.match import Match
 from drillrunner.practice.matches.record import won
 from drillrunner.practice.sessions.session import balls_hit
 from drillrunner.rules.run import Entry, Refused, Run
@@ -31,6 +33,9 @@ if TYPE_CHECKING:
 
 class MatchScreen(KeepingScreen):
     """What play and result of a match share: entries go to the desk, which finds their run."""
+
+    _match_before: Match
+    """The match before the first entry that waits for the disk."""
 
     def __init__(self, desk: MatchDesk) -> None:
         self.desk = desk
@@ -48,17 +53,28 @@ class MatchScreen(KeepingScreen):
 
     @property
     def ahead(self) -> Run:
-        # Whose turn it is once all is written, only the writing says.
-        return self.playing.run
+        if not self.unwritten:
+            return self.playing.run
+        return self.desk.ahead(self._match_before, self.unwritten)
 
-    def write(self, entry: Entry) -> Any:
-        return self.desk.match.decision, self.desk.keep(entry)
+    def keep(self, entry: Entry) -> None:
+        if not self.unwritten:
+            self._match_before = self.desk.match
+        super().keep(entry)
+
+    def write(self, entry: Entry, at: datetime) -> Any:
+        return self.desk.match.decision, self.desk.keep(entry, at)
 
     def turned_back(self) -> None:
         self.turned("")
 
+    def write_anew(self) -> None:
+        self.desk.write_anew(self._match_before, self.unwritten)
+        self.drillrunner.records.give_up_unwritten()
+        MatchScreen.left(self)
+
     def took(self, written: Any) -> str:
-        decided, (name, before, after) = written
+        decided, (name, before, after, self._match_before) = written
         if self.drillrunner.sessions.desk is not None:
             self.drillrunner.sessions.desk.beside(name, balls_hit(after) - balls_hit(before))
         said = f"{name}: {last_words(before, after)}"
@@ -201,6 +217,9 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
 
     def moved(self, move: Callable[[], object]) -> None:
         """Do something to the match that may be refused, and show it."""
+        if self.unwritten:
+            self.say(self._still())
+            return
         try:
             move()
         except Refused as refused:
@@ -214,6 +233,9 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
 
     def action_back(self) -> None:
         """Leave the match: one answer for all, whether its runs are kept open or given up."""
+        if self.unwritten and not self.drillrunner.records.unwritten.kept:
+            super().action_back()
+            return
         if not any(isinstance(move.what, Entry) for move in self.desk.match.moves):
             self.drillrunner.records.with_store(lambda _: self.desk.close())
             super().action_back()

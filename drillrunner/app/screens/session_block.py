@@ -13,7 +13,7 @@ from textual.containers import Container, Vertical, VerticalScroll
 from textual.widgets import Static
 
 from drillrunner.app import gaps, words
-from drillrunner.app.dialog import Choice
+from drillrunner.app.dialog import Choice, Unwritten
 from drillrunner.app.face import WIDE
 from drillrunner.app.keys import drawn_key, key
 from drillrunner.app.screens.base import ScrollScreen
@@ -322,28 +322,51 @@ class SessionScreen(ScrollScreen):
 
     def action_ball(self) -> None:
         """One ball hit."""
-        if self._ball():
-            self.say()
-            self._draw_keys()
+        self._ball(1, "")
 
     def action_take_back(self) -> None:
         """One ball fewer in this block."""
-        if self._ball(-1):
-            self.say("one ball taken back")
+        self._ball(-1, "one ball taken back")
 
-    def _ball(self, count: int = 1) -> bool:
-        if not self.desk.attempt(partial(self.desk.ledger.ball, count)):
-            return False
-        self._take()
-        self._show_count()
-        return True
+    def _ball(self, count: int, said: str) -> None:
+        def kept() -> None:
+            self._take()
+            if self.is_mounted:
+                self._show_count()
+                self._draw_keys()
+                self.say(said or self._still())
+
+        self.desk.attempt(partial(self.desk.ledger.ball, count), kept)
+
+    def _still(self) -> str:
+        state = self.drillrunner.records.unwritten
+        return "" if state.kept else str(state)
+
+    def waits(self) -> None:
+        self.desk.say_waiting()
+
+    def action_back(self) -> None:
+        """Back to home; the session goes on. What waits for the disk is asked about first."""
+        state = self.drillrunner.records.unwritten
+        if state.kept:
+            super().action_back()
+            return
+
+        def answered(choice: str | None) -> None:
+            if choice == "leave":
+                self.drillrunner.records.give_up_unwritten()
+                self.app.pop_screen()
+
+        self.app.push_screen(Unwritten(state), answered)
 
     def action_play(self) -> None:
         """Play the drill, or begin the search; go on with one that was left open."""
         state = self.state
         if state is None:
             return
-        if state.block.kind == "find":
+        if self.desk.unsettled:
+            self.desk.say_waiting()
+        elif state.block.kind == "find":
             self._search(state)
         elif self.session.run is not None:
             self.desk.go_on_with_run()
@@ -374,7 +397,9 @@ class SessionScreen(ScrollScreen):
 
     def action_again(self) -> None:
         """Play the drill of this block again."""
-        if self.drill is not None:
+        if self.desk.unsettled:
+            self.desk.say_waiting()
+        elif self.drill is not None:
             self.drillrunner.runs.play(self.drill)
 
     def action_gap(self) -> None:

@@ -20,8 +20,15 @@ class InSession(KeepingScreen):
     def kept(self) -> None:
         desk = self.drillrunner.sessions.desk
         if desk is not None:
-            desk.attempt(partial(desk.ledger.entered, self.playing))
+            desk.book(partial(desk.ledger.entered, self.playing))
         super().kept()
+
+    def write_anew(self) -> None:
+        desk = self.drillrunner.sessions.desk
+        if desk is None:
+            super().write_anew()
+        else:
+            desk.write_anew(self.playing)
 
     def left(self) -> None:
         """Leave the run, and come back to the session."""

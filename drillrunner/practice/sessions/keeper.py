@@ -56,9 +56,9 @@ def started(plan: Plan, limits: Limits, at: datetime) -> Event:
 class Keeper:
     """One session in progress. `session` is how it stands; only the methods here change it.
 
-    events: all of it so far, from `started` on. write: makes an event durable before it returns; if
-    it raises, nothing has changed. Every method raises Refused, with the reason in one line, for
-    what can't be done now.
+    events: all of it so far, from `started` on. write: makes an event durable before it returns, or
+    sees to it that it will be, in order; if it raises, nothing has changed. Every method raises
+    Refused, with the reason in one line, for what can't be done now.
     """
 
     def __init__(self, events: Iterable[Event], watch: Watch, write: Write) -> None:
@@ -89,11 +89,16 @@ class Keeper:
         session = self.session
         if session.stopped is None and session.over is not None:
             self._end(session.over)
-        elif not session.paused and (
+        elif not (session.paused or self.behind) and (
             session.spent - session.marked >= HEARTBEAT or (step > GAP and not session.over)
         ):
             self._do("seen", {})
         return self.session
+
+    @property
+    def behind(self) -> bool:
+        """Whether something is still to be written: its own time is kept with it."""
+        return False
 
     def ball(self, count: int = 1) -> Session:
         """Balls hit outside games; -1 takes one back."""
