@@ -367,6 +367,8 @@ class Desk:
             self.records.trouble(str(error), lambda: self.book(do, then))
             return False
         self._say_pauses(pauses)
+        if self.records.unwritten.why:
+            self.say_waiting()
         self.look()
         self.app.refresh_bindings()
         return True
