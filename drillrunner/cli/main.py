@@ -41,6 +41,7 @@ COMMANDS = {
     "import": ("import_", "an export of another database, or a CSV of carries and misses"),
     "backup": ("backup", "a copy of the database, checked by reading it"),
     "restore": ("restore", "put a backup in the place of the database"),
+    "give": ("give", "give what was typed under another name to whose it was"),
     "forget": ("forget", "remove a person and what only they have, after a backup"),
     "challenge": ("challenge", "a finished run in a file, for a friend to play against"),
     "accept": ("accept", "play against a challenge, as if its sender were in the next bay"),
