@@ -38,7 +38,10 @@ def evening(home: Path) -> Path:
             playing.append(read(text, drill.game().ask))
             ledger.entered(playing)
         ledger.stop()
-        store.rounds.add(ines.id, NewRound(date(2025, 5, 9), "score", data={"adjusted": 90}, told=[("finished", {})]))
+        store.rounds.add(
+            ines.id,
+            NewRound(date(2025, 5, 9), "score", data={"adjusted": 90}, told=[("finished", {})]),
+        )
         seats = [Seat(player, drill) for player in (ines, tobi)]
         desk = MatchDesk.start(store, catalogue().games, seats, Setup(()))
         for text in ["5", "5", "5", "4", "4", "4", "4", "4"]:

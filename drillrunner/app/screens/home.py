@@ -31,13 +31,14 @@ if TYPE_CHECKING:
     from drillrunner.practice.carries.stock import Stocks
     from drillrunner.practice.looking_back.what_next import NextThing
     from drillrunner.rules.game import Score
-    from drillrunner.store.shapes import MatchInfo, RoundInfo, StoredRun
+    from drillrunner.store.shapes import MatchInfo, PlayerInfo, RoundInfo, StoredRun
     from drillrunner.store.store import Store
 
 CALM = 1.5
 """Seconds without a key until it is worked out how hard each drill is."""
 
 DRILL, OPEN, SESSION, MATCH, ROUND = "drill:", "open:", "session", "match:", "round:"
+PLAYER = "player:"
 
 
 class Notice(Static):
@@ -96,6 +97,7 @@ class HomeScreen(AsksOdds, BaseScreen):
         self._offers: dict[object, str] = {}
         self._retired: frozenset[str] = frozenset()
         self._stocks: Stocks = {}
+        self._players: tuple[PlayerInfo, ...] = ()
         self._hard: dict[object, Hardness | None] = {}
         self._fresh: set[object] = set()
         self._weighing = Newest(self)
@@ -138,6 +140,7 @@ class HomeScreen(AsksOdds, BaseScreen):
         clubs = () if player is None else store.clubs(player.id)
         self._retired = frozenset(club.id for club in clubs if club.retired)
         self._stocks = in_force(() if player is None else store.stock_carries(player.id))
+        self._players = store.players()
         self.drillrunner.records.refresh()
 
     def changed(self) -> None:
@@ -178,6 +181,7 @@ class HomeScreen(AsksOdds, BaseScreen):
         for club, of_club in groupby(by_club, key=lambda drill: drill.club):
             rows.append(heading(words.club(club) + " · retired" * (club in retired)))
             rows += [self._row(drill) for drill in of_club]
+        rows += self._people_rows(player, facts.owner)
         self.query_one(BlockList).fill(rows)
         self._detail()
         self._when_calm()
@@ -338,6 +342,15 @@ class HomeScreen(AsksOdds, BaseScreen):
             said = f"left {words.when(left.at, app.clock())}; the time since counts as a pause"
             yield Option(ListRow(f"▶ {left.title}", "go on", said), id=SESSION)
 
+    def _people_rows(self, player: PlayerInfo | None, owner: str | None) -> Iterator[Option]:
+        """The others who play here: guests, but for whose records these are."""
+        others = [one for one in self._players if player is None or one.id != player.id]
+        if others:
+            yield heading("who else plays")
+        for one in others:
+            said = "opens first" if one.id == owner else "guest"
+            yield Option(ListRow(one.name, said), id=PLAYER + one.id)
+
     def _match_row(self, match: MatchInfo) -> Option:
         """A match that was left open."""
         names = ", ".join(seat.player for seat in match.players)
@@ -461,6 +474,10 @@ class HomeScreen(AsksOdds, BaseScreen):
             self.drillrunner.sessions.go_on()
         elif chosen.startswith(MATCH):
             self.drillrunner.open(doors.OpenMatch(chosen.removeprefix(MATCH)))
+        elif chosen.startswith(PLAYER):
+            named = [one for one in self._players if PLAYER + one.id == chosen]
+            self.drillrunner.people.now_plays(named[0])
+            self.say(f"{named[0].name} plays now")
         elif chosen.startswith(ROUND):
             self.drillrunner.open(doors.RoundPlay(chosen.removeprefix(ROUND)))
         elif chosen.startswith(OPEN):
