@@ -170,8 +170,9 @@ WRITTEN: dict[str, str] = {
     "round_play": (
         "The block is the hole seen from where you hit. Tee shot: 5 fairway, 4 and 6 beside it, "
         "1 and 3 in the trees, 2 short, 0 a penalty: then 1 for one stroke and a drop, 2 for "
-        "stroke and distance. Then how far it was to the green, and Enter; - before it says that "
-        "it was a stroke earlier than usual, + a stroke later. Where it went: 5 on, 4 6 8 2 beside "
+        "stroke and distance; + before the key turns to another club than the usual one. Then how "
+        "far it was to the green, and Enter; - before it says that it was a stroke earlier than "
+        "usual, + a stroke later. Where it went: 5 on, 4 6 8 2 beside "
         "the green, 7 9 1 3 the corners. If it missed, what was left; / before it says sand, // "
         "short grass; Enter alone: not known. Then the first putt, the putts, and the score: Enter "
         "takes the one that is shown. * takes the last answer back, and at the first question of "

@@ -51,11 +51,13 @@ KEY_WORDS: Mapping[CardField, Mapping[str, str]] = {
 PENALTY_WORDS = {"1": "drop", "2": "replay"}
 
 
-def asked_words(line: HoleLine, unit: Unit) -> str:
-    """What is asked now, and what Enter takes."""
+def asked_words(line: HoleLine, unit: Unit, clubs: Mapping[str, str]) -> str:
+    """What is asked now, and what Enter takes. clubs: what each is called, by id."""
     if line.penalty:
         return "1 drop, 2 stroke and distance"
     said = ASKED[line.at].format(unit=spoken(unit), putt="metres" if line.metres else "feet")
+    if line.turns_club and line.now.club:
+        said = f"{said}, {clubs.get(line.now.club, line.now.club)}"
     if line.typed:
         return f"{line.typed}▏ {said}"
     if line.likely and line.at not in ("tee", "result"):
@@ -69,6 +71,8 @@ def key_words(line: HoleLine) -> dict[str, str]:
     if line.penalty:
         return words | PENALTY_WORDS
     words |= KEY_WORDS[line.at]
+    if line.turns_club:
+        words["plus"] = "club"
     known = line.known is not None and getattr(line.known, line.at) is not None
     words["enter"] = "take" if line.typed else line.likely or ("as told" if known else "unknown")
     if line.at == "putt" and line.now.off and not line.typed and not line.likely:
@@ -76,11 +80,16 @@ def key_words(line: HoleLine) -> dict[str, str]:
     return words
 
 
-def told_words(hole: HolePlayed, par: int, unit: Unit, metres: bool) -> str:
-    """What is known of a hole, in the order in which it was played."""
+def told_words(
+    hole: HolePlayed, unit: Unit, metres: bool, clubs: Mapping[str, str]
+) -> str:
+    """What is known of a hole, in the order in which it was played. clubs: as they are called."""
     parts = []
+    club = "" if hole.club is None else clubs.get(hole.club, hole.club)
     if hole.tee is not None:
-        parts.append(f"tee {TEE_WORDS[hole.tee]}")
+        parts.append(f"{club or 'tee'} {TEE_WORDS[hole.tee]}")
+    elif club:
+        parts.append(club)
     if hole.approach is not None:
         parts.append(f"from {text(hole.approach)} {unit}")
     if hole.result is not None:

@@ -43,7 +43,8 @@ class HolePlayed:
     tee: where the tee shot ended; `penalty` is one stroke and a drop, `lost` stroke and distance.
     number: which stroke the first one meant for the green was, penalties not counted. approach:
     how far from. left, lie: how far away, and on what, a ball lay that missed. putt: feet of the
-    first putt. penalties: all penalty strokes of the hole, the tee shot's too.
+    first putt. penalties: all penalty strokes of the hole, the tee shot's too. club: hit from the
+    tee, told where it was not the usual one.
     """
 
     hole: int
@@ -57,6 +58,7 @@ class HolePlayed:
     putts: int | None = None
     penalties: int | None = None
     score: int | None = None
+    club: str | None = None
 
     @property
     def off(self) -> bool | None:

@@ -7,7 +7,7 @@ else what follows from the rest. Where the ball lies is seen from where it was h
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any, Literal
@@ -56,7 +56,7 @@ class HoleLine:
     """A hole as far as it has been typed.
 
     known: what was told of it before. received: strokes that the player gets there. metres: how
-    putts are typed. typed: the line that waits for Enter. penalty: whether 1 or 2 is awaited now,
+    putts are typed. bag: ids of the clubs that `+` turns through, from the usual one on this tee. typed: the line that waits for Enter. penalty: whether 1 or 2 is awaited now,
     one stroke and a drop, or stroke and distance. before: the state that taking back leads to.
     """
 
@@ -66,6 +66,7 @@ class HoleLine:
     known: HolePlayed | None = None
     received: int = 0
     metres: bool = False
+    bag: tuple[str, ...] = ()
     told: HolePlayed | None = None
     at: CardField = "score"
     typed: str = ""
@@ -82,9 +83,11 @@ class HoleLine:
         known: HolePlayed | None = None,
         received: int = 0,
         metres: bool = False,
+        bag: Sequence[str] = (),
     ) -> HoleLine:
         """A hole of which nothing has been typed yet."""
-        line = cls(hole, par, form, known, received, metres, HolePlayed(hole))
+        told = HolePlayed(hole, club=None if known is None else known.club)
+        line = cls(hole, par, form, known, received, metres, tuple(bag), told)
         return replace(line, at=line._asked[0])
 
     @property
@@ -125,6 +128,18 @@ class HoleLine:
             return max(self.par - 2, 1) + self.now.putts + max(self.received, 0)
         return max(self.par + self.received, 1)
 
+    @property
+    def turns_club(self) -> bool:
+        """Whether the tee shot is being told, and there are clubs to choose from."""
+        return len(self.bag) > 1 and self.at == ("result" if self.par == SHORT_HOLE else "tee")
+
+    def _next_club(self) -> HoleLine:
+        now = self.now.club
+        at = self.bag.index(now) if now in self.bag else 0
+        club = self.bag[(at + 1) % len(self.bag)]
+        told = replace(self.now, club=None if club == self.bag[0] else club)
+        return replace(self, told=told, before=self)
+
     # ---- keys ----
 
     def back(self) -> HoleLine | None:
@@ -141,6 +156,8 @@ class HoleLine:
             return self._penalty(key)
         if key == "enter":
             return self._enter()
+        if key == "+" and self.turns_club:
+            return self._next_club(), ""
         match self.at:
             case "tee" if key in TEE_KEYS:
                 return self._taken(tee=TEE_KEYS[key]), ""

@@ -20,6 +20,7 @@ the club shows; that all is told; that the round counts no more, and that it doe
 CARD_FACTS: tuple[CardFact, ...] = get_args(CardFact)
 
 CARD_LENGTHS = ("approach", "left", "putt")
+LONGEST_CLUB = 60
 COUNTS = ("number", "putts", "penalties", "score")
 CHOICES: Mapping[str, tuple[str, ...]] = {"tee": TEE_SHOTS, "result": RESULTS, "lie": LEFT_LIES}
 
@@ -82,7 +83,7 @@ def card_of(told: Iterable[tuple[str, Mapping[str, Any]]]) -> Scorecard:
 
 def told_hole(hole: HolePlayed) -> dict[str, Any]:
     """A hole as it is kept; what is not known is left out."""
-    names = ("hole", *CHOICES, *CARD_LENGTHS, *COUNTS)
+    names = ("hole", *CHOICES, *CARD_LENGTHS, *COUNTS, "club")
     known = {name: getattr(hole, name) for name in names}
     return {
         name: plain(value) if isinstance(value, Decimal) else value
@@ -120,8 +121,15 @@ def _choice(name: str, value: Any) -> Any:
     return value
 
 
+def _club(name: str, value: Any) -> str | None:
+    if value is not None and not (isinstance(value, str) and 0 < len(value) <= LONGEST_CLUB):
+        raise ValueError(f"{name}: expected the id of a club, not {value!r:.40}")
+    return value
+
+
 _READ: Mapping[str, Callable[[str, Any], Any]] = {
     **dict.fromkeys(("hole", *COUNTS), _whole),
     **dict.fromkeys(CARD_LENGTHS, _length),
     **dict.fromkeys(CHOICES, _choice),
+    "club": _club,
 }

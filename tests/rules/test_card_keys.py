@@ -11,6 +11,7 @@ import pytest
 from drillrunner.odds.strokes.golfer import Golfer, ability
 from drillrunner.rules.card import HolePlayed
 from drillrunner.rules.card_keys import HoleLine
+from drillrunner.rules.scorecard import hole_of, told_hole
 from tests.odds.rounds import LAWS, Player
 from tests.rules.cards import answers_of, keys_of, typeable
 
@@ -118,6 +119,28 @@ def test_a_correction_takes_what_was_told_by_enter() -> None:
     putt = typed(HoleLine.begin(1, 4, "full"), "5150!520!2!").now
     line = typed(HoleLine.begin(1, 4, "full", putt), "!!!25!3")
     assert (line.now.putt, line.now.putts, line.likely) == (Decimal(25), 3, "4")
+
+
+def test_plus_turns_through_the_bag_before_the_tee_shot_is_told() -> None:
+    bag = ("driver", "3-wood", "5-iron")
+    line = HoleLine.begin(1, 4, "full", bag=bag)
+    assert typed(line, "5150!520!2!").now.club is None
+    assert typed(line, "+5150!520!2!").now.club == "3-wood"
+    assert typed(line, "++02150!520!2!").now.club == "5-iron"
+    assert typed(line, "+++5150!520!2!").now.club is None, "round to the usual one"
+    turned = typed(line, "++")
+    assert turned.back() is not None
+    assert turned.back().now.club == "3-wood"
+    told = typed(line, "+5150!520!2!").now
+    again = HoleLine.begin(1, 4, "full", told, bag=bag)
+    assert typed(again, "4!!!!!").now.club == "3-wood", "kept where only the shot is corrected"
+    assert typed(again, "++5!!!!!").now.club is None
+    # On a short hole before where it went, and never where + is a sign or nothing.
+    short = typed(HoleLine.begin(3, 3, "full", bag=("7-iron", "8-iron")), "+520!2!").now
+    assert (short.club, short.score) == ("8-iron", 3)
+    assert typed(line, "5+150!").now.club is None
+    assert "means nothing" in typed(line, "5150!").press("+")[1]
+    assert hole_of(told_hole(short)) == short
 
 
 @pytest.mark.parametrize(

@@ -36,6 +36,7 @@ class RoundCardScreen(FormScreen):
         self.others = 0
         """How many other rounds were played on that day."""
         self._nth = 0
+        self._clubs: dict[str, str] = {}
 
     def above(self) -> ComposeResult:
         yield Static("", id="headline", markup=False)
@@ -45,6 +46,7 @@ class RoundCardScreen(FormScreen):
 
         player = store.player_of(store.rounds.round(self.round).player_id)
         rounds = player_rounds(store, player).rounds
+        self._clubs = {club.id: club.label for club in store.clubs(player.id)}
         one = next(one for one in rounds if one.info.id == self.round)
         same = [other.info.id for other in rounds if other.info.day == one.info.day]
         self.one, self.others, self._nth = one, len(same) - 1, same.index(self.round)
@@ -116,7 +118,7 @@ class RoundCardScreen(FormScreen):
         if told is not None:
             score = "" if told.score is None else str(told.score)
             metres = player is not None and player.unit == "m"
-            about = round_words.told_words(told, hole.par, unit, metres) or "the score alone"
+            about = round_words.told_words(told, unit, metres, self._clubs) or "the score alone"
             more = round_words.worked_out_words(told, hole.par)
         return Item(
             f"hole-{number}",

@@ -17,6 +17,7 @@ from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.keypad import Keypad
 from drillrunner.app.widgets.line import TextLine
 from drillrunner.app.widgets.readout import Readout
+from drillrunner.practice.rounds.bag import bag_from_tee
 from drillrunner.practice.rounds.played import PlayedRound, folded, strokes_on
 from drillrunner.rules import keypad
 from drillrunner.rules.card_keys import HoleLine
@@ -24,6 +25,9 @@ from drillrunner.rules.scorecard import told_hole
 from drillrunner.rules.units import numbered
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from drillrunner.store.shapes import ClubInfo
     from drillrunner.store.store import Store
     from drillrunner.store.writer import News
 
@@ -51,6 +55,7 @@ class RoundPlayScreen(BaseScreen, inherit_bindings=False):
         """Whether a hole is on its way to the disk: what is typed meanwhile waits for the next."""
         self._waiting: list[tuple[str, str | None]] = []
         self._received: dict[int, int] = {}
+        self._clubs: Sequence[ClubInfo] = ()
 
     def body(self) -> ComposeResult:
         with Container(id="bay"):
@@ -73,6 +78,7 @@ class RoundPlayScreen(BaseScreen, inherit_bindings=False):
         one = next(one for one in found.rounds if one.info.id == self.round)
         index = one.index
         self._received = {} if one.course is None else strokes_on(one, index)
+        self._clubs = store.clubs(player.id)
         self._take(one)
         self._begin(self.wanted or next(iter(one.missing), one.numbers[0]))
 
@@ -91,11 +97,18 @@ class RoundPlayScreen(BaseScreen, inherit_bindings=False):
         one = self.played
         assert one is not None
         assert one.course is not None
+        assert one.tee is not None
         hole = one.course.holes[number - 1]
         known = one.card.holes.get(number)
         received = self._received.get(number, 0)
         self.line = HoleLine.begin(
-            number, hole.par, one.info.form, known, received, metres=self._metres
+            number,
+            hole.par,
+            one.info.form,
+            known,
+            received,
+            self._metres,
+            bag_from_tee(self._clubs, hole.par, one.course.yards(number, one.tee)),
         )
         self._show()
 
@@ -115,12 +128,12 @@ class RoundPlayScreen(BaseScreen, inherit_bindings=False):
         }
         self.query_one(Readout).show(facts, {})
         self.query_one("#beat", TextLine).show(self._so_far(one))
-        self.query_one("#told", TextLine).show(
-            round_words.told_words(line.now, line.par, unit, self._metres).replace(", ", "\n")
-        )
+        labels = {club.id: club.label for club in self._clubs}
+        told = round_words.told_words(line.now, unit, self._metres, labels)
+        self.query_one("#told", TextLine).show(told.replace(", ", "\n"))
         self.query_one("#last", TextLine).show(self.last)
         typed = self.query_one("#typed", TextLine)
-        typed.show(round_words.asked_words(line, unit))
+        typed.show(round_words.asked_words(line, unit, labels))
         typed.set_class(bool(line.typed), "-typing")
         pad = self.query_one(Keypad)
         pad.words = round_words.key_words(line)

@@ -51,11 +51,13 @@ async def test_a_round_is_typed_whole_corrected_left_and_gone_on_with(
         # The last nine.
         await keys(pilot, "1 8 4 7 !")
         assert "hole 10" in shown(pilot.app)
-        # Fairway, 150 yards, on, 20 ft, then a slip taken back: 2 putts, not 3.
+        # A 3 wood, fairway, 150 yards, on, 20 ft, then a slip taken back: 2 putts, not 3.
+        await keys(pilot, "+")
+        assert "tee shot, 3 wood" in shown(pilot.app)
         await keys(pilot, "5 150! 5 20! 3 * 2 !")
         assert "hole 11" in shown(pilot.app)
     (info,) = store.rounds.of(ines)
-    assert info.card.holes[10].putts == 2
+    assert (info.card.holes[10].putts, info.card.holes[10].club) == (2, "3-wood")
     # The app was ended in the middle of a round: the next one offers it.
     async with make_app().run_test(size=(80, 24)) as pilot:
         await ready(pilot)
