@@ -362,11 +362,12 @@ class HomeScreen(AsksOdds, BaseScreen):
 
     def _round_row(self, one: RoundInfo) -> Option:
         """A round whose holes are not all told."""
-        told = numbered(len(one.card.holes), "hole")
-        return Option(
-            ListRow(f"▶ Round of {one.day}", "go on", f"{one.course}, {told} told"),
-            id=ROUND + one.id,
-        )
+        from drillrunner.practice.rounds.played import folded
+
+        begun = folded(one)
+        where = one.course if begun.course is None else begun.course.title
+        said = f"{where}, {one.tee}: {begun.told} of {begun.count} holes"
+        return Option(ListRow(f"▶ Round of {one.day}", "go on", said), id=ROUND + one.id)
 
     def _open_row(self, run: StoredRun) -> Option:
         when = words.when(run.started, self.drillrunner.clock())
