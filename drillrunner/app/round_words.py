@@ -80,9 +80,7 @@ def key_words(line: HoleLine) -> dict[str, str]:
     return words
 
 
-def told_words(
-    hole: HolePlayed, unit: Unit, metres: bool, clubs: Mapping[str, str]
-) -> str:
+def told_words(hole: HolePlayed, unit: Unit, metres: bool, clubs: Mapping[str, str]) -> str:
     """What is known of a hole, in the order in which it was played. clubs: as they are called."""
     parts = []
     club = "" if hole.club is None else clubs.get(hole.club, hole.club)

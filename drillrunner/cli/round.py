@@ -76,11 +76,15 @@ def run(args: argparse.Namespace) -> int:
         return _scores(args)
     if args.course is None:
         raise Wrong("COURSE: expected the id of a course, or --scores FILE")
+    from drillrunner.practice.rounds.days import not_yet
+
     course = course_of(args.course)
     try:
         args.tee = course.tee(args.tee).name
     except LookupError as error:
         raise Wrong(str(error)) from None
+    if args.date is not None and (why := not_yet(args.date, date.today())):
+        raise Wrong(f"--date: {why}")
     if args.card is not None:
         return _card(args, course)
     from drillrunner.app.doors import RoundSetup
@@ -156,13 +160,12 @@ def _said(kept: PlayedRound, course: Course) -> str:
 
 
 def _shown(said: str | None) -> Decimal | None:
-    from drillrunner.rules.units import NUMBER
+    from drillrunner.practice.rounds.score_file import differential_typed
 
-    if said is None:
-        return None
-    if not NUMBER.fullmatch(said):
-        raise Wrong(f"--differential: expected a number, not {said!r:.40}")
-    return Decimal(said.replace(",", "."))
+    try:
+        return differential_typed(said or "")
+    except ValueError as error:
+        raise Wrong(f"--differential: {error}") from None
 
 
 def whose(store: Store, name: str | None) -> PlayerInfo | None:
@@ -181,7 +184,7 @@ def _scores(args: argparse.Namespace) -> int:
     from drillrunner.services.rounds import doubles, list_rounds, player_rounds
 
     try:
-        rows = read_scores(sheet_of(args.scores))
+        rows = read_scores(sheet_of(args.scores), date.today())
     except BadCard as error:
         return refused(args.scores, error.faults)
     if not rows:

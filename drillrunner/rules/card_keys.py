@@ -56,8 +56,9 @@ class HoleLine:
     """A hole as far as it has been typed.
 
     known: what was told of it before. received: strokes that the player gets there. metres: how
-    putts are typed. bag: ids of the clubs that `+` turns through, from the usual one on this tee. typed: the line that waits for Enter. penalty: whether 1 or 2 is awaited now,
-    one stroke and a drop, or stroke and distance. before: the state that taking back leads to.
+    putts are typed. bag: ids of the clubs that `+` turns through, from the usual one on this tee.
+    typed: the line that waits for Enter. penalty: whether 1 or 2 is awaited now, one stroke and a
+    drop, or stroke and distance. before: the state that taking back leads to.
     """
 
     hole: int

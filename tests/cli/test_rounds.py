@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from drillrunner.cli import confirm
 from tests.cli.run import Run
 
 CARD = """hole,tee,number,approach,result,left,lie,putt,putts,penalties,score
@@ -78,6 +79,7 @@ def test_putts_in_metres_are_kept_in_feet(run: Run, tmp_path: Path) -> None:
         ("3,,,,on,,,30,2,,", "3,,,,,,,30,2,,", "hole 3, score: missing"),
         ("4,penalty,,120,on,,,10,2,1,", "4,penalty,,120,on,,,10,2,0,", "hole 4, penalties: "),
         ("penalties", "drops", "column 'drops': expected one of hole, tee"),
+        ("1,fairway,,150,on,,,20,2,,", "1,fairway,,150,5,on,,,20,2,,4", "line 2, hole 1: expected"),
     ],
 )
 def test_a_card_that_does_not_add_up_is_refused_and_nothing_kept(
@@ -107,6 +109,33 @@ def test_the_same_round_twice_needs_a_word(run: Run, tmp_path: Path) -> None:
     assert run(words, [card, "--yes"]).code == 0
     assert len(run("rounds --json").json) == 2
     assert run(words, [card, "--tee", "yellow"]).code == 0
+
+
+@pytest.mark.parametrize(("answer", "kept"), [("y", 2), ("YES ", 2), ("n", 1), ("", 1), ("?", 1)])
+def test_somebody_at_a_terminal_is_asked_about_the_same_round(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, answer: str, kept: int
+) -> None:
+    asked: list[str] = []
+
+    def ask(question: str) -> str:
+        asked.append(question)
+        return answer
+
+    monkeypatch.setattr(confirm, "interactive", lambda: True)
+    monkeypatch.setattr(confirm, "ask", ask)
+    card = written(tmp_path, f"hole,score\n{NINE_OVER}\n")
+    words = "round larch-bottom --date 2026-05-01 --player Ines --card"
+    assert run(words, [card]).code == 0
+    assert asked == []
+    assert run(words, [card]).code == (0 if kept == 2 else 1)
+    (question,) = asked
+    assert "keep this one as another? [y/N]" in question
+    assert len(run("rounds --json").json) == kept
+    # A list of scores asks the same, once for all of them.
+    path = written(tmp_path, "date,gross,rating,slope\n2026-05-01,90,70.0,124\n")
+    assert run("round --player Ines --scores", [path]).code == (0 if kept == 2 else 1)
+    assert len(asked) == 2
+    assert len(run("rounds --json").json) == (3 if kept == 2 else 1)
 
 
 def test_a_list_of_scores_makes_an_index(run: Run, tmp_path: Path) -> None:
@@ -147,6 +176,9 @@ def test_what_the_next_round_needs_and_how_likely_it_is(run: Run, tmp_path: Path
         ("2026-05-01,60,50,113,,13,", "line 2, differential: missing: of 13 holes"),
         ("2026-05-01,90,72,113,9,,", "line 2, pcc: expected -1 to 3"),
         ("2026-05-01,x,72,113,,,", "line 2, gross: expected 18 to 300, not 'x'"),
+        ("2026-05-01,,,,,,+1.2", "line 2, differential: expected -54 to 150, - for under"),
+        ("2026-05-01,,,,,,-55", "line 2, differential: expected -54 to 150"),
+        ("2026-05-01,90,72,1,113,,,9", "line 2, cells: expected 7 cells, as there are heads"),
     ],
 )
 def test_a_score_that_can_not_be_is_refused(run: Run, tmp_path: Path, row: str, reason: str):
@@ -178,6 +210,7 @@ def test_nine_holes_wait_for_nine_others_and_it_is_said(run: Run, tmp_path: Path
         ("round larch-bottom --tee red --card x", "no tee 'red' on larch-bottom"),
         ("round larch-bottom --card nothing.csv", "nothing.csv: No such file"),
         ("round larch-bottom --date yesterday", "expected a day as 2026-05-01"),
+        ("round larch-bottom --date 2999-05-01", "--date: expected a day that has come, not 2999"),
         ("round larch-bottom --scores x", "--scores: expected no COURSE"),
         ("index --goal low", "--goal: expected an index from -20 to 54"),
         ("index --rounds 0", "--rounds: expected 1 to 200"),
@@ -196,3 +229,46 @@ def test_nothing_yet_is_said(run: Run) -> None:
     found = run("index --json")
     assert found.code == 1
     assert found.json == {"index": None, "low": None, "scores": [], "needed": None, "chance": []}
+
+
+def test_a_day_that_has_not_come_is_refused_where_it_would_be_kept(run: Run, tmp_path: Path):
+    path = written(tmp_path, "date,gross,rating,slope\n2999-05-01,90,72,113\n")
+    said = run("round --player Ines --scores", [path])
+    assert said.code == 2
+    assert "line 2, date: expected a day that has come, not 2999-05-01" in said.err
+    # What if: nothing is kept.
+    assert run("index --json --scores", [path]).json["scores"][0]["differential"] == 18
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["", "\n\n", "hole,score\n", "a,b\n1,2\n", "hole,tee\n1,fairway\n", "hole,score\n1,4,5\n"],
+)
+def test_a_card_that_is_none_keeps_nothing_not_even_the_player(
+    run: Run, tmp_path: Path, text: str
+) -> None:
+    said = run("round larch-bottom --player New --card", [written(tmp_path, text)])
+    assert said.code == 2
+    assert said.err.startswith("drillrunner: ")
+    assert said.err.count("\n") == 1
+    assert "no player 'New'" in run("rounds --player New").err
+
+
+def test_cards_of_other_machines_are_read_alike(run: Run, tmp_path: Path) -> None:
+    rows = [line.split(",") for line in NINE_OVER.splitlines()]
+    plain = "hole,putt,putts,score\n" + "".join(f"{n},20.5,2,{score}\n" for n, score in rows)
+    ways = {
+        "plain": plain.encode(),
+        "windows": plain.replace("\n", "\r\n").encode("utf-8-sig"),
+        "semicolons": plain.replace(",", ";").replace(".", ",").encode(),
+        "tabs": plain.replace(",", "\t").encode("utf-16"),
+    }
+    for name, content in ways.items():
+        path = tmp_path / f"{name}.csv"
+        path.write_bytes(content)
+        words = f"round larch-bottom --date 2026-05-01 --player {name} --card"
+        assert run(words, [str(path)]).code == 0, name
+    kept = [run(f"rounds --json --player {name}").json[0] for name in ways]
+    assert {(one["score"], one["differential"], one["form"]) for one in kept} == {
+        (90, 18.2, "putts")
+    }

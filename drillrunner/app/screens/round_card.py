@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.app import ComposeResult
@@ -13,9 +12,10 @@ from drillrunner.app import doors, round_words
 from drillrunner.app.keys import key
 from drillrunner.app.screens.form import AskItem, FormScreen, Item, turned
 from drillrunner.practice.rounds.handicap import PCC
+from drillrunner.practice.rounds.score_file import differential_typed
 from drillrunner.practice.rounds.words import comes_to
 from drillrunner.rules.scorecard import CardFact
-from drillrunner.rules.units import NUMBER, plain, text
+from drillrunner.rules.units import plain, text
 
 if TYPE_CHECKING:
     from drillrunner.practice.rounds.played import PlayedRound
@@ -138,8 +138,8 @@ class RoundCardScreen(FormScreen):
         self._tell("pcc", pcc=turned(values, self.one.card.pcc, by))
 
     def _take_shown(self, typed: str) -> None:
-        value = plain(Decimal(typed.strip().replace(",", "."))) if typed.strip() else None
-        self._tell("shown", differential=value)
+        value = differential_typed(typed)
+        self._tell("shown", differential=None if value is None else plain(value))
 
     def _turn_order(self, by: int) -> None:
         # Rounds that were given no place count as 1: an earlier one is under, a later one over it.
@@ -170,6 +170,8 @@ class RoundCardScreen(FormScreen):
 
 def bad_differential(text: str) -> str | None:
     """Why a text is no differential; an empty one is none, which is fine."""
-    if not text.strip() or NUMBER.fullmatch(text.strip()):
-        return None
-    return f"{text.strip()}: expected a number, as 18.4, or nothing"
+    try:
+        differential_typed(text)
+    except ValueError as error:
+        return f"{error}; or nothing"
+    return None

@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING
 
 from drillrunner.app import doors
 from drillrunner.app.dialog import Choice
+from drillrunner.app.fields import DAY_AND_MONTH
 from drillrunner.app.screens.form import AskItem, FormScreen, Item, turned
 from drillrunner.catalogue.courses import load_courses
+from drillrunner.practice.rounds.days import not_yet
 from drillrunner.rules.card import Form
 from drillrunner.store.round_book import NewRound
 
@@ -20,6 +22,7 @@ FORMS: dict[Form, str] = {
     "putts": "putts only",
     "score": "score only",
 }
+DAY_HINT = "as 1.5. for the last 1 May, or 2026-05-01"
 WHICH = {"all": "all of them", "first": "the first nine", "last": "the last nine"}
 
 
@@ -74,7 +77,7 @@ class RoundSetupScreen(FormScreen):
                 "Day",
                 self.day.isoformat(),
                 turn=self._turn_day,
-                ask=AskItem("Day", self.day.isoformat(), self._take_day, bad_day, "as 2026-05-01"),
+                ask=AskItem("Day", self.day.isoformat(), self._take_day, self._bad_day, DAY_HINT),
             ),
             Item("form", "How much", FORMS[self.form], turn=self._turn_form),
         ]
@@ -107,11 +110,25 @@ class RoundSetupScreen(FormScreen):
 
     def _turn_day(self, by: int) -> None:
         assert self.day is not None
-        self.day = date.fromordinal(self.day.toordinal() + by)
+        day = date.fromordinal(self.day.toordinal() + by)
+        if why := not_yet(day, self._today):
+            self.say(why)
+            return
+        self.day = day
         self.show()
 
+    @property
+    def _today(self) -> date:
+        return self.drillrunner.clock().date()
+
+    def _bad_day(self, text: str) -> str | None:
+        try:
+            return not_yet(day_of(text, self._today), self._today)
+        except ValueError:
+            return f"{text.strip() or 'nothing'}: expected a day, {DAY_HINT}"
+
     def _take_day(self, text: str) -> None:
-        self.day = date.fromisoformat(text.strip())
+        self.day = day_of(text, self._today)
         self.show()
 
     def _turn_form(self, by: int) -> None:
@@ -173,10 +190,14 @@ class RoundSetupScreen(FormScreen):
         self.drillrunner.open(doors.RoundPlay(info.id))
 
 
-def bad_day(text: str) -> str | None:
-    """Why a text is no day."""
-    try:
-        date.fromisoformat(text.strip())
-    except ValueError:
-        return f"{text.strip() or 'nothing'}: expected a day, as 2026-05-01"
-    return None
+def day_of(text: str, today: date) -> date:
+    """The day that a text means: written out, or a day and a month, which then came last.
+
+    Raises ValueError.
+    """
+    found = DAY_AND_MONTH.fullmatch(text.strip())
+    if found is None:
+        return date.fromisoformat(text.strip())
+    day, month = int(found[1]), int(found[2])
+    this = date(today.year, month, day)
+    return date(today.year - 1, month, day) if not_yet(this, today) else this

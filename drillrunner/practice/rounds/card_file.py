@@ -54,6 +54,8 @@ def read_card(
             )
             continue
         hole = int(number)
+        if why := too_long(heads, row):
+            faults.append(f"line {line}, hole {hole}: {why}")
         if hole in holes:
             faults.append(f"hole {hole}, hole: it is in the card twice")
             continue
@@ -65,10 +67,19 @@ def read_card(
             wrong = {"score": "missing: it can't be worked out from what is told"}
         faults += [f"hole {hole}, {name}: {reason}" for name, reason in wrong.items()]
         holes[hole] = found
+    if not holes and not faults:
+        raise BadCard(["no hole is in it: expected a row for each"])
     faults += [] if faults else _missing(sorted(holes), len(course.holes))
     if faults:
         raise BadCard(faults)
     return tuple(holes[number] for number in sorted(holes))
+
+
+def too_long(heads: Sequence[str], row: Sequence[str]) -> str | None:
+    """Why a row does not fit under the heads: a number cut in two at its comma, as a rule."""
+    if not any(row[len(heads) :]):
+        return None
+    return f"expected {len(heads)} cells, as there are heads, not {len(row)}"
 
 
 def _hole(

@@ -13,7 +13,8 @@ from decimal import Decimal
 from fractions import Fraction
 
 from drillrunner.practice.carries.columns import Sheet
-from drillrunner.practice.rounds.card_file import BadCard
+from drillrunner.practice.rounds.card_file import BadCard, too_long
+from drillrunner.practice.rounds.days import not_yet
 from drillrunner.practice.rounds.handicap import (
     PCC,
     SLOPES,
@@ -68,8 +69,11 @@ class ScoreRow:
         )
 
 
-def read_scores(sheet: Sheet) -> tuple[ScoreRow, ...]:
-    """The scores of a list, oldest first, those of a day as they stand. Raises BadCard."""
+def read_scores(sheet: Sheet, today: date | None = None) -> tuple[ScoreRow, ...]:
+    """The scores of a list, oldest first, those of a day as they stand. Raises BadCard.
+
+    today: where they are to be kept, so that their days must have come.
+    """
     heads = [head.casefold() for head in sheet.heads]
     unknown = [head for head in heads if head not in COLUMNS]
     if unknown:
@@ -80,12 +84,31 @@ def read_scores(sheet: Sheet) -> tuple[ScoreRow, ...]:
     for line, row in sheet.rows:
         wrong: dict[str, str] = {}
         found = _row(dict(zip(heads, row, strict=False)), wrong)
+        if why := too_long(heads, row):
+            wrong = {"cells": why}
+        elif found is not None and today is not None and (why := not_yet(found.day, today)):
+            wrong["date"] = why
         faults += [f"line {line}, {name}: {reason}" for name, reason in wrong.items()]
         if found is not None:
             rows.append(found)
     if faults:
         raise BadCard(faults)
     return tuple(sorted(rows, key=lambda row: row.day))
+
+
+def differential_typed(text: str) -> Decimal | None:
+    """The differential that a text means; `None` for an empty one. Raises ValueError.
+
+    A plus is refused: before an index it means under nought, in a sheet over it.
+    """
+    typed = text.strip()
+    if not typed:
+        return None
+    low, high = DIFFERENTIALS
+    value = Decimal(typed.replace(",", ".")) if NUMBER.fullmatch(typed) else None
+    if value is None or typed.startswith("+") or not low <= value <= high:
+        raise ValueError(f"expected {low} to {high}, - for under nought, not {typed!r:.40}")
+    return value
 
 
 def record_of(
@@ -104,7 +127,11 @@ def _row(cells: Mapping[str, str], wrong: dict[str, str]) -> ScoreRow | None:
         day = date.min
     holes = _count(cells, "holes", (FEWEST, EIGHTEEN), wrong)
     holes = EIGHTEEN if holes is None else holes
-    shown = _number(cells, "differential", DIFFERENTIALS, wrong)
+    shown = None
+    try:
+        shown = differential_typed(cells.get("differential", ""))
+    except ValueError as error:
+        wrong["differential"] = str(error)
     gross = _count(cells, "gross", (holes, 300), wrong)
     low, high = RATINGS[NINE if holes == NINE else EIGHTEEN]
     rating = _number(cells, "rating", (Decimal(low), Decimal(high)), wrong)

@@ -12,6 +12,7 @@ from drillrunner.app import doors
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.screens.round_card import RoundCardScreen
 from drillrunner.app.screens.round_play import RoundPlayScreen
+from drillrunner.app.screens.round_setup import day_of
 from drillrunner.catalogue.courses import load_courses, own_folder
 from drillrunner.services.rounds import player_rounds
 from drillrunner.store.round_book import NewRound
@@ -125,6 +126,12 @@ async def test_a_score_that_can_not_be_is_said_and_asked_again(
         assert store.rounds.round(id).card.holes[1].score == 4
 
 
+def test_a_day_without_its_year_is_the_last_such_day() -> None:
+    may = date(2025, 5, 10)
+    days = [day_of(text, may) for text in ("9.5.", "11.5", "12.5.", " 2024-02-29 ")]
+    assert days == [date(2025, 5, 9), date(2025, 5, 11), date(2024, 5, 12), date(2024, 2, 29)]
+
+
 async def test_the_same_round_twice_is_asked_about(make_app: Make, store: Store, ines: str) -> None:
     begun(store, ines, list(range(1, 19)))
     app = make_app()
@@ -132,7 +139,12 @@ async def test_the_same_round_twice_is_asked_about(make_app: Make, store: Store,
         await ready(pilot)
         app.open(doors.RoundSetup("larch-bottom", "white", DAY))
         await ready(pilot)
-        await keys(pilot, "!")
+        # Tomorrow may be today elsewhere; the day after it has come nowhere.
+        await keys(pilot, "2226")
+        assert "2025-05-10" in shown(app)
+        await keys(pilot, "66")
+        assert "expected a day that has come" in shown(app)
+        await keys(pilot, "447!")
         assert "The same round?" in shown(app)
         await keys(pilot, "!")
         assert isinstance(app.screen, RoundCardScreen)
