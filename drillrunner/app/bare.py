@@ -10,6 +10,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import events
+from textual._compositor import Compositor
 from textual.app import App
 from textual.reactive import reactive
 from textual.screen import ModalScreen, Screen
@@ -17,6 +18,7 @@ from textual.screen import ModalScreen, Screen
 from drillrunner.app import preferences
 from drillrunner.app.gate import Gate
 from drillrunner.app.keys import Keyed
+from drillrunner.app.painting import Sparing
 from drillrunner.catalogue import places
 
 if TYPE_CHECKING:
@@ -52,6 +54,10 @@ class OneSize:
 
     app: Any
     set_class: Any
+
+    def __init__(self, *args: Any, **named: Any) -> None:
+        super().__init__(*args, **named)
+        self._compositor: Compositor = Sparing()
 
     def on_mount(self) -> None:
         size = self.app.size

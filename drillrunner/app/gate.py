@@ -65,6 +65,7 @@ class Gate:
         self._for_later: deque[events.Event] = deque()
         self._task: asyncio.Task[None] | None = None
         self._laid_out: WeakSet[Screen[Any]] = WeakSet()
+        self._told: asyncio.Future[None] | None = None
 
     def takes(self, event: events.Event) -> bool:
         """Whether an event is taken in turn; another one goes its way at once."""
@@ -124,10 +125,11 @@ class Gate:
         try:
             await self._stands()
             while self._queue and self.app.is_running:
-                self.app.call_later(self._deliver, self._queue.popleft())
-                await self._answered()
+                event = self._queue.popleft()
+                self.app.post_message(events.Callback(Delivers(self._deliver, event)))
+                await self._answered(event)
                 if await self._written():
-                    await self._answered()
+                    await self._answered(event)
                 await self._stands()
         except ScreenStackError:
             # The app is being left: its screens are gone.
@@ -139,45 +141,51 @@ class Gate:
 
     async def _written(self) -> bool:
         """Give the disk a moment, so that what is typed next sees it; whether that was needed."""
-        until = asyncio.get_running_loop().time() + DISK
-        needed = False
-        while self._writes() and asyncio.get_running_loop().time() < until:
-            needed = True
-            await asyncio.sleep(0.001)
+        loop = asyncio.get_running_loop()
+        until = loop.time() + DISK
+        needed = self._writes()
+        while self._writes() and loop.time() < until:
+            self._told = loop.create_future()
+            await asyncio.wait((self._told,), timeout=until - loop.time())
         if self._writes():
             self._late()
         return needed
 
-    async def _answered(self) -> None:
+    def told(self) -> None:
+        """Something that was to be written is settled, or has met with trouble."""
+        if self._told is not None:
+            Sets(self._told)()
+
+    async def _answered(self, event: events.Event) -> None:
         """Wait until what an event led to is done: from the widget that had it up to the app."""
         before = None
         await self._passed(self.app)
         for _ in range(4):
             screen = self.app.screen
             focused = screen.focused
+            # A key goes to what has the focus, and to nothing else on its way to the screen.
+            short = focused is None and isinstance(event, events.Key)
             path: list[MessagePump] = [] if focused is None else [focused, focused]
             node: MessagePump | None = None if focused is None else focused.parent
             while node is not None and node is not screen:
                 path.append(node)
                 node = node._parent
-            for pump in (*path, screen, screen, self.app):
+            for pump in (screen, self.app) if short else (*path, screen, screen, self.app):
                 await self._passed(pump)
-            if screen is before and screen is self.app.screen:
+            still = short and not (screen.message_queue_size or self.app.message_queue_size)
+            if (still or screen is before) and screen is self.app.screen:
                 return
             before = screen
 
     async def _passed(self, pump: MessagePump) -> None:
         """Wait until a node has done all that lies before it now."""
-        done = asyncio.Event()
-        if not pump.is_running or not pump.call_later(done.set):
+        loop = asyncio.get_running_loop()
+        done: asyncio.Future[None] = loop.create_future()
+        if not pump.is_running or not pump.post_message(events.Callback(Sets(done))):
             return
-        until = asyncio.get_running_loop().time() + PATIENCE
-        while not done.is_set() and pump.is_running:
-            try:
-                await asyncio.wait_for(done.wait(), 0.05)
-            except TimeoutError:
-                if asyncio.get_running_loop().time() > until:
-                    return
+        until = loop.time() + PATIENCE
+        while not done.done() and pump.is_running and loop.time() < until:
+            await asyncio.wait((done,), timeout=0.05)
 
     async def _stands(self) -> None:
         """Wait until the screen on top is laid out, and nothing is to come in its place."""
@@ -204,6 +212,33 @@ class Gate:
         """Learn when a screen that just came is laid out, if that is not known."""
         if screen not in self._laid_out:
             self.go()
+
+
+class Sets:
+    """Called by a node when it comes to that: what waits for it goes on."""
+
+    _param_count = 0
+    """Textual would look at the signature of every other callable each time anew."""
+
+    def __init__(self, done: asyncio.Future[None]) -> None:
+        self.done = done
+
+    def __call__(self) -> None:
+        if not self.done.done():
+            self.done.set_result(None)
+
+
+class Delivers:
+    """Called by the app when it comes to that: an event is handed on."""
+
+    _param_count = 0
+
+    def __init__(self, deliver: Callable[[events.Event], Any], event: events.Event) -> None:
+        self.deliver = deliver
+        self.event = event
+
+    def __call__(self) -> Any:
+        return self.deliver(self.event)
 
 
 def _as_typed(event: events.Event) -> events.Event:

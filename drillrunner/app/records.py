@@ -162,6 +162,7 @@ class Records:
         # All that waited behind it is not written either.
         for number, words in enumerate(news.dropped, news.number + 1):
             self.written(News(number, words, "dropped"))
+        self.app.gate.told()
 
     def in_turn(
         self, words: str, do: Callable[[Store], Any], then: Callable[[Any], object]
