@@ -55,8 +55,10 @@ class OneSize:
     app: Any
     set_class: Any
 
-    def __init__(self, *args: Any, **named: Any) -> None:
-        super().__init__(*args, **named)
+    def __init__(
+        self, name: str | None = None, id: str | None = None, classes: str | None = None
+    ) -> None:
+        super().__init__(name=name, id=id, classes=classes)  # type: ignore[call-arg]
         self._compositor: Compositor = Sparing()
 
     def on_mount(self) -> None:
