@@ -50,6 +50,7 @@ class DrillrunnerApp(Host):
     match: who plays that drill together, and how. against: a challenge, and the text of its file.
     catalogue: what lies in the folders, if it was read already.
     round: a round that is to be typed. board: shown at once, whoever plays.
+    private: nobody's records are read but the player's.
     """
 
     TITLE = "drillrunner"
@@ -81,6 +82,7 @@ class DrillrunnerApp(Host):
         catalogue: Catalogue | None = None,
         round: doors.RoundSetup | None = None,
         board: doors.Leaders | None = None,
+        private: bool = False,
     ) -> None:
         super().__init__(clock)
         self.demo = demo
@@ -96,7 +98,7 @@ class DrillrunnerApp(Host):
         wanted = self.preferences.theme
         self.theme = wanted if wanted in THEMES else next(iter(THEMES))
         self.stylesheet = StyleSheet(self.get_css_variables())
-        self.records = Records(self, database, player, self._settle)
+        self.records = Records(self, database, player, self._settle, private)
         self.set_reactive(DrillrunnerApp.player, self.records.facts.player)
         self.drills = Drills(self, folders, catalogue)
         self.people = People(self, self.records, player)

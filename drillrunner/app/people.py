@@ -93,8 +93,13 @@ class People:
     ) -> None:
         """Ask whose something was, and give it to them. whose: the id of who has it now.
 
+        Where only one's own records are read, that is done at the server.
+
         given: called once that is on disk. besides: others whom it can't be given to.
         """
+        if self.records.own is not None:
+            self.app.say("here what was typed stays with who signed in: ask at the server")
+            return
         self.records.with_store(lambda store: self._not_me(store, whose, give, given, besides))
 
     def _not_me(
@@ -131,5 +136,8 @@ class People:
         self.app.push_screen(Choice("Not me: whose was it?", rows, said), answered)
 
     def add(self) -> None:
-        """Add a player."""
+        """Add a player; where only one's own records are read, each signs in on a phone."""
+        if self.records.own is not None:
+            self.app.say("here another player signs in on a phone of their own")
+            return
         self.app.open(doors.NewPlayer(first=self.app.player is None))

@@ -61,17 +61,24 @@ LAST = 1.0
 
 class Records:
     """database: path or URL. name: who is to play, if that was said. settle: what is done first
-    of all once they are open.
+    of all once they are open. private: nobody's are read but those of `name`.
 
     They are opened once the first screen stands. A screen reads in `BareScreen.read`; what a
     person asks for goes through `with_store`. The app hands `StoreOpened` and `StoreRefused` on.
     """
 
     def __init__(
-        self, app: Bare, database: str, name: str | None, settle: Callable[[Store], object]
+        self,
+        app: Bare,
+        database: str,
+        name: str | None,
+        settle: Callable[[Store], object],
+        private: bool = False,
     ) -> None:
         self.app = app
         self.database = database
+        self.own = name if private else None
+        """The one whose records these are, where nobody else's are read."""
         self.store: Store | None = None
         self.facts = facts.first(database, name)
         """What is known of them without asking."""
@@ -99,13 +106,17 @@ class Records:
 
     def _open_in_thread(self) -> None:
         try:
-            from drillrunner.store.store import Store
-
-            store = Store.open(self.database, self.app.clock)
+            store = self.opened_anew()
         except StoreError as error:
             self.app.post_message(StoreRefused(str(error)))
         else:
             self.app.post_message(StoreOpened(store))
+
+    def opened_anew(self) -> Store:
+        """They, opened once more. Raises StoreError."""
+        from drillrunner.store.store import Store
+
+        return Store.open(self.database, self.app.clock, own=self.own)
 
     def opened(self, store: Store) -> None:
         """They are there: settle what hangs on them, then do what was asked for."""

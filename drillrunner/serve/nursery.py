@@ -92,6 +92,7 @@ def live(order: Order) -> int:
         database=order.database,
         folders=[Path(folder) for folder in order.folders],
         player=order.player,
+        private=order.private,
         prefers=order.prefers,
     )
     gc.enable()

@@ -81,7 +81,7 @@ class Boards:
             .limit(limit)
         )
         found: list[Leader] = []
-        with self._database.reading() as connection:
+        with self._database.reading_all() as connection:
             for name, stored, at, offset, run in connection.execute(query):
                 score, last = exact(stored), found[-1] if found else None
                 place = last.place if last and last.score == score else len(found) + 1

@@ -32,6 +32,7 @@ from drillrunner.store.looking import (
     must_be_ours,
     refuse_what_is_no_file,
 )
+from drillrunner.store.own import cover, plays_with
 
 WAIT = 3.0
 """Seconds to wait for another program that writes, before saying so."""
@@ -142,6 +143,7 @@ class Prepared:
 class Database:
     """One database, by path or URL. Raises StoreError where it can't be used.
 
+    own: the name of a player: what is read is theirs (see `own`), and of nobody else.
     throwaway: nobody minds if it is lost with the power, so that nothing waits for the disk.
     looking: it may be one that can't be written, which is read then as it is.
     """
@@ -152,8 +154,10 @@ class Database:
         wait: float = WAIT,
         throwaway: bool = False,
         looking: bool = False,
+        own: str | None = None,
     ) -> None:
         self.wait = wait
+        self.own = own
         self.throwaway = throwaway
         self.path, self._url = _where(target)
         self._read_only: ReadOnly | None = None
@@ -164,6 +168,7 @@ class Database:
         self._driver: Any = sqlite3
         self._writer: Connection | None = None
         self._readers: list[Connection] = []
+        self._of_all: list[Connection] = []
         if self.path is not None:
             with self.told():
                 self._look(self.path, looking)
@@ -213,9 +218,10 @@ class Database:
             if self._writer is not None:
                 self._writer.close()
                 self._writer = None
-            for reader in self._readers:
+            for reader in (*self._readers, *self._of_all):
                 reader.close()
             self._readers.clear()
+            self._of_all.clear()
             self._engine.dispose()
             if self._read_only is not None:
                 self._read_only.close()
@@ -238,18 +244,50 @@ class Database:
 
         It is kept for the next reader, unless something went wrong with it.
         """
+        with self._read(self._readers, self.own) as connection:
+            yield connection
+
+    @contextmanager
+    def reading_all(self) -> Iterator[Connection]:
+        """As `reading`, with what belongs to others: only for what they agreed to show."""
+        with self._read(self._readers if self.own is None else self._of_all, None) as connection:
+            yield connection
+
+    @contextmanager
+    def reading_of(self, player: str) -> Iterator[Connection]:
+        """As `reading`, with what is this player's (by id) if they play with `own` just now."""
+        together = False
+        if self.own is not None:
+            with self.reading_all() as connection:
+                together = plays_with(connection, self.own, player)
+        with self.reading_all() if together else self.reading() as connection:
+            yield connection
+
+    @contextmanager
+    def _read(self, kept: list[Connection], own: str | None) -> Iterator[Connection]:
         with self.told():
             try:
-                reader = self._readers.pop()
+                reader = kept.pop()
             except IndexError:
-                reader = self._engine.connect()
+                reader = self._opened(own)
             try:
                 with reader.begin():
                     yield reader
             except BaseException:
                 reader.close()
                 raise
-            self._readers.append(reader)
+            kept.append(reader)
+
+    def _opened(self, own: str | None) -> Connection:
+        reader = self._engine.connect()
+        if own is not None:
+            try:
+                with reader.begin():
+                    cover(reader, own)
+            except BaseException:
+                reader.close()
+                raise
+        return reader
 
     @contextmanager
     def writing(self) -> Iterator[Connection]:
@@ -361,7 +399,8 @@ class Database:
     def _look_afresh(self) -> None:
         """Forget what was read before, keeping a connection, or SQLite would tidy the log up."""
         old, self._writer = self._writer, None
-        readers, self._readers = self._readers, []
+        readers = [*self._readers, *self._of_all]
+        self._readers, self._of_all = [], []
         self._writer = self._engine.connect().execution_options(drillrunner_writes=True)
         small = self.path is not None and self.path.stat().st_size <= CHECKED
         look = "PRAGMA quick_check(1)" if small else "SELECT 'ok' FROM sqlite_master"

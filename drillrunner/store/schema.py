@@ -61,7 +61,7 @@ def _stored(database: Database) -> str | None:
     if database.path is not None and database.can_write:
         with database.told():
             return quick.version(database.path, database.wait)
-    with database.reading() as connection:
+    with database.reading_all() as connection:
         return _read(connection)
 
 

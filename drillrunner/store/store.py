@@ -70,14 +70,16 @@ class Store:
         wait: float = WAIT,
         throwaway: bool = False,
         looking: bool = False,
+        own: str | None = None,
     ) -> Store:
         """Open a database, making or migrating it first if need be.
 
         clock: gives times with their zone. wait: seconds of patience with another program that
         writes. throwaway: nobody minds if it is lost with the power. looking: nothing need be
-        written, so that one which can't be is read as it is.
+        written, so that one which can't be is read as it is. own: the name of the player whose
+        records are read, and of nobody else.
         """
-        database = Database(url_or_path, wait, throwaway, looking)
+        database = Database(url_or_path, wait, throwaway, looking, own)
         try:
             schema.bring_up(database)
         except BaseException:
@@ -398,14 +400,14 @@ class Store:
         self, player_id: str, club: str, swing: str = "full", limit: int | None = 2000
     ) -> tuple[StoredShot, ...]:
         """A player's balls that count, with one club and swing, newest first."""
-        with self.database.reading() as connection:
+        with self.database.reading_of(player_id) as connection:
             return records.recent_shots(connection, player_id, club, swing, limit)
 
     def recent_strokes(
         self, player_id: str, lie: NearLie, limit: int | None = 2000
     ) -> tuple[StoredShot, ...]:
         """A player's balls that count and were played to the hole from a lie, newest first."""
-        with self.database.reading() as connection:
+        with self.database.reading_of(player_id) as connection:
             return records.recent_strokes(connection, player_id, lie, limit)
 
     # Sessions, stock carries and matches
@@ -514,7 +516,7 @@ class Store:
 
     def stock_carries(self, player_id: str, every: bool = False) -> tuple[StockCarry, ...]:
         """Stock carries, newest first: the one in force for each club and swing, or every one."""
-        with self.database.reading() as connection:
+        with self.database.reading_of(player_id) as connection:
             return outings.stock_carries(connection, player_id, every)
 
     def add_match(
