@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from decimal import Decimal
 
 import pytest
+from textual.events import MouseDown, MouseUp
 from textual.geometry import Region
 from textual.pilot import Pilot
 
 from drillrunner.app.app import DrillrunnerApp
+from drillrunner.app.hardness import Hardness
+from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.widgets.keypad import BLOCK, Keypad
+from drillrunner.app.widgets.lists import BlockList
 from drillrunner.catalogue.loader import bundled, load
+from drillrunner.practice.looking_back.what_next import NextThing
 from drillrunner.rules.outcome import GRIDS
 from tests.app.conftest import ready, shown
 from tests.app.screens.test_play import line
@@ -19,6 +25,8 @@ from tests.app.screens.test_play import line
 MakeApp = Callable[..., DrillrunnerApp]
 
 SIZES = ((80, 24), (40, 24), (41, 24), (41, 40), (88, 18), (160, 50))
+PHONES = ((41, 40), (41, 24), (88, 18))
+"""A phone held either way, and with its own keyboard up."""
 LONG = "a line that says what, where and what was expected, and why none of it was kept " * 3
 
 
@@ -29,6 +37,8 @@ async def _where(pilot: Pilot[None]) -> Region:
     tops = {pad.centre(key.name) for key in BLOCK}
     assert len(tops) == len(BLOCK)
     assert all(pad.key_at(*at) is not None for at in tops)
+    # Nothing lies above any of them.
+    assert {pilot.app.screen.get_widget_at(*(pad.region.offset + at))[0] for at in tops} == {pad}
     return pad.region
 
 
@@ -78,6 +88,71 @@ async def test_no_key_moves_by_a_ball_a_message_or_an_error(
         assert "Stop if it hurts" not in said(app)
         await pilot.press("slash", "slash")
         assert await _where(pilot) == first
+
+
+@pytest.mark.parametrize("drill", BALLS)
+async def test_whatever_is_asked_every_key_is_on_a_phone(make_app: MakeApp, drill: str) -> None:
+    app = make_app(player="Ada", drill=drill)
+    async with app.run_test(size=PHONES[0]) as pilot:
+        await ready(pilot)
+        for size in PHONES:
+            await pilot.resize_terminal(*size)
+            await ready(pilot)
+            assert isinstance(app.screen, PlayScreen)
+            first = await _where(pilot)
+            app.say(LONG)
+            assert await _where(pilot) == first
+            app.say()
+
+
+async def test_one_ball_for_each_time_a_key_is_let_go(make_app: MakeApp) -> None:
+    app = make_app(player="Ada", drill="hold-the-corridor")
+    async with app.run_test(size=PHONES[0]) as pilot:
+        await ready(pilot)
+        assert isinstance(app.screen, PlayScreen)
+        pad = app.screen.query_one(Keypad)
+        five = pad.region.offset + pad.centre("5")
+
+        async def balls(finger: str) -> int:
+            for kind in finger:
+                event = MouseDown if kind == "d" else MouseUp
+                app.post_message(event(None, *five, 0, 0, 1, False, False, False, *five))
+                # 80 ms between two of them come from the browser; here they come at once.
+                await pilot.pause()
+            return len(app.screen.playing.run.shots)
+
+        assert await balls("ddd") == 0
+        assert await balls("u") == 1
+        assert await balls("u") == 1
+        assert await balls("dudu") == 3
+
+
+async def test_no_drill_moves_when_what_is_next_is_known(make_app: MakeApp) -> None:
+    app = make_app(player="Ada")
+    async with app.run_test(size=PHONES[0]) as pilot:
+        await ready(pilot)
+        home = app.screen
+        assert isinstance(home, HomeScreen)
+        rows = home.query_one(BlockList)
+
+        async def place() -> tuple[object, ...]:
+            await pilot.pause()
+            return rows.region, *rows._line_cache.index_to_line.items()
+
+        for size in PHONES:
+            await pilot.resize_terminal(*size)
+            first = await place()
+            home._tell_next((NextThing("a thing", LONG, "sure"), LONG))
+            assert await place() == first
+            home._tell_next((None, ""))
+            assert await place() == first
+        await pilot.resize_terminal(*PHONES[0])
+        first = await place()
+        for drill in app.drills.catalogue.drills:
+            hard = Hardness(0.05, Decimal(4), False, True, True)
+            home._weighed(home._key(drill), drill.id, hard)
+        assert await place() == first
+        assert "hard" in shown(app)
 
 
 async def test_a_number_typed_before_the_ball_in_between_is_kept(make_app: MakeApp) -> None:

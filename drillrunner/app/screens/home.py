@@ -37,6 +37,7 @@ if TYPE_CHECKING:
 CALM = 1.5
 """Seconds without a key until it is worked out how hard each drill is."""
 
+ROOM_FOR_WORD = " " * len("hard")
 DRILL, OPEN, SESSION, MATCH, ROUND = "drill:", "open:", "session", "match:", "round:"
 PLAYER = "player:"
 
@@ -198,7 +199,8 @@ class HomeScreen(AsksOdds, BaseScreen):
         hard = self._hard.get(self._key(drill))
         roomy = self.size.width >= ROOMY
         figures = (
-            None if hard is None else hard.brief if roomy else hard.word,
+            # Room for the word, which is known later: no row may grow under a finger.
+            ROOM_FOR_WORD if hard is None else hard.brief if roomy else hard.word,
             None if best is None else f"best {words.score(best)}",
         )
         row = ListRow(
@@ -278,10 +280,7 @@ class HomeScreen(AsksOdds, BaseScreen):
     def _tell_next(self, found: tuple[NextThing | None, str]) -> None:
         self._next, goal = found
         line = "" if self._next is None else f"{FACES['go']} plays what is next · {self._next.line}"
-        shown = "\n".join(filter(None, (line, goal)))
-        widget = self.query_one(NextLine)
-        widget.display = bool(shown)
-        widget.update(shown)
+        self.query_one(NextLine).update("\n".join(filter(None, (line, goal))))
 
     def action_next(self) -> None:
         """Play what your rounds, patterns and scores say is next."""

@@ -137,6 +137,8 @@ class Keypad(Widget):
         self._columns = max(key.column + key.columns for key in keys)
         self._rows = max(key.row + key.rows for key in keys)
         self._release: Timer | None = None
+        self._finger: Key | None = None
+        """The key on which a finger came down and was not lifted yet."""
 
     def asking(self, ask: Ask, due: str | None = None) -> None:
         """Draw the words for what the drill asks now."""
@@ -166,7 +168,7 @@ class Keypad(Widget):
         return None
 
     def on_mouse_down(self, event: events.MouseDown) -> None:
-        key = self.key_at(event.x, event.y)
+        key = self._finger = self.key_at(event.x, event.y)
         self.down = key.name if key else ""
         if self._release is not None:
             self._release.stop()
@@ -185,7 +187,9 @@ class Keypad(Widget):
 
     def on_click(self, event: events.Click) -> None:
         event.stop()
-        if key := self.key_at(event.x, event.y):
+        # Lifting what never came down on this key is no press: Textual makes a click of it.
+        key, self._finger = self._finger, None
+        if key is not None and key == self.key_at(event.x, event.y):
             self.post_message(self.Pressed(key.name, key.character))
 
     def render_line(self, y: int) -> Strip:
