@@ -33,7 +33,7 @@ class Players:
 
     def name_of(self, id: str) -> str | None:
         """The name of a player; `None` where there is none any more. Raises StoreError."""
-        return self._store.name_of(id)
+        return self._store.phones.name_of(id)
 
     def had(self, name: str, pin: str) -> PlayerInfo:
         """An existing player, for a phone whose holder knows the PIN. Raises NotHad, StoreError.

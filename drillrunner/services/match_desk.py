@@ -55,12 +55,21 @@ class MatchDesk:
 
     They raise Refused for what can't be done now; PlayedElsewhere, after reading again, if another
     terminal was first; StoreError, with nothing changed, if it could not be written.
+
+    own: in a match between bays, who types here: their own balls and nobody else's. `None` where
+    everybody types on one screen.
     """
 
     def __init__(
-        self, store: Store, games: Mapping[str, LoadedGame], info: MatchInfo, record: MatchRecord
+        self,
+        store: Store,
+        games: Mapping[str, LoadedGame],
+        info: MatchInfo,
+        record: MatchRecord,
+        own: str | None = None,
     ) -> None:
         self.store = store
+        self.own = own
         self.games = games
         self.info = info
         self.record = record
@@ -78,8 +87,10 @@ class MatchDesk:
         seats: Sequence[Seat],
         setup: Setup,
         challenge: tuple[Challenge, str] | None = None,
+        own: str | None = None,
     ) -> MatchDesk:
         """A new match. seats: in their order. challenge: what is played against, and its file.
+        own: as of the class.
 
         Raises Refused for too few or too many players; StoreError if one of them has an open run
         of the drill.
@@ -99,19 +110,29 @@ class MatchDesk:
         for seat in seats:
             if store.open_run(seat.player.id, drill.id) is not None:
                 raise StoreError(f"{seat.player.name} has an open run of {drill.title}")
-        own = [(seat.player.id, _seat_data(seat.drill)) for seat in seats]
-        desk = cls(store, games, store.add_match(drill.id, own, record.data()), record)
+        drills = [(seat.player.id, _seat_data(seat.drill)) for seat in seats]
+        info = store.add_match(drill.id, drills, record.data(), setup.gathering)
+        desk = cls(store, games, info, record, own)
         for seat in seats:
             desk._sit(seat)
         desk.match = match
         return desk
 
     @classmethod
-    def resume(cls, store: Store, games: Mapping[str, LoadedGame], match_id: str) -> MatchDesk:
-        """A match as it was left. Raises StoreError, saying why, if it can't be gone on with."""
+    def resume(
+        cls,
+        store: Store,
+        games: Mapping[str, LoadedGame],
+        match_id: str,
+        own: str | None = None,
+    ) -> MatchDesk:
+        """A match as it was left. own: as of the class.
+
+        Raises StoreError, saying why, if it can't be gone on with.
+        """
         info = store.match(match_id)
         try:
-            desk = cls(store, games, info, MatchRecord.of(info.data))
+            desk = cls(store, games, info, MatchRecord.of(info.data), own)
             desk._fold()
         except (ValueError, Refused) as error:
             title = info.data.get("title", info.drill)
@@ -198,11 +219,15 @@ class MatchDesk:
         typed: when that was. Raises BrokenGame if the game raises, which ends that run and the
         match.
         """
-        to = self.match.place_of(self.up.player, entry)
+        types = self.up.player if self.own is None else self.own
+        to = self.match.place_of(types, entry)
+        if self.own is not None and to.player != self.own:
+            name = self.names[to.player]
+            raise Refused(f"the latest is {name}'s, and only {name} takes it back")
         playing = self.playing(to)
         before = playing.run
         try:
-            after = self.match.add(self.up.player, entry)
+            after = self.match.add(types, entry)
             record = self._after(after)
             if after.turn is not None:
                 # What may fail, fails before anything is written.
@@ -282,6 +307,18 @@ class MatchDesk:
         self.end_broken(found)
         return found
 
+    def follow(self, fresh: MatchDesk) -> bool:
+        """Take in how it stands on disk by now, if that is later; whether it is.
+
+        fresh: the same match, read just now.
+        """
+        later = fresh.record.moves > self.record.moves
+        ended = (fresh.info.ended_at is None) != (self.info.ended_at is None)
+        if later or (ended and fresh.record.moves == self.record.moves):
+            self.__dict__.update(fresh.__dict__)
+            return True
+        return False
+
     # ---- inside ----
 
     def _come_or_go(self, after: Match, player: str, what: Literal["join", "leave"]) -> None:
@@ -322,7 +359,7 @@ class MatchDesk:
         self.people[seat.player.id] = seat.player
 
     def _reread(self) -> None:
-        fresh = MatchDesk.resume(self.store, self.games, self.info.id)
+        fresh = MatchDesk.resume(self.store, self.games, self.info.id, self.own)
         self.__dict__.update(fresh.__dict__)
 
     def _fold(self) -> None:

@@ -63,11 +63,12 @@ def forget(database: Database, player_id: str) -> dict[str, int]:
         }
         played = select(t.run.c.drill_as_set)
         connection.execute(delete(t.drill_as_set).where(t.drill_as_set.c.number.not_in(played)))
-        together = select(t.gathered.c.gathering)
         seated = select(t.seat.c.match)
-        over = t.gathering.c.match.not_in(seated)
-        alone = t.gathering.c.number.not_in(together)
-        connection.execute(delete(t.gathering).where(or_(alone, over)))
+        g = t.gathering.c
+        over = select(g.number).where(g.match.is_not(None), g.match.not_in(seated))
+        connection.execute(delete(t.gathered).where(t.gathered.c.gathering.in_(over)))
+        alone = g.number.not_in(select(t.gathered.c.gathering))
+        connection.execute(delete(t.gathering).where(alone))
         connection.execute(delete(t.match).where(t.match.c.number.not_in(seated)))
         connection.execute(delete(t.player).where(t.player.c.number == number))
     return gone

@@ -30,7 +30,8 @@ Data = Mapping[str, Any]
 """Anything that JSON can hold."""
 
 
-def _text(data: Data) -> str:
+def as_text(data: Data) -> str:
+    """JSON as it is kept."""
     return json.dumps(data, ensure_ascii=False, separators=(",", ":"))
 
 
@@ -48,7 +49,7 @@ def add_session(
             id=id,
             player=player,
             visit_id=visit_of_the_day(connection, player, at),
-            plan=_text(plan),
+            plan=as_text(plan),
             started=started,
             started_offset=offset,
         )
@@ -68,7 +69,7 @@ def append_event(
     utc, offset = stamp(at)
     connection.execute(
         insert(t.event).values(
-            session=number, seq=seq, at=utc, at_offset=offset, kind=kind, data=_text(data)
+            session=number, seq=seq, at=utc, at_offset=offset, kind=kind, data=as_text(data)
         )
     )
     if ends:
@@ -198,7 +199,7 @@ def save_stock_carry(
             at=utc,
             at_offset=offset,
             session_id=session,
-            data=_text(data),
+            data=as_text(data),
         )
     )
 
@@ -247,24 +248,24 @@ def add_match(
     players: Sequence[tuple[int, Data]],
     data: Data,
     at: datetime,
-) -> str:
-    """A new match with its players in their order; its id."""
+) -> tuple[int, str]:
+    """A new match with its players in their order; its number and its id."""
     id, (started, offset) = str(uuid.uuid4()), stamp(at)
     number = connection.execute(
         insert(t.match)
-        .values(id=id, drill=drill, data=_text(data), started=started, started_offset=offset)
+        .values(id=id, drill=drill, data=as_text(data), started=started, started_offset=offset)
         .returning(t.match.c.number)
     ).scalar_one()
     for player, own in players:
         _seat(connection, number, player, own)
-    return id
+    return number, id
 
 
 def _seat(connection: Connection, match: int, player: int, data: Data) -> None:
     last = select(func.coalesce(func.max(t.seat.c.place), 0)).where(t.seat.c.match == match)
     place = connection.execute(last).scalar_one() + 1
     connection.execute(
-        insert(t.seat).values(match=match, player=player, place=place, data=_text(data))
+        insert(t.seat).values(match=match, player=player, place=place, data=as_text(data))
     )
 
 
@@ -280,7 +281,7 @@ def change_match(
 
     known: the data as last read. Raises PlayedElsewhere if it is another by now.
     """
-    values: dict[str, Any] = {} if data is None else {"data": _text(data)}
+    values: dict[str, Any] = {} if data is None else {"data": as_text(data)}
     if ends is not None:
         ended = stamp(at) if ends else (None, None)
         values |= dict(zip(("ended_at", "ended_offset"), ended, strict=True))
@@ -288,7 +289,7 @@ def change_match(
         return
     change = update(t.match).where(t.match.c.number == _match(connection, id)).values(values)
     if known is not None:
-        change = change.where(t.match.c.data == _text(known))
+        change = change.where(t.match.c.data == as_text(known))
     if not connection.execute(change).rowcount:
         raise PlayedElsewhere("this match is being played elsewhere: look at it before you go on")
 
@@ -299,7 +300,7 @@ def change_seat(connection: Connection, match: str, player: int, data: Data) -> 
     changed = connection.execute(
         update(t.seat)
         .where(t.seat.c.match == number, t.seat.c.player == player)
-        .values(data=_text(data))
+        .values(data=as_text(data))
     )
     if not changed.rowcount:
         _seat(connection, number, player, data)

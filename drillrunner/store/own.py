@@ -12,7 +12,13 @@ from sqlalchemy import Connection, text
 from drillrunner.store.errors import StoreError
 from drillrunner.store.stored import same_name
 
-MATCHES = "(SELECT ms.match FROM {real}match_player AS ms WHERE ms.player = {me})"
+MATCHES = (
+    "(SELECT ms.match FROM {real}match_player AS ms WHERE ms.player = {me}"
+    " UNION SELECT mg.match FROM {real}gathered AS md"
+    " JOIN {real}gathering AS mg ON mg.number = md.gathering"
+    " WHERE md.player = {me} AND mg.match IS NOT NULL)"
+)
+"""The matches that a player is in, or has joined just now."""
 MATCH_IDS = f'(SELECT mm.id FROM {{real}}"match" AS mm WHERE mm.number IN {MATCHES})'
 GATHERINGS = "(SELECT gg.gathering FROM {real}gathered AS gg WHERE gg.player = {me})"
 OWN = "player = {me}"

@@ -104,6 +104,13 @@ class PhoneBook:
             number = None if player is None else player_number(connection, player)
             _change(connection, hash, player=number)
 
+    def name_of(self, player: str) -> str | None:
+        """The name of a player by id; `None` where there is none any more."""
+        with self._database.reading() as connection:
+            query = select(t.player.c.name).where(t.player.c.id == player)
+            name = connection.execute(query).scalar()
+        return None if name is None else str(name)
+
     def here(self, hash: str, bay: str | None = None) -> None:
         """A phone is here now; bay: where, if its link said so."""
         phone, now = self.find(hash), self._now()

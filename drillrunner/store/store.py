@@ -13,7 +13,17 @@ from drillrunner.catalogue.loader import LoadedGame
 from drillrunner.rules.run import Entry, Run
 from drillrunner.rules.shot import NearLie
 from drillrunner.rules.units import Unit
-from drillrunner.store import giving, journal, outings, people, quick, records, schema, visits
+from drillrunner.store import (
+    gatherings,
+    giving,
+    journal,
+    outings,
+    people,
+    quick,
+    records,
+    schema,
+    visits,
+)
 from drillrunner.store.boards import Boards
 from drillrunner.store.database import WAIT, Database
 from drillrunner.store.errors import Conflict, PlayedElsewhere, StoreError
@@ -60,6 +70,7 @@ class Store:
         self.rounds = RoundBook(database, clock)
         self.intents = Intents(database, clock)
         self.boards = Boards(database, clock)
+        self.gatherings = gatherings.Gatherings(database, clock)
         self.phones = PhoneBook(database, clock)
 
     @classmethod
@@ -121,12 +132,6 @@ class Store:
         if found is None:
             raise StoreError(f"no player {id}: it was taken away, or is in another database")
         return found
-
-    def name_of(self, id: str) -> str | None:
-        """The name of the player of that id; `None` where there is none any more."""
-        with self.database.reading() as connection:
-            found = people.player(connection, id=id)
-        return None if found is None else found.name
 
     def add_player(
         self, name: str, *, index: Decimal | None = None, unit: Unit = "yd"
@@ -520,12 +525,21 @@ class Store:
             return outings.stock_carries(connection, player_id, every)
 
     def add_match(
-        self, drill_id: str, players: Sequence[tuple[str, Data]], data: Data
+        self,
+        drill_id: str,
+        players: Sequence[tuple[str, Data]],
+        data: Data,
+        gathering: int | None = None,
     ) -> MatchInfo:
-        """A new match: who plays, in their order, and what `practice` keeps of each and of all."""
+        """A new match: who plays, in their order, and what `practice` keeps of each and of all.
+
+        gathering: the one between bays that begins as this match.
+        """
         with self.database.writing() as connection:
             seats = [(player_number(connection, id), own) for id, own in players]
-            id = outings.add_match(connection, drill_id, seats, data, self.clock())
+            number, id = outings.add_match(connection, drill_id, seats, data, self.clock())
+            if gathering is not None:
+                gatherings.begin(connection, gathering, number)
         return self.match(id)
 
     def change_match(

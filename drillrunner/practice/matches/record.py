@@ -33,6 +33,7 @@ class Setup:
     """A match as it is wanted. players: names, in their order unless it is drawn by lot.
 
     new: those of them who are added, with what was said of them.
+    gathering: the one that begins as this match, where it is between bays.
     written: of those in their order, from 0, who plays the drill as written once dials are turned.
     """
 
@@ -43,6 +44,7 @@ class Setup:
     fair: bool = False
     written: int = 0
     new: tuple[Newcomer, ...] = ()
+    gathering: int | None = None
 
 
 class Kept(BaseModel):
