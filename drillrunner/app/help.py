@@ -205,6 +205,13 @@ WRITTEN: dict[str, str] = {
         "the tees and the number of rounds. The index that your club keeps is the one that counts."
         f"\n\n{LISTS}"
     ),
+    "association": (
+        "The Rules of Handicapping leave some of it to the association that you play under. As "
+        "usual unless you say otherwise here: three scores make an index, course rating less par "
+        "belongs to the strokes that you get on a course, and 95 % of them are played with. It is "
+        "kept in a file of yours and goes for everybody on this computer. 4 and 6 turn a row, "
+        f"Enter types a number.\n\n{LISTS}"
+    ),
     "run": (
         "Every entry of one run in the order typed: a ball that counts has its number; one that "
         "was undone or void is marked so and does not count. Nothing is ever deleted."

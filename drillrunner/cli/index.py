@@ -20,7 +20,8 @@ from drillrunner.cli.options import (
     text_argument,
 )
 from drillrunner.cli.round import course_of, refused, sheet_of
-from drillrunner.cli.terminal import put
+from drillrunner.cli.terminal import put, say
+from drillrunner.rules.units import numbered
 
 if TYPE_CHECKING:
     from drillrunner.practice.rounds.index import Record
@@ -54,6 +55,7 @@ def run(args: argparse.Namespace) -> int:
     """Work the index out. Raises Wrong, StoreError."""
     from drillrunner.practice.rounds.card_file import BadCard
     from drillrunner.practice.rounds.words import NOT_THE_CLUBS
+    from drillrunner.services import association
     from drillrunner.services.index_page import index_page
 
     if not 1 <= args.rounds <= MOST_ROUNDS:
@@ -61,11 +63,14 @@ def run(args: argparse.Namespace) -> int:
     goal = None if args.goal is None else index_argument("--goal", args.goal)
     typed: Decimal | None = None
     waits = ""
+    chosen, wrong = association.load()
+    if wrong is not None:
+        say(f"drillrunner: {wrong}; what is usual is taken")
     if args.scores is not None:
         from drillrunner.practice.rounds.score_file import read_scores, record_of
 
         try:
-            record, half = record_of(read_scores(sheet_of(args.scores)))
+            record, half = record_of(read_scores(sheet_of(args.scores)), chosen)
         except BadCard as error:
             return refused(args.scores, error.faults)
         waits = "" if half is None else f"nine holes of {half.day} wait for nine others"
@@ -95,7 +100,9 @@ def run(args: argparse.Namespace) -> int:
         )
         return FINE if page.scores else NOTHING
     facts: dict[str, Any] = {
-        "index": "three scores make one" if page.index is None else page.index,
+        "index": f"{numbered(chosen.fewest, 'score')} make one"
+        if page.index is None
+        else page.index,
         "low index": page.low,
     }
     if typed is not None and page.index is None:

@@ -8,12 +8,13 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from drillrunner.catalogue.courses import Course
-from drillrunner.practice.rounds.handicap import USUAL, Options
+from drillrunner.practice.rounds.handicap import Options
 from drillrunner.practice.rounds.played import PlayedRound, PlayerRounds, TypedIndexes, together
 from drillrunner.practice.rounds.score_file import ScoreRow
 from drillrunner.rules.card import HolePlayed
 from drillrunner.rules.scorecard import CardFact, Scorecard, told_hole
 from drillrunner.rules.units import convert, plain
+from drillrunner.services import association
 from drillrunner.store.round_book import NewRound
 from drillrunner.store.shapes import PlayerInfo
 from drillrunner.store.store import Store
@@ -22,12 +23,14 @@ if TYPE_CHECKING:
     from drillrunner.odds.strokes.needs import CardHole
 
 
-def player_rounds(store: Store, player: PlayerInfo, options: Options = USUAL) -> PlayerRounds:
+def player_rounds(store: Store, player: PlayerInfo, options: Options | None = None) -> PlayerRounds:
     """All rounds of a player in the order in which they were played, and their record.
 
+    options: else what the association chose, by the user's own file.
     Raises StoreError. A round that can't be read is left out, and named among the damaged.
     """
-    return together(store.rounds.of(player.id), typed_indexes(store, player), options)
+    chosen = association.options() if options is None else options
+    return together(store.rounds.of(player.id), typed_indexes(store, player), chosen)
 
 
 def typed_indexes(store: Store, player: PlayerInfo) -> TypedIndexes:
@@ -35,9 +38,9 @@ def typed_indexes(store: Store, player: PlayerInfo) -> TypedIndexes:
     return [(at.date(), index) for at, index in store.handicaps(player.id)]
 
 
-def current_index(store: Store, player: PlayerInfo, options: Options = USUAL) -> Decimal | None:
+def current_index(store: Store, player: PlayerInfo) -> Decimal | None:
     """The index worked out from the rounds, else the one typed; `None` without either."""
-    return player_rounds(store, player, options).index
+    return player_rounds(store, player).index
 
 
 def told_rounds(rounds: PlayerRounds, latest: int | None = None) -> tuple[PlayedRound, ...]:

@@ -123,6 +123,16 @@ class IndexScreen(AsksOdds, FormScreen):
             rows.append(
                 Item(f"score-{at}", f"{one.day}  {said}".rstrip(), str(one.differential), off=True)
             )
+        rows.append(Item("", "How it is worked out"))
+        rows.append(
+            Item(
+                "association",
+                "Your association",
+                "open",
+                "what the Rules leave to it: few scores, par, allowance",
+                act=lambda: self.drillrunner.open(doors.Association()),
+            )
+        )
         return rows
 
     def _to_the_goal(self, page: IndexPage) -> list[Item]:
@@ -195,7 +205,7 @@ class IndexScreen(AsksOdds, FormScreen):
 def _headline(found: PlayerRounds, page: IndexPage) -> str:
     if page.index is None:
         typed = "" if found.typed is None else f"; typed: {index_text(found.typed)}"
-        missing = numbered(max(3 - len(page.scores), 1), "more round")
+        missing = numbered(max(found.record.options.fewest - len(page.scores), 1), "more round")
         return f"No index yet: {missing} that count{typed}"
     low = "" if page.low is None else f"  lowest of the year {index_text(page.low)}"
     return f"Index {index_text(page.index)}{low}"

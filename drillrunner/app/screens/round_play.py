@@ -77,7 +77,7 @@ class RoundPlayScreen(BaseScreen, inherit_bindings=False):
         found = player_rounds(store, player)
         one = next(one for one in found.rounds if one.info.id == self.round)
         index = one.index
-        self._received = {} if one.course is None else strokes_on(one, index)
+        self._received = {} if one.course is None else strokes_on(one, index, found.record.options)
         self._clubs = store.clubs(player.id)
         self._take(one)
         self._begin(self.wanted or next(iter(one.missing), one.numbers[0]))

@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 from datetime import date
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from drillrunner.app import doors
 from drillrunner.app.dialog import Choice
 from drillrunner.app.fields import DAY_AND_MONTH
 from drillrunner.app.screens.form import AskItem, FormScreen, Item, turned
-from drillrunner.catalogue.courses import load_courses
+from drillrunner.catalogue.courses import Tee, load_courses
 from drillrunner.practice.rounds.days import not_yet
+from drillrunner.practice.rounds.handicap import (
+    USUAL,
+    nearest_whole,
+    playing_handicap,
+    strokes_on_course,
+)
 from drillrunner.rules.card import Form
 from drillrunner.store.round_book import NewRound
 
@@ -43,9 +50,16 @@ class RoundSetupScreen(FormScreen):
         self.day = day
         self.which = "all"
         self.form: Form = "full"
+        self.index: Decimal | None = None
+        self.options = USUAL
 
     def read(self, store: Store) -> None:
+        from drillrunner.services.rounds import player_rounds
+
         self.courses = load_courses().courses
+        if self.drillrunner.player is not None:
+            found = player_rounds(store, self.drillrunner.player)
+            self.index, self.options = found.index, found.record.options
         self.show()
 
     def on_mount(self) -> None:
@@ -70,6 +84,7 @@ class RoundSetupScreen(FormScreen):
                 "Tees",
                 tee.name,
                 f"rating {tee.rating}, slope {tee.slope}, par {tee.par}",
+                self._strokes(tee),
                 turn=self._turn_tee,
             ),
             Item(
@@ -84,6 +99,16 @@ class RoundSetupScreen(FormScreen):
         if len(self.course.holes) > 9:
             rows.append(Item("which", "Holes", WHICH[self.which], turn=self._turn_which))
         return [*rows, self._new_course()]
+
+    def _strokes(self, tee: Tee) -> str:
+        """What the player gets there: all of it, and what a competition leaves."""
+        if self.index is None or self.course is None:
+            return ""
+        exact = strokes_on_course(
+            self.index, len(self.course.holes), tee.rating, tee.slope, tee.par, self.options
+        )
+        played = playing_handicap(exact, self.options)
+        return f"you get {nearest_whole(exact)}; {played} in a competition"
 
     def _new_course(self) -> Item:
         return Item(

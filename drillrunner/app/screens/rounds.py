@@ -82,7 +82,7 @@ def _headline(found: PlayerRounds | None) -> str:
         return "No rounds yet. A round is typed after it is played, hole by hole."
     count = numbered(sum(not one.card.out for one in found.rounds), "round")
     if found.record.index is None:
-        return f"{count}; three that count make an index. {NOT_THE_CLUBS}"
+        return f"{count}; {found.record.options.fewest} that count make an index. {NOT_THE_CLUBS}"
     return f"{count}; index {found.record.index}. {NOT_THE_CLUBS}"
 
 

@@ -22,6 +22,8 @@ PCC = (-1, 3)
 """The playing conditions calculation is between these (rule 5.6)."""
 
 HOLES = 18
+FEWEST = 3
+"""Scores that make an index, unless the association says otherwise (rule 5.2a)."""
 
 MAXIMUM = Decimal("54.0")
 """The highest index (rule 5.3)."""
@@ -49,6 +51,11 @@ class Options:
     exceptional: Literal["unrounded", "rounded"] = "unrounded"
     par_counts: bool = True
     allowance: Decimal = Decimal("0.95")
+
+    @property
+    def fewest(self) -> int:
+        """How many scores make an index."""
+        return min([FEWEST, *self.early])
 
 
 USUAL = Options()
@@ -102,6 +109,14 @@ def nine_hole_course_handicap(
     """
     _check_index(index)
     return course_handicap(tenth(Fraction(index) / 2), rating, slope, par, options)
+
+
+def strokes_on_course(
+    index: Exact, holes: int, rating: Exact, slope: int, par: int, options: Options = USUAL
+) -> Fraction:
+    """Strokes on all the holes of a card, nine or eighteen, before rounding. Raises BadScore."""
+    find = nine_hole_course_handicap if holes == HOLES // 2 else course_handicap
+    return find(index, rating, slope, par, options)
 
 
 def playing_handicap(strokes: Exact, options: Options = USUAL) -> int:

@@ -19,12 +19,11 @@ from drillrunner.practice.rounds.handicap import (
     USUAL,
     Options,
     adjusted_gross,
-    course_handicap,
     differential,
     hole_limits,
     nearest_whole,
-    nine_hole_course_handicap,
     nine_hole_differential,
+    strokes_on_course,
     strokes_received,
     tenth,
 )
@@ -197,11 +196,10 @@ def limits(
     """The most that each of these holes counts, with this index. Raises BadScore."""
     holes = [course.holes[number - 1] for number in numbers]
     strokes: Fraction | None = None
-    if index is not None and len(course.holes) == NINE:
-        strokes = nine_hole_course_handicap(index, tee.rating, tee.slope, tee.par, options)
-    elif index is not None:
-        strokes = course_handicap(index, tee.rating, tee.slope, tee.par, options)
-        if len(numbers) == NINE:
+    if index is not None:
+        count = len(course.holes)
+        strokes = strokes_on_course(index, count, tee.rating, tee.slope, tee.par, options)
+        if count != len(numbers):
             # Which strokes fall on these nine is told by the stroke indices of all eighteen.
             every = dict(
                 zip(range(1, len(course.holes) + 1), _limits(course, strokes), strict=True)
@@ -215,9 +213,8 @@ def strokes_on(one: PlayedRound, index: Decimal | None, options: Options = USUAL
     course, tee = one.course, one.tee
     if course is None or tee is None or index is None:
         return {}
-    nine = len(course.holes) == NINE
-    find = nine_hole_course_handicap if nine else course_handicap
-    strokes = nearest_whole(find(index, tee.rating, tee.slope, tee.par, options))
+    exact = strokes_on_course(index, len(course.holes), tee.rating, tee.slope, tee.par, options)
+    strokes = nearest_whole(exact)
     received = strokes_received(strokes, [hole.index for hole in course.holes])
     return dict(enumerate(received, 1))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
@@ -14,6 +15,8 @@ from drillrunner.app.screens.round_card import RoundCardScreen
 from drillrunner.app.screens.round_play import RoundPlayScreen
 from drillrunner.app.screens.round_setup import day_of
 from drillrunner.catalogue.courses import load_courses, own_folder
+from drillrunner.practice.rounds.handicap import USUAL
+from drillrunner.services import association
 from drillrunner.services.rounds import player_rounds
 from drillrunner.store.round_book import NewRound
 from drillrunner.store.store import Store
@@ -204,3 +207,21 @@ async def test_the_index_says_what_counts_what_drops_and_what_the_goal_needs(
         assert "or less" in text
         assert "%" in text
         assert "the index that your club keeps is the one that counts" in text
+        # What the association chose: the last row; kept in a file, and taken at once.
+        await keys(pilot, "1!")
+        assert "Your association" in shown(app)
+        await keys(pilot, "22!")
+        assert "left out" in shown(app)
+        assert association.load() == (replace(USUAL, par_counts=False), None)
+        await keys(pilot, "2!")
+        await pilot.press(*["backspace"] * 2, *"2000", "enter")
+        assert "expected 10 to 150" in shown(app)
+        await pilot.press(*["backspace"] * 4, *"100", "enter")
+        await ready(pilot)
+        await keys(pilot, "4")
+        assert association.options().allowance == 1
+        await keys(pilot, "7!")
+        await pilot.press(*"-2", "enter")
+        await ready(pilot)
+        assert "the lowest -2" in shown(app)
+        assert association.options().early == {1: Decimal(-2)}
