@@ -104,7 +104,7 @@ class AssociationScreen(FormScreen):
     def _keep(self, **changed: Any) -> None:
         chosen = replace(self.chosen, **changed)
         try:
-            association.save(chosen)
+            association.choose(chosen)
         except OSError as error:
             self.say(f"not kept: {error.strerror or error}")
             return
