@@ -92,7 +92,7 @@ def _built(fields: Mapping[str, Any]) -> Options:
     )
 
 
-def choose(chosen: Options, config: Path | None = None) -> None:
+def keep_options(chosen: Options, config: Path | None = None) -> None:
     """Write the choices, whole or not at all. Raises OSError."""
     file = file_of(config)
     file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)

@@ -25,7 +25,7 @@ def test_without_a_file_all_is_as_usual(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("chosen", [USUAL, ALL, Options({2: Decimal(0)}, allowance=Decimal("0.9"))])
 def test_what_was_kept_is_read_again(tmp_path: Path, chosen: Options) -> None:
-    association.choose(chosen, tmp_path)
+    association.keep_options(chosen, tmp_path)
     assert association.load(tmp_path) == (chosen, None)
 
 
@@ -62,7 +62,7 @@ def _from_one_score(store: Store, player: PlayerInfo, run: Run, path: Path) -> N
     told = {"gross": 92, "rating": 72, "slope": 113}
     store.rounds.add(ines, NewRound(day, "score", data=told, told=[("finished", {})]))
     assert player_rounds(store, player).record.index is None
-    association.choose(ALL)
+    association.keep_options(ALL)
     # 92 less 72 on a course of standard slope, and what the association adds to it.
     assert player_rounds(store, player).record.index == Decimal("18.0")
     path.write_text("date,gross,rating,slope\n2026-05-01,92,72,113\n")

@@ -104,7 +104,7 @@ class AssociationScreen(FormScreen):
     def _keep(self, **changed: Any) -> None:
         chosen = replace(self.chosen, **changed)
         try:
-            association.choose(chosen)
+            association.keep_options(chosen)
         except OSError as error:
             self.say(f"not kept: {error.strerror or error}")
             return
