@@ -1,106 +1,132 @@
 """How often intervals of holing out hold the truth: `python -m tests.odds.green_coverage`.
 
-`nominal` draws players from the starting guess itself. The others come from outside the model:
-lag-poor (pace twice as bad beyond 20 ft), streaky (each day better or worse), improving (errors
-fall by a third over the putts), careless (one putt in 30 typed wrongly).
+`python -m tests.odds.green_coverage [PLAYERS] [CASE]...`, 1,000 players a row unless said. The
+cases: `putts` and what a putt leaves, `leave`, on the green, and chips from the `fringe`, `rough`
+and `sand`. The kinds of players are those of `green_players`. `nominal` is what the posterior
+claims, so that row must hold 80 in 100 within its error, and the chances that it told must have
+come true; the average over the kinds at each number of balls is to lie between 72 and 90.
 """
 
 from __future__ import annotations
 
-import math
 import sys
 from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date, timedelta
+from statistics import mean
+from typing import NamedTuple
 
 import numpy as np
 
-from drillrunner.odds.green.holing import Holing, HolingPrior, StrokesTold, _grid
-from drillrunner.odds.strokes.putting import AIM_PAST, BALL_FT, HOLE_FT, TOO_FAR, Stroke
+from drillrunner.odds.green.holing import Holing, HolingPrior, StrokesTold
+from drillrunner.odds.shape import Floats
+from tests.odds.green_players import Counts, Player
 
-KINDS = ("nominal", "lag-poor", "streaky", "improving", "careless")
 SHOTS = (5, 20, 50, 200)
-LENGTHS = (4.0, 8.0, 15.0, 30.0)
-ASKED = (5.0, 10.0, 20.0)
 DAY = 18
-PRIOR = HolingPrior("green", 15.0)
+TRUE = 3000
+"""Balls that a player's truth is worked out from."""
 
 
-def taken(feet: float, stroke: Stroke, rng: np.random.Generator, kind: str, slope: float) -> int:
-    """Putts from a length, putted out one by one by the physics and not by the tables."""
-    count = 0
-    while True:
-        count += 1
-        more = max(feet, 1.0) / 10.0
-        pace = stroke.pace * more**slope * (2.0 if kind == "lag-poor" and feet > 20.0 else 1.0)
-        past = AIM_PAST + (feet + AIM_PAST) * pace * rng.standard_normal()
-        angle = stroke.angle * more**slope * rng.standard_normal()
-        window = math.asin(min((HOLE_FT - BALL_FT) / feet, 1.0))
-        if (abs(angle) < window and 0.0 < past < TOO_FAR) or count == 9:
-            return count
-        feet = max(math.hypot(past, feet * angle), 0.25)
+class Case(NamedTuple):
+    """What is played from which lengths; the chance within so many strokes is asked from others."""
+
+    prior: HolingPrior
+    lengths: tuple[float, ...]
+    asked: tuple[tuple[float, int], ...]
+    kinds: tuple[str, ...]
 
 
-def player(
-    kind: str, shots: int, rng: np.random.Generator
-) -> tuple[list[tuple[StrokesTold, date | None]], Stroke, float]:
-    """A player's putts, newest first, and how they putt at the end."""
-    grid = _grid(PRIOR)
-    at = rng.choice(len(grid.weight), p=grid.weight)
-    step = (grid.second[1] - grid.second[0]) / 2.0
-    # Between the nodes too, so that the grid is tried.
-    angle, pace = (float(v[at] + rng.uniform(-step, step)) for v in (grid.first, grid.second))
-    slope = float(grid.slope[at])
-    said: list[tuple[StrokesTold, date | None]] = []
-    day, form = date(2026, 1, 1), 1.0
-    stroke = Stroke(math.exp(angle), math.exp(pace))
-    for shot in range(shots):
-        if shot % DAY == 0:
-            day += timedelta(days=3)
-            form = math.exp(0.25 * rng.standard_normal()) if kind == "streaky" else 1.0
-        if kind == "improving":
-            form = 1.5 - 0.5 * shot / max(shots - 1, 1)
-        length = LENGTHS[shot % len(LENGTHS)]
-        now = Stroke(stroke.angle * form, stroke.pace * form)
-        count = taken(length, now, rng, kind, slope)
-        if kind == "careless" and rng.random() < 1 / 30:
-            count = int(rng.integers(1, 5))
-        said.append((StrokesTold(length, count), day))
-    return said[::-1], stroke, slope
+PUTTERS = ("nominal", "lag-poor", "misreading", "streaky", "improving", "careless")
+CHIPPERS = ("nominal", "duffing", "streaky", "improving", "careless")
+GREEN = HolingPrior("green", 15.0)
+NEAR = (8.0, 15.0, 25.0, 40.0)
+DOWN = ((10.0, 2), (20.0, 2), (30.0, 2))
+CASES = {
+    "putts": Case(GREEN, (4.0, 8.0, 15.0, 30.0), ((5.0, 1), (10.0, 1), (20.0, 1)), PUTTERS),
+    "leave": Case(GREEN, (20.0, 30.0, 40.0, 60.0), ((25.0, 2), (35.0, 2), (50.0, 2)), PUTTERS),
+    "fringe": Case(HolingPrior("fringe", 15.0), NEAR, DOWN, CHIPPERS),
+    "rough": Case(HolingPrior("rough", 15.0), NEAR, DOWN, CHIPPERS),
+    "sand": Case(HolingPrior("sand", 15.0), NEAR, DOWN, CHIPPERS),
+}
 
 
-def truth(kind: str, stroke: Stroke, slope: float, feet: float, rng: np.random.Generator) -> float:
-    """How often they hole out in one: the formula, over the days where those differ."""
-    more = (max(feet, 1.0) / 10.0) ** slope
-    stroke = Stroke(stroke.angle * more, stroke.pace * more)
-    if kind == "lag-poor" and feet > 20.0:
-        stroke = Stroke(stroke.angle, 2.0 * stroke.pace)
-    forms = np.exp(0.25 * rng.standard_normal(400)) if kind == "streaky" else np.ones(1)
-    at = np.array([feet])
-    return float(np.mean([Stroke(stroke.angle * f, stroke.pace * f).holed(at)[0] for f in forms]))
+@dataclass(frozen=True)
+class Row:
+    """held: the share of players whose truth lay in the 80 % interval, for each length asked.
+
+    told, came: the chance stated of one more ball from the middle one, and how often it came true.
+    """
+
+    kind: str
+    shots: int
+    held: tuple[float, ...]
+    told: float
+    came: float
 
 
-def held(kind: str, shots: int, players: int, seed: int = 1) -> dict[str, float]:
-    """The share of players whose truth lay in the 80 % interval, by figure."""
-    rng = np.random.default_rng([seed, shots, KINDS.index(kind)])
-    hits = {f"{feet:g} ft": 0 for feet in ASKED} | {"told": 0.0, "came": 0.0}
+def strokes(who: Player, lengths: Floats, form: Floats, rng: np.random.Generator) -> Counts:
+    """How many strokes it took from each length."""
+    on = who.prior.lie == "green"
+    return who.putts(lengths, form, rng) if on else who.chips(lengths, form, rng)
+
+
+def balls(
+    case: str, who: Player, shots: int, rng: np.random.Generator
+) -> list[tuple[StrokesTold, date | None]]:
+    """What was typed of a player's balls, newest first."""
+    days = np.arange(shots) // DAY
+    form = who.forms(shots, days, rng)
+    lengths = np.resize(np.array(CASES[case].lengths), shots)
+    if case == "leave":
+        left = np.floor(who.putt(lengths, form, rng)[1] + 0.5).astype(int)
+        wrong = rng.integers(0, 20, shots)
+    else:
+        left, wrong = strokes(who, lengths, form, rng), rng.integers(1, 5, shots)
+    if who.kind == "careless":
+        left = np.where(rng.random(shots) < 1 / 30, wrong, left)
+    start, found = date(2026, 1, 1), []
+    for length, value, day in zip(lengths, left, days, strict=True):
+        told = (None, (int(value), 1.0)) if case == "leave" else (int(value),)
+        found.append((StrokesTold(float(length), *told), start + timedelta(days=3 * int(day))))
+    return found[::-1]
+
+
+def held(case: str, kind: str, shots: int, players: int, seed: int = 1) -> Row:
+    """One row of the table."""
+    prior, _, asked, kinds = CASES[case]
+    rng = np.random.default_rng([seed, shots, kinds.index(kind), [*CASES].index(case)])
+    inside, told, came = np.zeros(len(asked)), 0.0, 0.0
     for _ in range(players):
-        said, stroke, slope = player(kind, shots, rng)
-        known = Holing.of(said, PRIOR)
-        for feet in ASKED:
-            band = known.within(feet)
-            hits[f"{feet:g} ft"] += band.low <= truth(kind, stroke, slope, feet, rng) <= band.high
-        hits["told"] += known.likely(8.0)
-        hits["came"] += taken(8.0, stroke, rng, kind, slope) == 1
-    return {name: value / players for name, value in hits.items()}
+        who = Player.drawn(kind, prior, rng)
+        known = Holing.of(balls(case, who, shots, rng), prior)
+        for at, (length, within) in enumerate(asked):
+            band = known.within(length, within)
+            taken = strokes(who, np.full(TRUE, length), who.at_large(TRUE, rng), rng)
+            inside[at] += band.low <= np.mean(taken <= within) <= band.high
+            if at == 1:
+                told += known.likely(length, within)
+                came += taken[0] <= within
+    return Row(kind, shots, tuple(inside / players), told / players, came / players)
 
 
-def rows(players: int) -> Iterator[str]:
-    for kind in KINDS:
+def rows(case: str, players: int) -> Iterator[str]:
+    """The table of a case, and the average over its kinds at each number of balls."""
+    asked = "".join(f"{f'{length:g} in {n}':>10}" for length, n in CASES[case].asked)
+    yield f"{case:<12}{'balls':>6}{asked}{'told':>8}{'came':>6}"
+    whole: dict[int, list[float]] = {shots: [] for shots in SHOTS}
+    for kind in CASES[case].kinds:
         for shots in SHOTS:
-            found = held(kind, shots, players)
-            yield f"{kind:10}{shots:5}" + "".join(f"  {k} {100 * v:5.1f}" for k, v in found.items())
+            row = held(case, kind, shots, players)
+            whole[shots] += row.held
+            shares = "".join(f"{100 * share:10.1f}" for share in row.held)
+            yield f"{kind:<12}{shots:6}{shares}{100 * row.told:8.1f}{100 * row.came:6.1f}"
+    averages = ", ".join(f"{shots}: {100 * mean(found):.1f}" for shots, found in whole.items())
+    yield f"average over the kinds {averages}"
 
 
 if __name__ == "__main__":
-    for row in rows(int(sys.argv[1]) if len(sys.argv) > 1 else 1000):
-        print(row, flush=True)
+    many = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
+    for name in sys.argv[2:] or CASES:
+        for line in rows(name, many):
+            print(line, flush=True)

@@ -127,9 +127,34 @@ def test_metres_and_feet_say_the_same() -> None:
 PRIOR = HolingPrior("green", 15.0)
 
 
-def test_intervals_hold_the_truth_as_often_as_they_say() -> None:
-    """200 players off the guess and 20 putts each: 80 % give or take 3 standard errors, 8.5."""
-    found = held("nominal", 20, players=200, seed=7)
-    for name in ("5 ft", "10 ft", "20 ft"):
-        assert 0.715 <= found[name] <= 0.885, name
-    assert found["told"] == pytest.approx(found["came"], abs=0.1)
+@pytest.mark.parametrize(
+    ("case", "kind", "shots", "players", "least"),
+    [
+        ("putts", "nominal", 20, 80, 0.665),
+        ("putts", "lag-poor", 200, 25, 0.56),
+        ("leave", "nominal", 20, 40, 0.61),
+        ("sand", "nominal", 20, 80, 0.665),
+    ],
+)
+def test_intervals_hold_the_truth_as_often_as_they_say(
+    case: str, kind: str, shots: int, players: int, least: float
+) -> None:
+    """80 in 100, less 3 standard errors; `tests.odds.green_coverage` tries a thousand of each.
+
+    Lag-poor players were held in 40 of 100 while one skill stood for holing and lagging.
+    """
+    row = held(case, kind, shots, players, seed=7)
+    assert min(row.held) >= least, row
+    error = (row.told * (1 - row.told) / players) ** 0.5
+    assert abs(row.told - row.came) < 3.5 * error
+    if kind == "nominal":
+        assert sum(row.held) / 3 <= 0.9
+
+
+def test_who_lags_badly_is_not_taken_for_one_who_holes_badly() -> None:
+    """Half of the putts from 8 ft holed, which is good; from 30 ft half of them in three."""
+    near = [(StrokesTold(8.0, 1), None), (StrokesTold(8.0, 2), None)] * 20
+    far = [(StrokesTold(30.0, 3), None), (StrokesTold(30.0, 2), None)] * 20
+    guess, known = Holing(PRIOR), Holing.of([*near, *far], PRIOR)
+    assert known.within(30.0, 2).median < guess.within(30.0, 2).median - 0.05
+    assert known.within(8.0).median > guess.within(8.0).median

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property, lru_cache
@@ -20,6 +20,7 @@ from typing import NamedTuple
 import numpy as np
 
 from drillrunner.odds.green import chips, putts
+from drillrunner.odds.green.putts import Growth
 from drillrunner.odds.observe import Hit
 from drillrunner.odds.pattern import Band, quantiles
 from drillrunner.odds.shape import Floats
@@ -37,26 +38,52 @@ COMMON_SD, OWN_SD, UNKNOWN_SD = 0.20, 0.15, 0.25
 """Of the two logarithms about those of the index: what they share, what each has of its own, and
 what comes to the shared part where no index is known. Our choice."""
 
-NODES, WIDE = 31, 3.2
+NODES, WIDE = 25, 3.2
 """Nodes to a direction of the grid, and how many standard deviations it reaches."""
 
 ODD = 0.002
 """How often a ball is typed or played so oddly that the curve says nothing of it. Our choice: one
 slip of a key then costs little."""
 
-SLOPES = ((-0.15, 0.2), (0.0, 0.6), (0.3, 0.2))
-"""With what power of the length, from 10 ft on, both errors may grow beyond the model's own, and
-how plausible each is before a ball: so a player who is poor from far only is not taken for one who
-is poor from near. Our choice."""
-
-FADING: tuple[tuple[float | None, float], ...] = (
-    (None, 0.55),
-    (100.0, 0.15),
-    (40.0, 0.15),
-    (15.0, 0.15),
+ANGLES = ((-0.2, 0.15), (0.0, 0.5), (0.25, 0.2), (0.5, 0.15))
+LAGS = (
+    (0.0, False, 0.40),
+    (-0.30, False, 0.10),
+    (0.35, False, 0.15),
+    (0.70, False, 0.10),
+    (-0.30, True, 0.05),
+    (0.35, True, 0.10),
+    (0.70, True, 0.10),
 )
-"""Balls after which an older one weighs half (`None`: all weigh alike), and how plausible each is
-before the player's days have spoken. Our choice."""
+"""How the errors in angle and in pace may grow with the length, and how plausible each is before a
+ball: a second skill, so that a player who is poor from far only is not taken for one who is poor
+from near. Our choice."""
+GROWTHS = tuple((Growth(a, p, s), v * w) for a, v in ANGLES for p, s, w in LAGS)
+
+
+class Law(NamedTuple):
+    """How balls are taken. half_life: those after which an older one weighs half (`None`: all weigh
+    alike). trust: what a ball weighs when it is hit; less than one where days differ by more than
+    their balls explain.
+    """
+
+    half_life: float | None
+    trust: float = 1.0
+
+    @property
+    def fade(self) -> float:
+        """What each ball leaves of the weight of those before it."""
+        return 1.0 if self.half_life is None else 0.5 ** (1.0 / self.half_life)
+
+
+LAWS: tuple[tuple[Law, float], ...] = (
+    (Law(None), 0.40),
+    (Law(None, 0.4), 0.20),
+    (Law(100.0), 0.10),
+    (Law(40.0), 0.15),
+    (Law(15.0), 0.15),
+)
+"""The laws, and how plausible each is before the player's days have spoken. Our choice."""
 _FAINT = 1e-4
 
 
@@ -107,24 +134,33 @@ def far_of(aim: Aim, unit: Unit) -> float:
 
 
 class _Grid(NamedTuple):
-    """Two logarithms at each of K nodes, a slope, and the weight of each before any ball."""
+    """Two logarithms at each of K nodes, which growth, and the weight of each before any ball."""
 
     first: Floats
     second: Floats
-    slope: Floats
+    growth: chips.Places
     weight: Floats
 
-    def putts(self, table: Callable[[float], Floats]) -> Floats:
-        """A table of the putting lattice for each slope, read at every node."""
-        size = len(self.weight) // len(SLOPES)
-        parts = [slice(at * size, (at + 1) * size) for at in range(len(SLOPES))]
-        read = [
-            chips.read_pairs(
-                table(slope), putts.LOG_ANGLE, putts.LOG_PACE, self.first[part], self.second[part]
-            )
-            for (slope, _), part in zip(SLOPES, parts, strict=True)
-        ]
-        return np.concatenate(read, axis=1)
+    def strokes(self, length: float) -> Floats:
+        """The chance of each number of putts at every node: strokes x K."""
+        size = len(self.weight) // len(GROWTHS)
+        found = []
+        for at, (growth, _) in enumerate(GROWTHS):
+            part = slice(at * size, (at + 1) * size)
+            table = putts.putt_strokes(length, growth)
+            found.append(_putted(table, self.first[part], self.second[part]))
+        return np.concatenate(found, axis=1)
+
+    def first_putt(self, table: Floats, length: float, nodes: chips.Places | None) -> Floats:
+        """A table of what one putt does, read at every node, or at some: ... x K."""
+        every = np.arange(len(self.weight)) if nodes is None else nodes
+        more = [growth.of(length) for growth, _ in GROWTHS]
+        wider, further = (np.log(part)[self.growth[every]] for part in zip(*more, strict=True))
+        return _putted(table, self.first[every] + wider, self.second[every] + further)
+
+
+def _putted(table: Floats, angle: Floats, pace: Floats) -> Floats:
+    return chips.read_pairs(table, putts.LOG_ANGLE, putts.LOG_PACE, angle, pace)
 
 
 @lru_cache(32)
@@ -139,21 +175,21 @@ def _grid(prior: HolingPrior) -> _Grid:
     square = ((common + own) * (x * x + y * y) - 2.0 * common * x * y) / det
     weight = np.exp(-square / 2.0)
     if prior.lie != "green":
-        return _Grid(x, y, np.zeros(len(x)), weight / weight.sum())
+        return _Grid(x, y, np.zeros(len(x), int), weight / weight.sum())
     stroke = Stroke.of(prior.ability)
     x, y = x + math.log(stroke.angle), y + math.log(stroke.pace)
-    slopes, shares = (np.array(part) for part in zip(*SLOPES, strict=True))
-    every = np.repeat(slopes, len(x))
+    shares = np.array([share for _, share in GROWTHS])
+    every = np.repeat(np.arange(len(GROWTHS)), len(x))
     weight = np.outer(shares, weight / weight.sum()).ravel()
-    return _Grid(np.tile(x, len(SLOPES)), np.tile(y, len(SLOPES)), every, weight)
+    return _Grid(np.tile(x, len(GROWTHS)), np.tile(y, len(GROWTHS)), every, weight)
 
 
-@lru_cache(512)
+@lru_cache(64)
 def _strokes(prior: HolingPrior, length: float) -> Floats:
     """The chance of each number of strokes at each node: strokes x K."""
     grid = _grid(prior)
     if prior.lie == "green":
-        found = grid.putts(lambda slope: putts.putt_strokes(length, slope))
+        found = grid.strokes(length)
     else:
         table = chips.chip_strokes(prior.ability, prior.sex, prior.lie, length)
         found = chips.read_pairs(table, chips.SHORT, chips.PUTTING, grid.first, grid.second)
@@ -162,14 +198,28 @@ def _strokes(prior: HolingPrior, length: float) -> Floats:
     return mixed
 
 
-@lru_cache(128)
-def _leaves(prior: HolingPrior, length: float, step: float, count: int) -> Floats:
-    """The chance that a putt leaves each of so many steps at each node: steps x K."""
-    grid = _grid(prior)
-    found = grid.putts(lambda slope: putts.leaves(length, step, count, slope))
-    odd = 0.9 ** np.arange(count)
-    mixed: Floats = (1.0 - ODD) * found + ODD * (odd / odd.sum())[:, None]
+def _leaves(
+    prior: HolingPrior, left: _Left, steps: Sequence[int], nodes: chips.Places | None = None
+) -> Floats:
+    """The chance that a putt leaves each of some steps: steps x K, or x the nodes asked for."""
+    some, odd = list(steps), 0.9 ** np.arange(left.most)
+    table = putts.leaves(left.length, left.step, left.most)[some]
+    found = _grid(prior).first_putt(table, left.length, nodes)
+    mixed: Floats = (1.0 - ODD) * found + ODD * (odd / odd.sum())[some, None]
     return mixed
+
+
+class _Left(NamedTuple):
+    """From how far a putt was, and how what it left is read: steps of so many feet, so many."""
+
+    length: float
+    step: float
+    most: int
+
+    @classmethod
+    def of(cls, length: float, step: float) -> _Left:
+        """As lengths up to the longest that can be left are read."""
+        return cls(length, step, max(int(100.0 / step), 2))
 
 
 def usual(prior: HolingPrior, length: float) -> tuple[float, ...]:
@@ -186,39 +236,36 @@ def usual(prior: HolingPrior, length: float) -> tuple[float, ...]:
     return tuple(found)
 
 
+@lru_cache(512)
 def _log(prior: HolingPrior, said: StrokesTold) -> Floats:
     """The logarithm of how likely each node made what a ball said."""
     if said.strokes is not None:
         return np.asarray(np.log(_strokes(prior, said.length)[said.strokes - 1]))
     assert said.left is not None
     steps, step = said.left
-    count = max(int(100.0 / step), 2)
-    return np.asarray(np.log(_leaves(prior, said.length, step, count)[min(steps, count - 1)]))
+    left = _Left.of(said.length, step)
+    return np.asarray(np.log(_leaves(prior, left, [min(steps, left.most - 1)])[0]))
 
 
 class Faded(NamedTuple):
-    """What balls said under one half-life: how plausible it is, and how much each kind weighs."""
+    """What balls said under one law: how plausible it is, and how much each kind weighs."""
 
-    half_life: float | None
+    law: Law
     share: float
     groups: Mapping[StrokesTold, float]
-
-
-def _fade(half_life: float | None) -> float:
-    return 1.0 if half_life is None else 0.5 ** (1.0 / half_life)
 
 
 @dataclass(frozen=True)
 class Holing:
     """The posterior after some balls from one lie.
 
-    fading: for each half-life how plausible it is, and what the balls said, with how much each kind
+    fading: for each law how plausible it is, and what the balls said, with how much each kind
     weighs now. shots: how many stand behind it; counted: what they said. drawn: as of a
     `Plausible`: the nodes are a grid.
     """
 
     prior: HolingPrior
-    fading: tuple[Faded, ...] = (Faded(None, 1.0, {}),)
+    fading: tuple[Faded, ...] = tuple(Faded(law, share, {}) for law, share in LAWS)
     shots: int = 0
     counted: Mapping[StrokesTold, int] = field(default_factory=dict)
     drawn: bool = False
@@ -229,14 +276,13 @@ class Holing:
     ) -> Holing:
         """What these balls tell; how fast they fade, the player's own days decide."""
         found = []
-        for half_life, share in _plausible(newest_first, prior):
-            fade = _fade(half_life)
+        for law, share in _plausible(newest_first, prior):
             groups: dict[StrokesTold, float] = {}
-            weight = 1.0
+            weight = law.trust
             for said, _ in newest_first:
                 groups[said] = groups.get(said, 0.0) + weight
-                weight *= fade
-            found.append(Faded(half_life, share, groups))
+                weight *= law.fade
+            found.append(Faded(law, share, groups))
         return cls(
             prior, tuple(found), len(newest_first), Counter(said for said, _ in newest_first)
         )
@@ -244,11 +290,10 @@ class Holing:
     def after(self, said: StrokesTold) -> Holing:
         """The posterior one ball later."""
         found = []
-        for half_life, share, before in self.fading:
-            fade = _fade(half_life)
-            groups = {key: weight * fade for key, weight in before.items()}
-            groups[said] = groups.get(said, 0.0) + 1.0
-            found.append(Faded(half_life, share, groups))
+        for law, share, before in self.fading:
+            groups = {key: weight * law.fade for key, weight in before.items()}
+            groups[said] = groups.get(said, 0.0) + law.trust
+            found.append(Faded(law, share, groups))
         counted = {**self.counted, said: self.counted.get(said, 0) + 1}
         return Holing(self.prior, tuple(found), self.shots + 1, counted)
 
@@ -284,9 +329,8 @@ class Holing:
             rows = _strokes(self.prior, length)
             return rows[[(o.shot.strokes or 1) - 1 for o in outcomes]][:, self.kept]
         step = float(feet(ask.grid, ask.measure))
-        rows = _leaves(self.prior, length, step, len(outcomes))
         places = [int((o.shot.leave or 0) / ask.grid) for o in outcomes]
-        return rows[places][:, self.kept]
+        return _leaves(self.prior, _Left(length, step, len(outcomes)), places, self.kept)
 
     def within(self, length: float, strokes: int = 1) -> Band:
         """The chance to hole out in at most so many strokes; feet on the green, else yards."""
@@ -323,35 +367,35 @@ def _variance(values: Floats, weight: Floats) -> float:
 
 def _plausible(
     newest_first: Sequence[tuple[StrokesTold, date | None]], prior: HolingPrior
-) -> list[tuple[float | None, float]]:
-    """Each half-life by how well each day was told by the days before it; the likely ones."""
+) -> list[tuple[Law, float]]:
+    """Each law by how well each day was told by the days before it; the likely ones."""
     days = [
         Counter(said for said, _ in group)
         for day, group in groupby(reversed(newest_first), key=lambda pair: pair[1])
         if day is not None
     ]
-    if len(days) < 2:
-        return [(None, 1.0)]
-    scores = {
-        half_life: math.log(share) + _score(days, prior, half_life) for half_life, share in FADING
-    }
-    most = max(scores.values())
-    shares = {half_life: math.exp(score - most) for half_life, score in scores.items()}
-    total = sum(shares.values())
-    return [(half, share / total) for half, share in shares.items() if share > 0.01 * total]
-
-
-def _score(
-    days: Iterable[Counter[StrokesTold]], prior: HolingPrior, half_life: float | None
-) -> float:
     start = np.log(_grid(prior).weight)
+    told = [
+        (sum((n * _log(prior, said) for said, n in day.items()), np.zeros(len(start))), day.total())
+        for day in days
+    ]
+    scores = {law: math.log(share) + _score(start, told, law) for law, share in LAWS}
+    most = max(scores.values())
+    shares = {law: math.exp(score - most) for law, score in scores.items()}
+    total = sum(shares.values())
+    return [(law, share / total) for law, share in shares.items() if share > 0.01 * total]
+
+
+def _score(start: Floats, told: Sequence[tuple[Floats, int]], law: Law) -> float:
+    """How well days were told by those before them; the first is told by none.
+
+    start: the logarithms of the weights before any ball. told: what each day said, and its balls.
+    """
     log, total = np.zeros(len(start)), 0.0
-    for day in days:
-        said = sum((count * _log(prior, key) for key, count in day.items()), np.zeros(len(start)))
+    for number, (said, balls) in enumerate(told):
         now = start + log
-        total += _sum(now + said) - _sum(now)
-        fade = 1.0 if half_life is None else 0.5 ** (day.total() / half_life)
-        log = log * fade + said
+        total += _sum(now + said) - _sum(now) if number else 0.0
+        log = log * law.fade**balls + law.trust * said
     return total
 
 

@@ -2,14 +2,15 @@
 
 The family is the putting model (`strokes.putting`): one player for each pair of an angle and a
 pace error. All are worked out together on a lattice of logarithms and read on straight lines
-between its points. With a slope both errors grow beyond the model's own, as that power of the
-length from 10 ft on.
+between its points. How each error grows with the length beyond the model's own is told apart from
+it by a `Growth`: a player may hole well and lag badly.
 """
 
 from __future__ import annotations
 
 import math
 from functools import cache, lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
@@ -34,6 +35,36 @@ _ANGLE, _PACE = (
     part.ravel() for part in np.meshgrid(np.exp(LOG_ANGLE), np.exp(LOG_PACE), indexing="ij")
 )
 
+LAG_FROM, LAG_FULL = 10.0, 30.0
+SUDDEN_FROM, SUDDEN_FULL = 20.0, 28.0
+"""Feet from which the pace error of a `Growth` grows, and at which it has grown by all it does."""
+
+
+class Growth(NamedTuple):
+    """How errors grow with the length beyond the model's own.
+
+    angle: the power of the length, in tens of feet, that the angle error is multiplied by. pace:
+    the logarithm of what the pace error is multiplied by where it has grown whole. sudden: whether
+    that comes all at once beyond 20 ft, or little by little from 10 ft on.
+    """
+
+    angle: float = 0.0
+    pace: float = 0.0
+    sudden: bool = False
+
+    def of(self, feet: float) -> tuple[float, float]:
+        """What the errors in angle and in pace are multiplied by at a length."""
+        at = max(feet, 1.0)
+        if self.sudden:
+            share = (at - SUDDEN_FROM) / (SUDDEN_FULL - SUDDEN_FROM)
+        else:
+            share = math.log(at / LAG_FROM) / math.log(LAG_FULL / LAG_FROM)
+        more = math.exp(self.pace * min(max(share, 0.0), 1.0))
+        return (at / 10.0) ** self.angle, more
+
+
+EVEN = Growth()
+
 LONGEST = 100.0
 """Feet: longer putts are taken for this long."""
 PUTTED: Floats = np.array(
@@ -42,31 +73,30 @@ PUTTED: Floats = np.array(
 """Feet that second and later putts are worked out from."""
 
 
-def _grown(feet: Floats | float, slope: float) -> Floats:
-    """What both errors are multiplied by at a length."""
-    found: Floats = (np.maximum(np.asarray(feet, float), 1.0) / 10.0) ** slope
-    return found
+class _Grown(NamedTuple):
+    """What the errors in angle and in pace are multiplied by."""
+
+    angle: float = 1.0
+    pace: float = 1.0
 
 
-def holed(feet: Floats, slope: float = 0.0) -> Floats:
+def holed(feet: Floats, grown: _Grown = _Grown()) -> Floats:  # noqa: B008 (a tuple)
     """How likely each putt drops: lengths x lattice."""
     at = feet[:, None]
-    more = _grown(at, slope)
     window = np.arcsin(np.minimum((HOLE_FT - BALL_FT) / at, 1.0))
-    reach = (at + AIM_PAST) * _PACE * more
-    angle = 1.0 - 2.0 * tail("normal", window / (_ANGLE * more))
+    reach = (at + AIM_PAST) * _PACE * grown.pace
+    angle = 1.0 - 2.0 * tail("normal", window / (_ANGLE * grown.angle))
     pace = 1.0 - tail("normal", (TOO_FAR - AIM_PAST) / reach) - tail("normal", AIM_PAST / reach)
     found: Floats = angle * pace
     return found
 
 
-def _missed(feet: float, slope: float, along: int, across: int) -> tuple[Floats, Floats]:
+def _missed(feet: float, grown: _Grown, along: int, across: int) -> tuple[Floats, Floats]:
     """Where a putt that does not drop finishes: feet left, and chances (points x lattice)."""
     z = np.linspace(-4.0, 4.0, along)[:, None, None]
     x = np.linspace(0.0, 4.0, across)[None, :, None]
-    more = _grown(feet, slope)
-    past = AIM_PAST + (feet + AIM_PAST) * _PACE * more * z
-    angle = _ANGLE * more * x
+    past = AIM_PAST + (feet + AIM_PAST) * _PACE * grown.pace * z
+    angle = _ANGLE * grown.angle * x
     window = math.asin(min((HOLE_FT - BALL_FT) / feet, 1.0))
     drops = (angle < window) & (past > 0.0) & (past < TOO_FAR)
     # The ends of the half that stands for both sides weigh half.
@@ -93,37 +123,47 @@ def _onto(nodes: Floats, at: Floats, weight: Floats) -> Floats:
 
 
 @cache
-def _later(slope: float) -> Floats:
-    """The chance of each number of putts from `PUTTED`: strokes x lattice x lengths."""
-    drops = holed(PUTTED, slope).T
-    leaves = np.stack([_onto(PUTTED, *_missed(float(x), slope, 41, 21)) for x in PUTTED], axis=1)
+def _later(angle: float) -> Floats:
+    """The chance of each number of putts from `PUTTED`: strokes x lattice x lengths.
+
+    Second putts are short: of what grows with the length only the angle error does here.
+    """
+    more = [_Grown(*Growth(angle).of(float(x))) for x in PUTTED]
+    drops = np.stack([holed(PUTTED[at : at + 1], grown)[0] for at, grown in enumerate(more)], 1)
+    leaves = np.stack(
+        [_onto(PUTTED, *_missed(float(x), g, 41, 21)) for x, g in zip(PUTTED, more, strict=True)], 1
+    )
     found = [drops]
     for _ in range(MOST_STROKES - 2):
         found.append((1.0 - drops) * np.einsum("pij,pj->pi", leaves, found[-1]))
     return np.array([*found, np.maximum(1.0 - sum(found), 0.0)])
 
 
-@lru_cache(256)
-def putt_strokes(feet: float, slope: float = 0.0) -> Floats:
+def putt_strokes(feet: float, growth: Growth = EVEN) -> Floats:
     """The chance of one putt, of two, ... nine or more: strokes x lattice (angle x pace)."""
     feet = min(max(feet, 0.25), LONGEST)
-    drops = holed(np.array([feet]), slope)[0]
-    leave = _onto(PUTTED, *_missed(feet, slope, 41, 21))
-    later = (1.0 - drops) * np.einsum("pj,kpj->kp", leave, _later(slope)[:-1])
+    return _putt_strokes(feet, _Grown(*growth.of(feet)), growth.angle)
+
+
+@lru_cache(1024)
+def _putt_strokes(feet: float, grown: _Grown, angle: float) -> Floats:
+    drops = holed(np.array([feet]), grown)[0]
+    leave = _onto(PUTTED, *_missed(feet, grown, 41, 21))
+    later = (1.0 - drops) * np.einsum("pj,kpj->kp", leave, _later(angle)[:-1])
     found = np.vstack([drops[None], later])
     found[-1] += np.maximum(1.0 - found.sum(axis=0), 0.0)
     return found.reshape(-1, STEPS, STEPS)
 
 
 @lru_cache(64)
-def leaves(feet: float, step: float, count: int, slope: float = 0.0) -> Floats:
+def leaves(feet: float, step: float, count: int) -> Floats:
     """The chance that a putt leaves each of so many steps, the last with all beyond, in feet.
 
     The first is holed, or left within half a step. Array of steps x lattice (angle x pace).
     """
     feet = min(max(feet, 0.25), LONGEST)
-    drops = holed(np.array([feet]), slope)[0]
-    at, weight = _missed(feet, slope, 161, 21)
+    drops = holed(np.array([feet]))[0]
+    at, weight = _missed(feet, _Grown(), 161, 21)
     place = np.minimum(np.floor(at / step + 0.5).astype(int), count - 1)
     players = np.broadcast_to(np.arange(at.shape[1]), at.shape)
     size = at.shape[1] * count
