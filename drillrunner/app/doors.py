@@ -6,8 +6,8 @@ The fields of a door are those that its screen is made with; `opener` knows whic
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from inspect import get_annotations
+from typing import TYPE_CHECKING, Any, ClassVar, dataclass_transform
 
 if TYPE_CHECKING:
     from datetime import date
@@ -29,21 +29,35 @@ if TYPE_CHECKING:
     from drillrunner.store.shapes import Best, StoredRun
 
 
+@dataclass_transform(frozen_default=True)
 class Door:
-    """Base of all that can be opened."""
+    """Base of all that can be opened. A door is made as a frozen dataclass of its fields would be;
+    making so many of those would take a tenth of the time to the first paint.
+    """
+
+    holds: ClassVar[dict[str, str]] = {}
+    """The fields and what each may be, as it is written."""
+
+    def __init_subclass__(cls) -> None:
+        cls.holds = {**cls.holds, **get_annotations(cls)}
+
+    def __init__(self, *values: Any, **named: Any) -> None:
+        given = {**dict(zip(self.holds, values, strict=False)), **named}
+        left = [name for name in self.holds if name not in given and not hasattr(self, name)]
+        if left or given.keys() - self.holds.keys() or len(values) + len(named) > len(given):
+            raise TypeError(f"{type(self).__name__} takes {', '.join(self.holds) or 'nothing'}")
+        self.__dict__.update(given)
 
 
 # ---- what is gone on with ----
 
 
-@dataclass(frozen=True)
 class OpenRun(Door):
     """An open run, or the open match that it belongs to."""
 
     run: str
 
 
-@dataclass(frozen=True)
 class OpenMatch(Door):
     """A match that was left open."""
 
@@ -53,7 +67,6 @@ class OpenMatch(Door):
 # ---- playing ----
 
 
-@dataclass(frozen=True)
 class Play(Door):
     """A run. best: what there is to beat."""
 
@@ -61,45 +74,38 @@ class Play(Door):
     best: Best | None
 
 
-@dataclass(frozen=True)
 class PlayInSession(Play):
     """A run in a session."""
 
 
-@dataclass(frozen=True)
 class Result(Door):
     """What a run came to."""
 
     playing: Playing
 
 
-@dataclass(frozen=True)
 class ResultInSession(Result):
     """What a run in a session came to."""
 
 
-@dataclass(frozen=True)
 class MatchPlay(Door):
     """A match with somebody to play."""
 
     desk: MatchDesk
 
 
-@dataclass(frozen=True)
 class MatchResult(Door):
     """A match with nothing left to play."""
 
     desk: MatchDesk
 
 
-@dataclass(frozen=True)
 class MatchSetup(Door):
     """Who plays a drill together, and how."""
 
     drill: Drill
 
 
-@dataclass(frozen=True)
 class MatchFair(Door):
     """A fair fight, to be agreed on."""
 
@@ -110,24 +116,20 @@ class MatchFair(Door):
 # ---- sessions ----
 
 
-@dataclass(frozen=True)
 class Session(Door):
     """The session that goes on."""
 
 
-@dataclass(frozen=True)
 class Find(Door):
     """The search of the block in hand."""
 
 
-@dataclass(frozen=True)
 class SessionSetup(Door):
     """A plan and its limits, to be chosen. wanted: what was asked for already."""
 
     wanted: Wanted | None = None
 
 
-@dataclass(frozen=True)
 class Cautions(Door):
     """What to mind before a session starts."""
 
@@ -135,7 +137,6 @@ class Cautions(Door):
     limits: Limits
 
 
-@dataclass(frozen=True)
 class Summary(Door):
     """What a session came to."""
 
@@ -145,7 +146,6 @@ class Summary(Door):
 # ---- looking back ----
 
 
-@dataclass(frozen=True)
 class History(Door):
     """The runs of a drill, or of all of them. fingerprint: the setting that is shown first."""
 
@@ -156,14 +156,12 @@ class History(Door):
     day: date | None = None
 
 
-@dataclass(frozen=True)
 class Run(Door):
     """The entries of one run."""
 
     run: StoredRun
 
 
-@dataclass(frozen=True)
 class Compare(Door):
     """One run beside another."""
 
@@ -171,7 +169,6 @@ class Compare(Door):
     others: Sequence[StoredRun]
 
 
-@dataclass(frozen=True)
 class SettingsBeside(Door):
     """The settings that a drill was played at."""
 
@@ -179,29 +176,24 @@ class SettingsBeside(Door):
     title: str
 
 
-@dataclass(frozen=True)
 class Goals(Door):
     """What the player of now wants by a day, and works on. drill: one to set a score on, by id."""
 
     drill: str | None = None
 
 
-@dataclass(frozen=True)
 class WhereLost(Door):
     """What each kind of shot costs a round, and what practice is worth."""
 
 
-@dataclass(frozen=True)
 class ThenAndNow(Door):
     """The older balls beside the newer ones."""
 
 
-@dataclass(frozen=True)
 class Calendar(Door):
     """Balls by day and week."""
 
 
-@dataclass(frozen=True)
 class Leaders(Door):
     """The best scores on a drill as it is set, of those who agreed. since: the first day."""
 
@@ -209,7 +201,6 @@ class Leaders(Door):
     since: date | None = None
 
 
-@dataclass(frozen=True)
 class Standings(Door):
     """Matches won."""
 
@@ -217,12 +208,10 @@ class Standings(Door):
 # ---- odds, clubs and targets ----
 
 
-@dataclass(frozen=True)
 class Holes(Door):
     """Which club and which line on the holes of a course."""
 
 
-@dataclass(frozen=True)
 class Pattern(Door):
     """Where shots with one club and swing finish."""
 
@@ -230,7 +219,6 @@ class Pattern(Door):
     swing: str = "full"
 
 
-@dataclass(frozen=True)
 class Green(Door):
     """How likely each length is holed from a lie."""
 
@@ -255,33 +243,28 @@ def pattern_of_run(run: StoredRun) -> Pattern | Green:
     return Pattern(run.club, run.swing)
 
 
-@dataclass(frozen=True)
 class MakeDrill(Door):
     """A drill of one's own from another; an own one is changed. drill: in the player's unit."""
 
     drill: Drill
 
 
-@dataclass(frozen=True)
 class MakeRange(Door):
     """One's range, described: a new one unless given."""
 
     profile: RangeProfile | None = None
 
 
-@dataclass(frozen=True)
 class Tuning(Door):
     """Where the dial of a drill fits."""
 
     drill: Drill
 
 
-@dataclass(frozen=True)
 class Stock(Door):
     """The stock carries."""
 
 
-@dataclass(frozen=True)
 class Width(Door):
     """How wide a target is. wanted, distance: as of a drill."""
 
@@ -292,12 +275,10 @@ class Width(Door):
 # ---- rounds ----
 
 
-@dataclass(frozen=True)
 class Rounds(Door):
     """The rounds of the player of now."""
 
 
-@dataclass(frozen=True)
 class RoundSetup(Door):
     """A round, before its first hole. course, tee, day: what was asked for already."""
 
@@ -306,7 +287,6 @@ class RoundSetup(Door):
     day: date | None = None
 
 
-@dataclass(frozen=True)
 class RoundPlay(Door):
     """A round, hole by hole. hole: the one to be corrected."""
 
@@ -314,26 +294,22 @@ class RoundPlay(Door):
     hole: int | None = None
 
 
-@dataclass(frozen=True)
 class RoundCard(Door):
     """The card of a round."""
 
     round: str
 
 
-@dataclass(frozen=True)
 class Courses(Door):
     """The courses there are."""
 
 
-@dataclass(frozen=True)
 class CourseForm(Door):
     """A course as its card has it. course: the one that is changed; else a new one."""
 
     course: Course | None = None
 
 
-@dataclass(frozen=True)
 class Index(Door):
     """The handicap index, and what brings it to the goal."""
 
@@ -346,29 +322,24 @@ class Association(Door):
 # ---- people and the app ----
 
 
-@dataclass(frozen=True)
 class NewPlayer(Door):
     """A player, to be added. first: nobody plays yet."""
 
     first: bool
 
 
-@dataclass(frozen=True)
 class AboutPlayer(Door):
     """What is kept about the player of now."""
 
 
-@dataclass(frozen=True)
 class Clubs(Door):
     """The clubs of the player of now."""
 
 
-@dataclass(frozen=True)
 class Notices(Door):
     """Files that can't be used."""
 
 
-@dataclass(frozen=True)
 class Help(Door):
     """What a screen shows, and its keys."""
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
@@ -69,5 +68,5 @@ def kind(door: type[doors.Door]) -> type[Screen[Any]]:
 
 def screen(door: doors.Door) -> Screen[Any]:
     """A new screen behind a door. Raises KeyError."""
-    given = {field.name: getattr(door, field.name) for field in fields(door)}  # type: ignore[arg-type]
+    given = {name: getattr(door, name) for name in door.holds}
     return kind(type(door))(**given)

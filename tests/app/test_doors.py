@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import inspect
-from dataclasses import fields
+from typing import Any
 
 import pytest
 
@@ -30,6 +30,17 @@ def test_every_door_leads_somewhere() -> None:
 def test_a_screen_is_made_with_what_its_door_holds(door: type[doors.Door]) -> None:
     wanted = inspect.signature(opener.kind(door).__init__).parameters
     takes = {name: taken for name, taken in wanted.items() if name not in TEXTUALS_OWN}
-    assert list(takes) == [field.name for field in fields(door)]  # type: ignore[arg-type]
-    for field in fields(door):  # type: ignore[arg-type]
-        assert str(takes[field.name].annotation) == str(field.type), field.name
+    assert {name: str(taken.annotation) for name, taken in takes.items()} == door.holds
+
+
+def test_a_door_is_made_with_its_fields_and_nothing_else() -> None:
+    assert doors.Pattern("driver").__dict__ == {"club": "driver"}
+    assert doors.Pattern("driver").swing == "full"
+    assert doors.Pattern("driver", swing="half").swing == "half"
+    make: Any = doors.Pattern
+    for values, named in (((), {}), (("driver", "half", 1), {}), (("a",), {"club": "b"})):
+        with pytest.raises(TypeError, match="Pattern takes club, swing"):
+            make(*values, **named)
+    make = doors.Stock
+    with pytest.raises(TypeError, match="Stock takes nothing"):
+        make(hole=1)
