@@ -314,7 +314,6 @@ class Index(Door):
     """The handicap index, and what brings it to the goal."""
 
 
-@dataclass(frozen=True)
 class Association(Door):
     """What the association chose of what the Rules of Handicapping leave to it."""
 
