@@ -80,6 +80,9 @@ TABLE: dict[str, Meaning] = {
         "exclamation_mark", "!", "Goals", "What you want by a day, and the one thing you work on"
     ),
     "leaders": Meaning("at", "@", "Leaders", "The best scores of all who agreed to stand there"),
+    "what_next": Meaning(
+        "greater_than_sign", ">", "What next", "Play what is next, and why it is said on the screen"
+    ),
     "standings": Meaning("t", "t", "Standings", "Who has beaten whom"),
     "settings": Meaning("u", "u", "Settings side by side", "The drill as it was set each time"),
     "make": Meaning("f11", "F11", "Make a drill", "A drill of your own from this one"),

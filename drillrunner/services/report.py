@@ -24,7 +24,6 @@ from drillrunner.practice.looking_back.report.parts import (
     DrillPart,
     PatternPart,
     Report,
-    look_at,
 )
 from drillrunner.practice.rounds.played import PlayedRound, PlayerRounds
 from drillrunner.practice.sessions.session import routine_of
@@ -44,9 +43,6 @@ if TYPE_CHECKING:
 NEWEST = 1000
 """Runs of a drill as set that its chart shows."""
 
-FIRST = 3
-"""Of what is next, as home says it, so many come before what else the page's figures bear out."""
-
 NOTED = 200
 """Of so many of the latest runs of a drill as set the notes are told."""
 
@@ -56,13 +52,12 @@ def gather(
     player: PlayerInfo,
     span: Covered,
     now: datetime,
-    catalogue: Catalogue | None = None,
+    catalogue: Catalogue,
 ) -> Report:
     """Everything for the page. now: the time, with its zone. Raises StoreError.
 
-    catalogue: of the drills that what is next may name; without it that is not looked for.
+    catalogue: of the drills that what is next may name.
     """
-    first = () if catalogue is None else next_things(store, player, catalogue, now)
     clubs = {club.id: club.label for club in store.clubs(player.id)}
     golf = player_rounds(store, player)
     sessions = tuple(_sessions(store, player, span))
@@ -70,7 +65,6 @@ def gather(
     drills = tuple(_drills(store, player, span))
     patterns = tuple(_patterns(store, player, drills, clubs))
     stocks = stock.table(store.stock_carries(player.id), now, player.unit)
-    also = look_at(sessions, drills, patterns, stocks, clubs)
     return Report(
         player=player,
         made=now,
@@ -86,7 +80,9 @@ def gather(
         strategy=lay_up_words(lay_up(stocks)),
         rounds=tuple(_rounds(golf, span)),
         index=golf.record.index,
-        look_at=tuple(dict.fromkeys((*(thing.line for thing in first[:FIRST]), *also)))[:MOST_NEXT],
+        look_at=tuple(
+            thing.line for thing in next_things(store, player, catalogue, now)[:MOST_NEXT]
+        ),
     )
 
 

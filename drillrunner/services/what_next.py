@@ -26,13 +26,19 @@ def next_things(
     return tuple(what_next(facts, _wider(facts, store, player), _fell(store, player)))
 
 
+def first_thing(
+    store: Store, player: PlayerInfo, catalogue: Catalogue, now: datetime
+) -> NextThing | None:
+    """The first of what is next; `None` for nothing. Raises StoreError."""
+    return next(iter(next_things(store, player, catalogue, now)), None)
+
+
 def first_and_goal(
     store: Store, player: PlayerInfo, catalogue: Catalogue, now: datetime
 ) -> tuple[NextThing | None, str]:
     """The first of what is next, and how far the nearest goal is in a line, empty for none."""
     goal = nearest(standings(store, player, catalogue), now.date())
-    found = next_things(store, player, catalogue, now)
-    return found[0] if found else None, "" if goal is None else goal.line(now.date())
+    return first_thing(store, player, catalogue, now), "" if goal is None else goal.line(now.date())
 
 
 def _wider(facts: Facts, store: Store, player: PlayerInfo) -> dict[Swing, str]:

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 
+from drillrunner.catalogue.loader import Catalogue
 from drillrunner.catalogue.plans import Block, Plan
 from drillrunner.practice.sessions.keeper import Keeper, WatchReading, started
 from drillrunner.practice.sessions.session import Event, Limits
+
+NO_DRILLS = Catalogue((), {}, (), {})
+"""For a page that is not about what is next."""
 
 START = datetime(2024, 5, 1, 18, 0, tzinfo=UTC)
 

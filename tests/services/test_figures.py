@@ -26,6 +26,7 @@ from drillrunner.services import report
 from drillrunner.services.demo import build
 from drillrunner.services.ledger import look_back
 from drillrunner.store.store import Store
+from tests.practice.worlds import NO_DRILLS
 
 NOW = datetime(2026, 5, 2, 12, tzinfo=UTC)
 SINCE = datetime(2026, 4, 1, tzinfo=UTC)
@@ -251,7 +252,7 @@ def test_summary_of_each_session(store: Store, rows: sqlite3.Connection) -> None
 def test_report_days_and_drills(store: Store, rows: sqlite3.Connection) -> None:
     ines = store.player("Ines")
     assert ines is not None
-    page = report.gather(store, ines, Covered(SINCE), NOW)
+    page = report.gather(store, ines, Covered(SINCE), NOW, NO_DRILLS)
     by_day: Counter[date] = Counter()
     for run in rows.execute("SELECT * FROM run WHERE player = 1"):
         day = (at(run["started"]) + timedelta(minutes=run["started_offset"])).date()

@@ -24,6 +24,7 @@ from drillrunner.rules import keypad
 from drillrunner.rules.run import Entry, Kind
 from drillrunner.services.report import gather
 from drillrunner.store.store import Store
+from tests.practice.worlds import NO_DRILLS
 
 NOW = datetime(2025, 5, 10, 18, tzinfo=UTC)
 ODD = "Ann <b>\"&'$x^2$</b>"
@@ -114,7 +115,7 @@ def made(store: Store, name: str, span: Covered = ALL, now: datetime = NOW) -> s
 
     player = store.player(name)
     assert player is not None
-    return page(gather(store, player, span, now), setting_words)
+    return page(gather(store, player, span, now, NO_DRILLS), setting_words)
 
 
 def full(store: Store, corridor: Drill) -> str:

@@ -23,6 +23,7 @@ from drillrunner.services.rounds import card_holes, current_index, player_rounds
 from drillrunner.store.round_book import NewRound
 from drillrunner.store.shapes import PlayerInfo
 from drillrunner.store.store import Store
+from tests.practice.worlds import NO_DRILLS
 
 FIRST = date(2026, 4, 1)
 COURSE = load_courses().courses[0]
@@ -209,7 +210,7 @@ def test_the_page_for_a_coach_tells_of_rounds_and_index(store, ines) -> None:
         played(store, ines, 1, FIRST + timedelta(at), eighteen())
     out = played(store, ines, 9, FIRST, eighteen())
     store.rounds.tell(out, store.rounds.round(out).seq + 1, "taken out")
-    report = gather(store, ines, Covered(), datetime(2026, 6, 1, tzinfo=UTC))
+    report = gather(store, ines, Covered(), datetime(2026, 6, 1, tzinfo=UTC), NO_DRILLS)
     text = page(report, str)
     assert "<h2>Rounds</h2>" in text
     assert f"Index {player_rounds(store, ines).index}." in text

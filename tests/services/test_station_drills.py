@@ -17,6 +17,7 @@ from drillrunner.rules.keypad import read
 from drillrunner.services import report
 from drillrunner.services.match_desk import MatchDesk, Seat
 from drillrunner.store.store import Store
+from tests.practice.worlds import NO_DRILLS
 from tests.store.world import brought, catalogue, document, opened
 
 NOW = datetime(2026, 5, 2, 18, tzinfo=UTC)
@@ -130,7 +131,7 @@ def test_a_report_shows_the_pattern_of_each_club_and_swing_of_a_ladder(tmp_path:
     with opened(tmp_path / "own.db") as store:
         ines = store.add_player("Ines")
         stored(store, ines.id, LADDER, CLIMB)
-        found = report.gather(store, ines, Covered(), NOW)
+        found = report.gather(store, ines, Covered(), NOW, NO_DRILLS)
     # Short and long are told at one number, the one that was asked last: 50 of 40 and 50.
     assert [(part.club, part.swing, part.side.shots) for part in found.patterns] == [
         ("gap-wedge", "full", 2),

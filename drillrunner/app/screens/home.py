@@ -19,6 +19,7 @@ from textual.widgets.option_list import Option
 from drillrunner.app import doors, gaps, words
 from drillrunner.app.hardness import Hardness, hardness
 from drillrunner.app.keys import FACES, key
+from drillrunner.app.next_up import NextLine, next_line, play_next
 from drillrunner.app.odds_worker import AsksOdds, Newest, offer
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.lists import ROOMY, BlockList, ListRow, heading
@@ -47,14 +48,6 @@ class Notice(Static):
 
     async def on_click(self, event: events.Click) -> None:
         await self.run_action("screen.notices")
-
-
-class NextLine(Static):
-    """What next, and the nearest goal; a click plays it."""
-
-    async def on_click(self, event: events.Click) -> None:
-        if self.content:
-            await self.run_action("screen.next")
 
 
 class Offer(Static):
@@ -89,7 +82,7 @@ class HomeScreen(AsksOdds, BaseScreen):
         key("gap", "home.gap"),
         key("where_lost", "home.where_lost"),
         key("goals", "home.goals"),
-        key("go", "home.next", "next", "What next"),
+        key("go what_next", "home.next", "what_next", "What next"),
         key("make", "home.make"),
     ]
 
@@ -110,7 +103,7 @@ class HomeScreen(AsksOdds, BaseScreen):
 
     def body(self) -> ComposeResult:
         yield Notice("", id="notice", markup=False)
-        yield NextLine("", id="next", markup=False)
+        yield NextLine(id="next", keeps_room=True)
         with Horizontal(id="home"):
             yield BlockList(id="drills")
             with VerticalScroll(id="detail", can_focus=False):
@@ -279,35 +272,12 @@ class HomeScreen(AsksOdds, BaseScreen):
 
     def _tell_next(self, found: tuple[NextThing | None, str]) -> None:
         self._next, goal = found
-        line = "" if self._next is None else f"{FACES['go']} plays what is next · {self._next.line}"
-        self.query_one(NextLine).update("\n".join(filter(None, (line, goal))))
+        lines = next_line(self._next, "go"), goal
+        self.query_one(NextLine).show("\n".join(filter(None, lines)))
 
-    def action_next(self) -> None:
+    def action_what_next(self) -> None:
         """Play what your rounds, patterns and scores say is next."""
-        found = self._next
-        if found is None:
-            self.say("what is next is worked out once you pause for a moment")
-        elif found.find is not None:
-            sessions = self.drillrunner.sessions
-            if sessions.desk is not None or sessions.waiting is not None:
-                self.say("a session is open: go on with it or end it first")
-                return
-            from drillrunner.practice.sessions.compose import (
-                FIND_BALLS,
-                FIND_MINUTES,
-                WARM_BALLS,
-                WARM_MINUTES,
-                search_plan,
-            )
-            from drillrunner.practice.sessions.session import Limits
-
-            limits = Limits(FIND_MINUTES + WARM_MINUTES, FIND_BALLS + WARM_BALLS)
-            plan = search_plan(*found.find, found.what, found.why, warm=False)
-            self.drillrunner.open(doors.Cautions(plan, limits))
-        elif found.drill is not None:
-            self.drillrunner.runs.play(self.drillrunner.drills.catalogue.drill(found.drill))
-        else:
-            self.say(f"{found.what}: there is no drill for it here")
+        self.say(play_next(self.drillrunner, self._next))
 
     def _weighed(self, key: object, id: str, found: Hardness | None) -> None:
         self._fresh.add(key)

@@ -14,6 +14,7 @@ from textual.widgets import Static
 
 from drillrunner.app import doors, odds_words, words
 from drillrunner.app.keys import FACES, key
+from drillrunner.app.next_up import NextLine, next_line, play_next
 from drillrunner.app.odds_worker import AsksOdds, NextTime, next_time, offer
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.app.screens.keeping import BAR_WORDS, KeepingScreen
@@ -28,6 +29,7 @@ from drillrunner.rules.run import Run
 from drillrunner.rules.units import text
 
 if TYPE_CHECKING:
+    from drillrunner.practice.looking_back.what_next import NextThing
     from drillrunner.store.journal import Playing
 
 
@@ -60,12 +62,15 @@ class ResultScreen(AsksOdds, ScrollScreen, KeepingScreen):
         key("pattern", "result.pattern"),
         key("how_hard", "result.tune", "tune"),
         key("not_me", "result.not_me"),
+        key("what_next", "result.what_next"),
     ]
 
     def __init__(self, playing: Playing) -> None:
         super().__init__(playing)
         drill = playing.drill
         self.title = f"{drill.title} · {words.setting(drill.setting())}"
+        self.following: NextThing | None = None
+        """What is next, once it is known."""
 
     def body(self) -> ComposeResult:
         with Container(id="outcome"):
@@ -78,6 +83,7 @@ class ResultScreen(AsksOdds, ScrollScreen, KeepingScreen):
         yield Static("", id="pattern", markup=False)
         yield HidingLine(id="offer")
         yield HidingLine(id="next")
+        yield NextLine(id="following")
         with Container(id="after"):
             with VerticalScroll(id="shots", can_focus=False):
                 yield Static("", id="list")
@@ -114,6 +120,8 @@ class ResultScreen(AsksOdds, ScrollScreen, KeepingScreen):
     def _ask_offer(self) -> None:
         """Ask the odds whether the drill is plainly too easy or too hard, and of the next run."""
         store, playing, run = self.drillrunner.records.store, self.playing, self.playing.run
+        self.following = None
+        self.query_one(NextLine).show("")
         for name in ("#offer", "#next"):
             self.query_one(name, HidingLine).show("")
         if store is None:
@@ -133,6 +141,29 @@ class ResultScreen(AsksOdds, ScrollScreen, KeepingScreen):
         line = f"{said} · {FACES['how_hard']} opens that" if said else ""
         self.query_one("#offer", HidingLine).show(line)
         self.query_one("#next", HidingLine).show("\n".join(odds_words.next_lines(after, beat)))
+        self._ask_what_next()
+
+    def _ask_what_next(self) -> None:
+        """What is next of all there is; in a session the next block is."""
+        app, player = self.drillrunner, self.playing.player
+        store, catalogue, now = app.records.store, app.drills.catalogue, app.clock()
+        if store is None or not self.check_action("what_next", ()):
+            return
+
+        def question() -> NextThing | None:
+            from drillrunner.services.what_next import first_thing
+
+            return first_thing(store, player, catalogue, now)
+
+        self.odds.ask(question, self._tell_what_next)
+
+    def _tell_what_next(self, found: NextThing | None) -> None:
+        self.following = found
+        self.query_one(NextLine).show(next_line(found, "what_next"))
+
+    def action_what_next(self) -> None:
+        """Play what your rounds, patterns and scores say is next."""
+        self.say(play_next(self.drillrunner, self.following))
 
     def on_resize(self) -> None:
         self.query_one(LargeDigits).fit(self.size)
@@ -164,6 +195,9 @@ class ResultScreen(AsksOdds, ScrollScreen, KeepingScreen):
         self.drillrunner.runs.play(self.playing.drill)
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        if action == "what_next":
+            # Another player's run says nothing of what the player of now is to do.
+            return self.playing.player == self.drillrunner.player
         if action == "tune":
             return True if self.playing.drill.dial is not None else None
         return super().check_action(action, parameters)

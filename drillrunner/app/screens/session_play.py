@@ -52,6 +52,10 @@ class SessionResultScreen(InSession, ResultScreen):
         key("do", "session.go_on", "to_session", "Go on", shown=True),
     ]
 
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        # The plan says what comes next.
+        return False if action == "what_next" else super().check_action(action, parameters)
+
     def action_to_session(self) -> None:
         """Back to the session: the next block, or this drill once more."""
         self.action_back()

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
@@ -14,11 +13,13 @@ from textual.widgets import Static
 
 from drillrunner.app import words
 from drillrunner.app.keys import key
+from drillrunner.app.next_up import NextLine, next_line, play_next
 from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.practice.sessions.session import routine_of
 
 if TYPE_CHECKING:
+    from drillrunner.practice.looking_back.what_next import NextThing
     from drillrunner.practice.sessions.summary import BlockSummary, Summary
     from drillrunner.store.store import Store
 
@@ -33,6 +34,7 @@ class SummaryScreen(AsksOdds, ScrollScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         key("do go", "summary.done", "done", "Done", shown=True),
         key("not_me", "summary.not_me"),
+        key("what_next", "summary.what_next"),
     ]
 
     def __init__(self, session: str) -> None:
@@ -40,6 +42,11 @@ class SummaryScreen(AsksOdds, ScrollScreen):
         self.title = "What the session came to"
         self.session = session
         self.summary: Summary | None = None
+        self.following: NextThing | None = None
+
+    def action_what_next(self) -> None:
+        """Play what your rounds, patterns and scores say is next."""
+        self.say(play_next(self.drillrunner, self.following))
 
     def action_not_me(self) -> None:
         """Give the session, its runs and its carries to the player whose they were."""
@@ -55,6 +62,7 @@ class SummaryScreen(AsksOdds, ScrollScreen):
     def body(self) -> ComposeResult:
         with VerticalScroll(id="summary", can_focus=False):
             yield Static("", id="summary-text")
+        yield NextLine(id="following")
 
     def read(self, store: Store) -> None:
         from drillrunner.services.ledger import faults_of, look_back
@@ -69,23 +77,21 @@ class SummaryScreen(AsksOdds, ScrollScreen):
         app = self.drillrunner
         catalogue, now = app.drills.catalogue, app.clock()
 
-        def work() -> Summary:
-            from drillrunner.services.what_next import next_things
+        def work() -> tuple[Summary, NextThing | None]:
+            from drillrunner.services.what_next import first_thing
 
             found = look_back(store, info, routine)
-            whose = store.player_of(info.player_id)
-            first = next_things(store, whose, catalogue, now)[:1]
-            lines = (*(thing.line for thing in first), *found.next_time)
-            return replace(found, next_time=lines)
+            return found, first_thing(store, store.player_of(info.player_id), catalogue, now)
 
         self.odds.ask(
             work,
-            self._worked_out,
+            lambda found: self._worked_out(*found),
             lambda error: self._failed(str(error)),
         )
 
-    def _worked_out(self, summary: Summary) -> None:
-        self.summary = summary
+    def _worked_out(self, summary: Summary, following: NextThing | None) -> None:
+        self.summary, self.following = summary, following
+        self.query_one(NextLine).show(next_line(following, "what_next"))
         self._show(summary, [change.said for change in summary.changes])
 
     def _failed(self, why: str) -> None:

@@ -48,11 +48,20 @@ class NextThing:
 def what_next(
     facts: Facts, wider: Mapping[Swing, str], fell: Mapping[str, str]
 ) -> Iterator[NextThing]:
-    """What to do next, the strongest evidence first. facts: with the sides that are sure.
+    """What to do next, the strongest evidence first; no drill and no search is named twice.
 
-    wider: of clubs and swings whose pattern got wider, in a sentence. fell: of drills whose scores
-    did, luck excluded, by id.
+    facts: with the sides that are sure. wider: of clubs and swings whose pattern got wider, in a
+    sentence. fell: of drills whose scores did, luck excluded, by id.
     """
+    named = set()
+    for thing in _all(facts, wider, fell):
+        does = thing.drill, thing.find
+        if does == (None, None) or does not in named:
+            yield thing
+        named.add(does)
+
+
+def _all(facts: Facts, wider: Mapping[Swing, str], fell: Mapping[str, str]) -> Iterator[NextThing]:
     worst = worst_of(facts.needs)
     if worst is not None:
         drill = _serving(worst.kind, facts)
@@ -74,12 +83,28 @@ def what_next(
             yield _find(needed.needs, facts, f"{needed.title} aims at it and none is known")
     for swing in facts.stale:
         yield _find(swing, facts, "it was found long ago")
-    for drill in _best_first(facts.drills, facts):
-        new = [club for club, _ in drill.swings if not _measured(club, facts)]
-        if new and drill.needs is None and not drill.green:
-            yield NextThing(
-                drill.title, f"no ball with the {facts.named(new[0])} lately", "", drill.id
-            )
+    yield from _new_clubs(facts)
+
+
+def _new_clubs(facts: Facts) -> Iterator[NextThing]:
+    """Clubs that were not measured lately, the simplest drill first."""
+    bay = [drill for drill in facts.drills if drill.needs is None and not drill.green]
+    clubs = {swing[0] for drill in bay for swing in drill.swings}
+    known = {club for (club, _), balls in facts.balls.items() if balls}
+    found = [(_with(club, bay, facts), club) for club in clubs - known]
+    for drill, club in sorted(found, key=lambda pair: (_simple(pair[0], facts), pair[1])):
+        yield NextThing(drill.title, f"no ball with the {facts.named(club)} lately", "", drill.id)
+
+
+def _with(club: str, drills: Iterable[DrillFact], facts: Facts) -> DrillFact:
+    """The simplest drill that hits a club."""
+    having = [drill for drill in drills if any(club == one for one, _ in drill.swings)]
+    return min(having, key=lambda drill: (_simple(drill, facts), drill.id))
+
+
+def _simple(drill: DrillFact, facts: Facts) -> tuple[int, bool, bool, float]:
+    """How simple a drill is: few clubs, no ball in between, no number; then the most valuable."""
+    return len(drill.swings), drill.between, drill.carry, -claim(drill, facts).value
 
 
 def _sure(need: Need) -> str:
@@ -102,13 +127,10 @@ def _best_first(drills: Iterable[DrillFact], facts: Facts) -> Sequence[DrillFact
 
 def _of_clubs(said: Mapping[Swing, str], facts: Facts, sure: str) -> Iterator[NextThing]:
     for swing, why in sorted(said.items()):
-        drill = next((d for d in _best_first(facts.drills, facts) if swing in d.swings), None)
-        if drill is not None:
+        having = [d for d in facts.drills if d.needs is None and swing in d.swings]
+        if having:
+            drill = _with(swing[0], having, facts)
             yield NextThing(drill.title, f"{facts.named(swing[0])}, {why}", sure, drill.id)
-
-
-def _measured(club: str, facts: Facts) -> bool:
-    return any(balls for (known, _), balls in facts.balls.items() if known == club)
 
 
 def _find(swing: Swing, facts: Facts, why: str) -> NextThing:

@@ -15,13 +15,16 @@ DRILLS = (
         "corridor", "Corridor", 15, 10, swings=(("driver", "full"),), serves=(("driving", 1.0),)
     ),
     DrillFact("irons", "Irons", 5, 4, swings=(("7-iron", "full"),), serves=(("100-140", 1.0),)),
+    DrillFact("nines", "Nines", 5, 4, swings=(("9-iron", "full"),)),
+    DrillFact("woods", "Woods", 5, 4, swings=(("3-wood", "full"),)),
+    DrillFact("hybrids", "Hybrids", 5, 4, swings=(("4-hybrid", "full"),)),
     DrillFact("wedges", "Wedges", 5, 4, needs=("sand-wedge", "half")),
 )
 FACTS = Facts(
     DRILLS,
     datetime(2024, 5, 1, tzinfo=UTC),
     stale=(("gap-wedge", "full"),),
-    balls={("driver", "full"): 100},
+    balls={(club, "full"): 100 for club in ("driver", "7-iron", "9-iron", "3-wood")},
     sides={("driver", "full"): "you miss right, 9 in 10 sure"},
     needs=(
         Need("100-140", 0.9, 0.3, 1.5, 6.0),
@@ -32,23 +35,34 @@ FACTS = Facts(
 
 
 def test_the_strongest_evidence_comes_first_and_each_has_what_plays_it() -> None:
-    found = list(
-        what_next(FACTS, {("driver", "full"): "two in three within 20 yd now"}, {"irons": "worse"})
-    )
+    wider = {("putter", "full"): "two in three within 2 yd now", ("9-iron", "full"): "wider now"}
+    found = list(what_next(FACTS, wider, {"irons": "worse", "woods": "worse"}))
     assert [(thing.what, thing.drill, thing.find) for thing in found] == [
         ("Irons", "irons", None),
         ("Corridor", "corridor", None),
-        ("Corridor", "corridor", None),
-        ("Irons", "irons", None),
+        ("Nines", "nines", None),
+        ("Woods", "woods", None),
         ("Find the stock carry of your sand-wedge, half", None, ("sand-wedge", "half")),
         ("Find the stock carry of your gap-wedge", None, ("gap-wedge", "full")),
-        ("Irons", "irons", None),
+        ("Hybrids", "hybrids", None),
     ]
     assert found[0].line == (
         "Irons: shots from 100 to 140 cost you 0.9 a round, 6 rounds; 8 in 10 between 0.3 and 1.5"
     )
     assert found[1].why == "driver, you miss right, 9 in 10 sure"
-    assert found[-1].why == "no ball with the 7-iron lately"
+    assert found[2].line == "Nines: 9-iron, wider now; the two 80 % intervals are apart"
+    assert found[-1].why == "no ball with the 4-hybrid lately"
+
+
+def test_a_club_is_worked_on_where_it_is_hit_most_purely() -> None:
+    """A drill of one club before one that has it among others, whatever those are worth."""
+    both = DrillFact("both", "Both", 9, 5, swings=(("driver", "full"), ("9-iron", "full")))
+    facts = replace(FACTS, drills=(both, *DRILLS), needs=(), stale=())
+    assert next(iter(what_next(facts, {}, {}))).drill == "corridor"
+    alone = replace(facts, drills=(both,), balls={})
+    assert [thing.why for thing in what_next(alone, {}, {})] == [
+        "driver, you miss right, 9 in 10 sure"
+    ], "one drill is named once"
 
 
 def test_early_rounds_name_nothing() -> None:

@@ -182,10 +182,11 @@ def _session(summary: Summary) -> str:
         for block in summary.blocks
     ]
     changes = [change.said for change in summary.changes]
+    after = [f"next time: {line}" for line in summary.next_time]
     return (
         f"<article>\n<h3>{escape(_day(summary.started))}</h3>\n{_p(' · '.join(said))}"
         f"{_table(('block', '', 'time', 'balls'), rows, (2, 3))}"
-        f"{_list((*summary.games, *changes))}</article>\n"
+        f"{_list((*summary.games, *changes, *after))}</article>\n"
     )
 
 

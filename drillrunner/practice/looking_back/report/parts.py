@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -13,7 +13,7 @@ from drillrunner.practice.looking_back.progress import Point, Week, typical
 from drillrunner.practice.rounds.played import PlayedRound
 from drillrunner.practice.sessions.summary import Summary
 from drillrunner.rules.game import Better, Score
-from drillrunner.rules.units import Unit, text
+from drillrunner.rules.units import Unit
 from drillrunner.store.shapes import PlayerInfo, SessionInfo, StoredRun
 
 if TYPE_CHECKING:
@@ -117,33 +117,6 @@ class Report:
     def empty(self) -> bool:
         """Whether nothing was done in the span."""
         return not (self.days or self.drills or self.sessions or self.rounds)
-
-
-def look_at(
-    sessions: Sequence[Summary],
-    drills: Sequence[DrillPart],
-    patterns: Sequence[PatternPart],
-    stocks: Sequence[stock.CarryRow],
-    clubs: Mapping[str, str],
-) -> Iterator[str]:
-    """What to look at next, what matters most first; only what the figures bear out."""
-    for drill in drills:
-        if drill.luck.way == "worse":
-            yield f"{drill.title}: {drill.luck.line}"
-    for part in patterns:
-        side = part.side
-        if not side.guess and " sure" in side.said and "no side" not in side.said:
-            named = club_named(part.club, part.swing, clubs)
-            yield f"{named}: {side.said}, on average {abs(side.bias.median):.1f} off"
-    if sessions:
-        yield from sessions[0].next_time
-    for row in stocks:
-        if row.stale:
-            named = club_named(row.stock.club, row.stock.swing, clubs)
-            yield f"find the stock carry of {named} again: {row.stock.at:%d %B} is long ago"
-    for drill in drills:
-        if drill.luck.way == "better" and drill.best is not None:
-            yield f"{drill.title}: {drill.luck.line}; the best is {text(drill.best)} now"
 
 
 def club_named(club: str, swing: str, clubs: Mapping[str, str]) -> str:
