@@ -247,7 +247,9 @@ WRITTEN: dict[str, str] = {
         "Your score, what it means beside your best, which way this run missed and how far it "
         "spread, and every shot. Enter plays again; * takes the last entry back and / makes the "
         "last ball void: either may reopen the run. 8 and 2 move through the shots; Esc leaves. "
-        "The menu (.) also has your shot pattern with this club, and how hard the drill is for you."
+        "A line says what is next of all there is, and why: <what_next>, a click, or the menu (.) "
+        "plays it. The menu also has your shot pattern with this club, and how hard the drill is "
+        "for you."
     ),
     # matches
     "match_setup": (
@@ -325,7 +327,8 @@ WRITTEN: dict[str, str] = {
     ),
     "session_summary": (
         "What was planned and what was done, block by block; scores beside your bests; how each "
-        "pattern changed; and what to do next time, with the reason. 8 and 2 scroll, Enter leaves."
+        "pattern changed; and what to do next time, with the reason. 8 and 2 scroll, Enter leaves. "
+        "The line at the bottom says what is next; <what_next> or a click plays it."
     ),
     "stock": (
         "What one swing of one club repeats. Above stand the clubs by swings: ! overlaps the next "
