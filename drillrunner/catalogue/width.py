@@ -10,7 +10,7 @@ The error sizes below are common practice, no source; each can be replaced by th
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Container, Mapping
 from dataclasses import dataclass, field
 from itertools import product
 
@@ -222,6 +222,140 @@ def between_marks(
         (right.distance, _error("distance error", distance_error, right.distance * DISTANCE_SHARE)),
         (turn, turn_error),
     )
+
+
+LENGTH = "{unit}"
+"""The unit of a quantity that is said in the caller's own."""
+
+THINGS = ("finger", "fist", "grip")
+"""What can be held up at arm's length."""
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """Something that a method asks for.
+
+    label: its name on a screen. unit: of what is typed, `LENGTH` for yards or metres. told: what it
+    is on the command line, where it is an option of its own there. needed: whether a method that
+    asks for it goes without.
+    """
+
+    label: str
+    unit: str = ""
+    told: str = ""
+    needed: bool = True
+
+    @property
+    def metavar(self) -> str:
+        """What stands for it on the command line."""
+        return {LENGTH: "YARDS", "": "N"}.get(self.unit, self.unit.upper())
+
+    def unfit(self, value: float) -> str | None:
+        """Why a value can't be, as what was expected, or `None`."""
+        if self.label.endswith("bearing"):
+            return None if -360 <= value <= 360 else "expected degrees from -360 to 360"
+        fine = 0 < value <= FARTHEST
+        return None if fine else f"expected more than 0, at most {FARTHEST:g}"
+
+
+QUANTITIES: Mapping[str, Quantity] = {
+    "distance": Quantity(
+        "Distance to the target",
+        LENGTH,
+        "from the bay to the target: by plan, staff or rangefinder; never walk out",
+    ),
+    "angle": Quantity("Angle", "degrees", "that the target fills: gives its width"),
+    "width": Quantity("Width that is wanted", LENGTH, "wanted: gives the angle, and in fingers"),
+    "thing": Quantity("What is held up"),
+    "count": Quantity("How many it takes"),
+    "posts": Quantity(
+        "Gaps between posts that it spans", "", "gaps between net posts that the target spans"
+    ),
+    "spacing": Quantity("From one post to the next", LENGTH, "from one net post to the next"),
+    "post_distance": Quantity(
+        "Distance to the posts, if nearer", LENGTH, "to the posts, if not the target", False
+    ),
+    "left_distance": Quantity("Left mark: distance", LENGTH),
+    "left_bearing": Quantity("Left mark: bearing", "degrees"),
+    "right_distance": Quantity("Right mark: distance", LENGTH),
+    "right_bearing": Quantity("Right mark: bearing", "degrees"),
+    "arm": Quantity("From your eye to your hand", "cm", "from the eye to the hand", False),
+    "hand": Quantity("How wide one is", "cm", "the width of one finger, fist or grip", False),
+    "distance_error": Quantity(
+        "", LENGTH, f"{DISTANCE_SHARE:.0%} of the distance unless said", False
+    ),
+    "angle_error": Quantity("", "degrees", "a tenth of it, or 1 for a bearing", False),
+    "count_error": Quantity("", "", "a quarter unless said", False),
+}
+"""All that is asked for by a method. `thing` is one of `THINGS`; `arm` and `hand` are kept."""
+
+
+@dataclass(frozen=True)
+class Method:
+    """A way to measure. asks: what it needs, in the order of the rows. errors: what may be said of
+    its error. work: the estimate from the quantities, what is held up, and the hand.
+    """
+
+    said: str
+    asks: tuple[str, ...]
+    errors: tuple[str, ...]
+    work: Callable[[Mapping[str, float], str, Hand], Estimate]
+
+    def missing(self, known: Container[str]) -> list[Quantity]:
+        """What is still to be said."""
+        asked = ((name, QUANTITIES[name]) for name in self.asks if name != "thing")
+        return [one for name, one in asked if one.needed and name not in known]
+
+
+METHODS: Mapping[str, Method] = {
+    "hand": Method(
+        "held up at arm's length",
+        ("distance", "thing", "count", "arm", "hand"),
+        ("distance_error", "count_error"),
+        lambda q, thing, hand: by_hand(
+            q["distance"], q["count"], thing, hand, q.get("distance_error"), q.get("count_error")
+        ),
+    ),
+    "angle": Method(
+        "an angle that was measured",
+        ("distance", "angle"),
+        ("distance_error", "angle_error"),
+        lambda q, _, __: by_angle(
+            q["distance"], q["angle"], q.get("distance_error"), q.get("angle_error")
+        ),
+    ),
+    "posts": Method(
+        "net posts at a known spacing",
+        ("distance", "posts", "spacing", "post_distance"),
+        ("distance_error", "count_error"),
+        lambda q, _, __: by_posts(
+            q["distance"],
+            q["posts"],
+            q["spacing"],
+            q.get("post_distance"),
+            q.get("distance_error"),
+            count_error=q.get("count_error"),
+        ),
+    ),
+    "bearings": Method(
+        "two marks at known bearings",
+        ("left_distance", "left_bearing", "right_distance", "right_bearing"),
+        ("distance_error", "angle_error"),
+        lambda q, _, __: between_marks(
+            Mark(q["left_distance"], q["left_bearing"]),
+            Mark(q["right_distance"], q["right_bearing"]),
+            q.get("angle_error", BEARING_ERROR),
+            q.get("distance_error"),
+        ),
+    ),
+    "wanted": Method(
+        "how many fingers a width is",
+        ("distance", "width", "arm", "thing", "hand"),
+        ("distance_error",),
+        lambda q, _, __: angle_of(q["distance"], q["width"], q.get("distance_error")),
+    ),
+}
+"""The ways to measure. `wanted` gives the angle of a width, the others a width."""
 
 
 def _turn(one: float, other: float) -> float:

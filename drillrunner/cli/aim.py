@@ -3,42 +3,31 @@
 from __future__ import annotations
 
 import argparse
-from typing import TYPE_CHECKING, Any
+from dataclasses import replace
+from typing import Any
 
+from drillrunner.catalogue import width as w
 from drillrunner.cli.layout import labelled, put_json
 from drillrunner.cli.options import FINE, Wrong, add_json
 from drillrunner.cli.terminal import put, say
 
-if TYPE_CHECKING:
-    from drillrunner.catalogue.width import Estimate, Hand, Mark
-
-THINGS = ("finger", "fist", "grip")
-
-METHODS = ("angle", "width", *(f"{thing}s" for thing in THINGS), "posts", "mark")
-
-ONLY = {
-    "hand": tuple(f"{thing}s" for thing in THINGS),
-    "spacing": ("posts",),
-    "post_distance": ("posts",),
-    "angle_error": ("angle", "mark"),
-    "count_error": (*(f"{thing}s" for thing in THINGS), "posts"),
+WAYS = {
+    "angle": "angle",
+    "width": "wanted",
+    **{f"{thing}s": "hand" for thing in w.THINGS},
+    "posts": "posts",
+    "mark": "bearings",
 }
-"""Options that only some methods ask for."""
+"""The options that say how it was measured, with the method of each."""
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument(
-        "--distance",
-        metavar="YARDS",
-        help="from the bay to the target: by plan, staff or rangefinder; never walk out",
-    )
-    parser.add_argument("--angle", metavar="DEGREES", help="that the target fills: gives its width")
-    parser.add_argument("--width", metavar="YARDS", help="wanted: gives the angle, and in fingers")
-    for thing in THINGS:
+    for name, quantity in w.QUANTITIES.items():
+        if quantity.told:
+            told = quantity.told.replace("%", "%%")
+            parser.add_argument(_option(name), metavar=quantity.metavar, help=told)
+    for thing in w.THINGS:
         parser.add_argument(f"--{thing}s", metavar="N", help=f"{thing}s held up at arm's length")
-    parser.add_argument("--posts", metavar="N", help="gaps between net posts that the target spans")
-    parser.add_argument("--spacing", metavar="YARDS", help="from one net post to the next")
-    parser.add_argument("--post-distance", metavar="YARDS", help="to the posts, if not the target")
     parser.add_argument(
         "--mark",
         metavar="YARDS@BEARING",
@@ -46,60 +35,78 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         default=[],
         help="a mark, by distance and bearing in degrees; two give the gap between them",
     )
-    parser.add_argument("--arm", metavar="CM", help="from the eye to the hand")
-    parser.add_argument("--hand", metavar="CM", help="the width of one finger, fist or grip")
-    parser.add_argument(
-        "--distance-error", metavar="YARDS", help="3 %% of the distance unless said"
-    )
-    parser.add_argument(
-        "--angle-error", metavar="DEGREES", help="a tenth of it, or 1 for a bearing"
-    )
-    parser.add_argument("--count-error", metavar="N", help="a quarter unless said")
     add_json(parser)
 
 
 def run(args: argparse.Namespace) -> int:
     """Print the width, or for `--width` the angle. Raises Wrong."""
-    from drillrunner.catalogue import width as w
-
-    given = [name for name in METHODS if getattr(args, name) not in (None, [])]
+    given = [name for name in WAYS if getattr(args, name) not in (None, [])]
     if len(given) != 1:
         raise Wrong(
-            "expected one of " + ", ".join(f"--{name}" for name in METHODS) + " to measure with"
+            "expected one of " + ", ".join(f"--{name}" for name in WAYS) + " to measure with"
         )
-    for name, methods in ONLY.items():
-        if getattr(args, name) is not None and given[0] not in methods:
-            known = " or ".join(f"--{method}" for method in methods)
-            raise Wrong(f"--{name.replace('_', '-')}: expected only beside {known}")
-    hand = _hand(args, given[0])
+    way = given[0]
+    method, thing = w.METHODS[WAYS[way]], way.removesuffix("s")
+    known = {
+        name: _float(_option(name), typed)
+        for name, quantity in w.QUANTITIES.items()
+        if quantity.told and (typed := getattr(args, name)) is not None
+    }
+    for name in known:
+        _fits(name, way)
+    hand = _hand(known, thing)
+    known |= _marks(args.mark) if way == "mark" else {}
+    if WAYS[way] == "hand":
+        known["count"] = _float(f"--{way}", getattr(args, way))
+    for name in method.asks:
+        if name not in known and name != "thing" and w.QUANTITIES[name].needed:
+            raise Wrong(f"{_option(name)} missing: expected a number")
     try:
-        distance, wide, angle, answer = _answer(args, given[0], hand)
+        answer = method.work(known, thing, hand)
+        if way == "mark":
+            middle = (known["left_distance"] + known["right_distance"]) / 2
+            known.setdefault("distance", middle)
+        distance = known["distance"]
+        wide = known["width"] if way == "width" else answer.value
+        angle = w.angle_of(distance, wide).value
     except w.BadMeasure as error:
         raise Wrong(str(error)) from None
     if args.json:
-        put_json(
-            {
-                "distance": distance,
-                "width": wide,
-                "angle": angle,
-                "low": answer.low,
-                "high": answer.high,
-            }
-        )
+        bounds = {"low": answer.low, "high": answer.high}
+        put_json({"distance": distance, "width": wide, "angle": angle, **bounds})
         return FINE
-    bounds = f"({answer.low:.1f} to {answer.high:.1f})"
-    asked_width = args.width is None
+    sure = f" ({answer.low:.1f} to {answer.high:.1f})"
     lines: dict[str, Any] = {
         "distance": f"{distance:.0f} yd",
-        "width": f"{wide:.1f} yd" + (f" {bounds}" if asked_width else ""),
-        "angle": f"{angle:.1f} degrees" + ("" if asked_width else f" {bounds}"),
+        "width": f"{wide:.1f} yd{'' if way == 'width' else sure}",
+        "angle": f"{angle:.1f} degrees{sure if way == 'width' else ''}",
     }
-    for thing, many in w.how_many(distance, wide, hand).items():
-        lines[f"{thing}s"] = f"{many:.1f}"
-    if args.width is not None:
+    for held, many in w.how_many(distance, wide, hand).items():
+        lines[f"{held}s"] = f"{many:.1f}"
+    if way == "width":
         lines |= _on_the_ranges(distance, wide)
     put(labelled(lines))
     return FINE
+
+
+def _option(name: str) -> str:
+    return f"--{name.replace('_', '-')}"
+
+
+def _fits(name: str, way: str) -> None:
+    """Raises Wrong for an option that the way to measure does not ask for."""
+    # Any answer is said in fingers too, and marks may be told of at another distance.
+    if name == "arm" or (name == "distance" and way == "mark"):
+        return
+    takes = [
+        option
+        for option, method in WAYS.items()
+        if name in (*w.METHODS[method].asks, *w.METHODS[method].errors)
+        and not (name == "hand" and option == "width")
+    ]
+    if way not in takes:
+        known = " or ".join(f"--{option}" for option in takes)
+        raise Wrong(f"{_option(name)}: expected only beside {known}")
 
 
 def _on_the_ranges(distance: float, width: float) -> dict[str, str]:
@@ -119,91 +126,33 @@ def _on_the_ranges(distance: float, width: float) -> dict[str, str]:
     }
 
 
-def _answer(
-    args: argparse.Namespace, method: str, hand: Hand
-) -> tuple[float, float, float, Estimate]:
-    """Distance, width, angle, and the one asked for with its bounds."""
-    from drillrunner.catalogue import width as w
-
-    far_error = _number(args, "distance_error")
-    if method == "mark":
-        left, right = _marks(args.mark)
-        turn_error = _number(args, "angle_error")
-        gap = w.between_marks(
-            left, right, w.BEARING_ERROR if turn_error is None else turn_error, far_error
-        )
-        middle = (left.distance + right.distance) / 2
-        there = _number(args, "distance")
-        distance = middle if there is None else there
-        return distance, gap.value, w.angle_of(distance, gap.value).value, gap
-    distance = _needed(args, "distance")
-    count_error = _number(args, "count_error")
-    if method == "width":
-        wanted = _needed(args, "width")
-        turned = w.angle_of(distance, wanted, far_error)
-        return distance, wanted, turned.value, turned
-    if method == "angle":
-        angle = _needed(args, "angle")
-        found = w.by_angle(distance, angle, far_error, _number(args, "angle_error"))
-        return distance, found.value, angle, found
-    if method == "posts":
-        found = w.by_posts(
-            distance,
-            _needed(args, "posts"),
-            _needed(args, "spacing"),
-            _number(args, "post_distance"),
-            far_error,
-            count_error=count_error,
-        )
-    else:
-        many = _needed(args, method)
-        found = w.by_hand(distance, many, method.removesuffix("s"), hand, far_error, count_error)
-    return distance, found.value, w.angle(distance, found.value), found
-
-
-def _hand(args: argparse.Namespace, method: str) -> Hand:
+def _hand(known: dict[str, float], thing: str) -> w.Hand:
     """The measured hand, with what the arguments say instead."""
-    from dataclasses import replace
-
     from drillrunner.catalogue.ranges import load_hand
 
     hand, problems = load_hand()
     if problems:
         raise Wrong(str(problems[0]))
-    arm, size = _number(args, "arm"), _number(args, "hand")
-    if size is not None:
-        hand = replace(hand, **{method.removesuffix("s"): size})
-    hand = hand if arm is None else replace(hand, arm=arm)
-    for name, value in (("--arm", arm), ("--hand", size)):
-        if value is not None and value <= 0:
-            raise Wrong(f"{name} {value:g}: expected more than 0")
-    return hand
+    said = {}
+    for name, field in (("arm", "arm"), ("hand", thing)):
+        if name in known:
+            said[field] = known[name]
+            if known[name] <= 0:
+                raise Wrong(f"--{name} {known[name]:g}: expected more than 0")
+    return replace(hand, **said)
 
 
-def _marks(typed: list[str]) -> tuple[Mark, Mark]:
-    from drillrunner.catalogue.width import Mark
-
+def _marks(typed: list[str]) -> dict[str, float]:
     if len(typed) != 2:
         raise Wrong(f"--mark: expected two marks, not {len(typed)}")
-    marks = []
-    for text in typed:
+    marks = {}
+    for side, text in zip(("left", "right"), typed, strict=True):
         distance, at, bearing = text.partition("@")
         if not at:
             raise Wrong(f"--mark {text.strip()!r}: expected DISTANCE@BEARING, such as 200@-4")
-        marks.append(Mark(_float("--mark", distance), _float("--mark", bearing)))
-    return marks[0], marks[1]
-
-
-def _needed(args: argparse.Namespace, name: str) -> float:
-    value = _number(args, name)
-    if value is None:
-        raise Wrong(f"--{name.replace('_', '-')} missing: expected a number")
-    return value
-
-
-def _number(args: argparse.Namespace, name: str) -> float | None:
-    typed = getattr(args, name)
-    return None if typed is None else _float(f"--{name.replace('_', '-')}", typed)
+        marks[f"{side}_distance"] = _float("--mark", distance)
+        marks[f"{side}_bearing"] = _float("--mark", bearing)
+    return marks
 
 
 def _float(option: str, typed: str) -> float:

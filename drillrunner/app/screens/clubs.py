@@ -6,28 +6,21 @@ import re
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from textual import on
-from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.widgets import OptionList
-from textual.widgets.option_list import Option
 
 from drillrunner.app import doors
-from drillrunner.app.dialog import Choice, Question
+from drillrunner.app.dialog import Choice
 from drillrunner.app.fields import bad_carry, bad_name, carry_of
 from drillrunner.app.keys import key
-from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.widgets.lists import BlockList, ListRow
+from drillrunner.app.screens.form import AskItem, FormScreen, Item
 from drillrunner.rules.units import text as number
 
 if TYPE_CHECKING:
     from drillrunner.store.shapes import ClubInfo, PlayerInfo
     from drillrunner.store.store import Store
 
-NEW = "+new"
 
-
-class ClubsScreen(BaseScreen):
+class ClubsScreen(FormScreen):
     """The clubs of the player of now; each change is kept at once."""
 
     topic = "clubs"
@@ -40,12 +33,6 @@ class ClubsScreen(BaseScreen):
         super().__init__()
         self.clubs: tuple[ClubInfo, ...] = ()
 
-    def body(self) -> ComposeResult:
-        yield BlockList(id="clubs")
-
-    def on_mount(self) -> None:
-        self.query_one(BlockList).focus()
-
     @property
     def player(self) -> PlayerInfo:
         """The player of now."""
@@ -53,22 +40,25 @@ class ClubsScreen(BaseScreen):
         assert player is not None
         return player
 
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        # No row of a club can be turned.
+        return action != "turn" and super().check_action(action, parameters)
+
     def read(self, store: Store) -> None:
         self.clubs = store.clubs(self.player.id)
-        rows = [Option(ListRow(club.label, self._carry(club)), id=club.id) for club in self.clubs]
-        self.query_one(BlockList).fill([*rows, Option(ListRow("+ add a club"), id=NEW)])
+        self.show()
+
+    def items(self) -> list[Item]:
+        return [*map(self._item, self.clubs), Item("+new", "+ add a club", act=self.action_add)]
+
+    def _item(self, club: ClubInfo) -> Item:
+        return Item(club.id, club.label, self._carry(club), act=lambda: self._opened(club))
 
     def _carry(self, club: ClubInfo) -> str:
         carry = "-" if club.usual_carry is None else f"{number(club.usual_carry)} {club.unit}"
         return f"retired · {carry}" if club.retired else carry
 
-    @on(OptionList.OptionSelected)
-    def _opened(self, event: OptionList.OptionSelected) -> None:
-        if event.option_id == NEW:
-            self.action_add()
-            return
-        club = next(club for club in self.clubs if club.id == event.option_id)
-
+    def _opened(self, club: ClubInfo) -> None:
         def answered(choice: str | None) -> None:
             if choice == "label":
                 self._ask_label(club)
@@ -94,30 +84,26 @@ class ClubsScreen(BaseScreen):
         )
 
     def _ask_label(self, club: ClubInfo) -> None:
-        def answered(text: str | None) -> None:
-            if text is not None and text != club.label:
-                self._change(club.id, label=text)
+        def take(text: str) -> None:
+            self._change(club.id, label=text)
 
-        self.app.push_screen(Question("Name of the club", "", club.label, bad_name), answered)
+        self.ask(AskItem("Name of the club", club.label, take, bad_name))
 
     def _ask_carry(self, club: ClubInfo) -> None:
+        def take(text: str) -> None:
+            self._change(club.id, usual_carry=carry_of(text))
+
         current = "" if club.usual_carry is None else number(club.usual_carry)
-
-        def answered(text: str | None) -> None:
-            if text is not None and text != current:
-                self._change(club.id, usual_carry=carry_of(text))
-
         title = f"Usual carry of the {club.label}, {self.player.unit}"
-        self.app.push_screen(Question(title, "", current, bad_carry), answered)
+        self.ask(AskItem(title, current, take, bad_carry))
 
     def action_add(self) -> None:
         """Add a club of your own."""
 
-        def answered(text: str | None) -> None:
-            if text is not None:
-                self._keep(lambda store: store.add_club(self.player.id, identifier(text), text))
+        def take(text: str) -> None:
+            self._keep(lambda store: store.add_club(self.player.id, identifier(text), text))
 
-        self.app.push_screen(Question("Name of the club", "", "", self._bad_new), answered)
+        self.ask(AskItem("Name of the club", "", take, self._bad_new))
 
     def _bad_new(self, text: str) -> str | None:
         if identifier(text) in {club.id for club in self.clubs}:

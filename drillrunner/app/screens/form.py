@@ -119,13 +119,15 @@ class FormScreen(BaseScreen):
         if item is None:
             return
         if item.ask is not None:
-            self._ask(item.ask)
+            self.ask(item.ask)
         elif item.act is not None:
             item.act()
         elif item.turn is not None:
             item.turn(1)
 
-    def _ask(self, ask: AskItem) -> None:
+    def ask(self, ask: AskItem) -> None:
+        """Ask for a text; what stands there already is no answer."""
+
         def answered(text: str | None) -> None:
             if text is not None and text != ask.now:
                 ask.take(text)

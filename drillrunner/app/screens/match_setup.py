@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
-from textual import on
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.widgets import OptionList, Static
-from textual.widgets.option_list import Option
+from textual.widgets import Static
 
 from drillrunner.app import match_start, words
 from drillrunner.app.keys import key
-from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.widgets.lists import BlockList, ListRow, heading
+from drillrunner.app.screens.form import FormScreen, Item, turned
 from drillrunner.practice.matches.match import FEWEST_PLAYERS, MOST_PLAYERS
 from drillrunner.practice.matches.record import Newcomer, Setup
 
@@ -23,14 +20,25 @@ if TYPE_CHECKING:
     from drillrunner.store.store import Store
 
 PLAYER = "player:"
+WAYS: tuple[tuple[str, str, dict[object, str], str], ...] = (
+    ("turns", "Turns", {"ball": "ball by ball", "run": "a run each"}, ""),
+    ("draw", "Order", {False: "as marked", True: "drawn by lot"}, ""),
+    ("tie", "Equal scores", {"shared": "shared", "decider": "a decider"}, ""),
+    (
+        "fair",
+        "Fair fight",
+        {False: "no", True: "yes"},
+        "harder or easier, so that all have the same chance; shown first",
+    ),
+)
+"""How a match is played: field of the setup, label, its values in words, and a word on it."""
 
 
-class MatchSetupScreen(BaseScreen):
+class MatchSetupScreen(FormScreen):
     """drill: what the match is played on, as it is set now."""
 
     topic = "match_setup"
     BINDINGS: ClassVar[list[BindingType]] = [
-        key("next previous", "match_setup.turn", "turn", shown=True),
         key("go", "match_setup.start", "start", "Start", shown=True),
     ]
 
@@ -41,47 +49,49 @@ class MatchSetupScreen(BaseScreen):
         self.setup = Setup(())
         self.known: tuple[str, ...] = ()
 
-    def body(self) -> ComposeResult:
+    def above(self) -> ComposeResult:
         yield Static("", id="progress", markup=False)
-        yield BlockList(id="setup")
 
     def on_mount(self) -> None:
-        self.query_one(BlockList).focus()
         if (player := self.drillrunner.player) is not None:
             self.setup = replace(self.setup, players=(player.name,))
-        self._show()
+        super().on_mount()
 
     def read(self, store: Store) -> None:
         added = [name for name in self.setup.players if store.player(name) is None]
         self.known = (*(player.name for player in store.players()), *added)
-        self._show()
+        self.show()
 
-    def _show(self) -> None:
-        setup, players = self.setup, self.setup.players
+    def show(self) -> None:
         self.query_one("#progress", Static).update(self._said())
-        rows = [
-            Option(ListRow("Start the match", "", "or 5"), id="start", disabled=not self._enough),
-            heading("who plays, in the order marked"),
-        ]
-        for name in self.known:
-            at = players.index(name) + 1 if name in players else None
-            mark = f"[{at}]" if at else "[ ]"
-            rows.append(Option(ListRow(f"{mark} {name}", "plays" if at else ""), id=PLAYER + name))
-        rows += [
-            Option(ListRow("+ somebody new", ""), id="new"),
-            heading("how"),
-            _way("Turns", "ball by ball" if setup.turns == "ball" else "a run each", "turns"),
-            _way("Order", "drawn by lot" if setup.draw else "as marked", "draw"),
-            _way("Equal scores", "a decider" if setup.tie == "decider" else "shared", "tie"),
-            _way(
-                "Fair fight",
-                "yes" if setup.fair else "no",
-                "fair",
-                "harder or easier, so that all have the same chance; shown first",
-            ),
-        ]
-        self.query_one(BlockList).fill(rows)
+        super().show()
         self.refresh_bindings()
+
+    def items(self) -> list[Item]:
+        enough = self._enough
+        return [
+            Item("start", "Start the match", "", "or 5", act=self.action_start, off=not enough),
+            Item("", "who plays, in the order marked"),
+            *map(self._player, self.known),
+            Item("new", "+ somebody new", act=self._ask_who),
+            Item("", "how"),
+            *(self._way(*way) for way in WAYS),
+        ]
+
+    def _player(self, name: str) -> Item:
+        players = self.setup.players
+        mark, plays = (players.index(name) + 1, "plays") if name in players else (" ", "")
+        return Item(PLAYER + name, f"[{mark}] {name}", plays, act=lambda: self._mark(name))
+
+    def _way(self, field: str, label: str, ways: dict[object, str], about: str) -> Item:
+        now = getattr(self.setup, field)
+
+        def turn(by: int) -> None:
+            other: Any = turned(tuple(ways), now, by)
+            self.setup = replace(self.setup, **{field: other})
+            self.show()
+
+        return Item(field, label, ways[now], about, turn=turn)
 
     def _said(self) -> str:
         setting = words.setting(self.drill.setting())
@@ -95,18 +105,6 @@ class MatchSetupScreen(BaseScreen):
     def _enough(self) -> bool:
         return FEWEST_PLAYERS <= len(self.setup.players) <= MOST_PLAYERS
 
-    @on(OptionList.OptionSelected)
-    def _opened(self, event: OptionList.OptionSelected) -> None:
-        chosen = event.option_id or ""
-        if chosen == "start":
-            self.action_start()
-        elif chosen == "new":
-            self._ask_who()
-        elif chosen.startswith(PLAYER):
-            self._mark(chosen.removeprefix(PLAYER))
-        else:
-            self._turn(chosen)
-
     def _mark(self, name: str) -> None:
         players = self.setup.players
         if name in players:
@@ -118,7 +116,7 @@ class MatchSetupScreen(BaseScreen):
             players = (*players, name)
         self.setup = replace(self.setup, players=players)
         self.say()
-        self._show()
+        self.show()
 
     def _ask_who(self) -> None:
         def named(newcomer: Newcomer) -> None:
@@ -131,26 +129,6 @@ class MatchSetupScreen(BaseScreen):
 
         match_start.ask_who(self.drillrunner, "Who plays too?", self.known, named)
 
-    def _turn(self, way: str) -> None:
-        setup = self.setup
-        turned = {
-            "turns": replace(setup, turns="run" if setup.turns == "ball" else "ball"),
-            "draw": replace(setup, draw=not setup.draw),
-            "tie": replace(setup, tie="shared" if setup.tie == "decider" else "decider"),
-            "fair": replace(setup, fair=not setup.fair),
-        }
-        self.setup = turned.get(way, setup)
-        self._show()
-
-    def action_turn(self) -> None:
-        """The other way for this row."""
-        option = self.query_one(BlockList).highlighted_option
-        chosen = (option.id or "") if option is not None else ""
-        if chosen.startswith(PLAYER):
-            self._mark(chosen.removeprefix(PLAYER))
-        else:
-            self._turn(chosen)
-
     def action_start(self) -> None:
         """Start the match with those who are marked."""
         if self._enough:
@@ -160,7 +138,3 @@ class MatchSetupScreen(BaseScreen):
                 f"expected {FEWEST_PLAYERS} to {MOST_PLAYERS} players, "
                 f"not {len(self.setup.players)}"
             )
-
-
-def _way(name: str, now: str, ident: str, about: str = "") -> Option:
-    return Option(ListRow(name, f"◀ {now} ▶", about), id=ident)

@@ -4,18 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any, ClassVar
+from typing import TYPE_CHECKING
 
-from textual import on
 from textual.app import ComposeResult
-from textual.binding import BindingType
-from textual.widgets import OptionList, Static
-from textual.widgets.option_list import Option
+from textual.widgets import Static
 
-from drillrunner.app.dialog import Question
-from drillrunner.app.keys import key
-from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.widgets.lists import BlockList, ListRow
+from drillrunner.app.screens.form import AskItem, FormScreen, Item, turned
 from drillrunner.catalogue import width as w
 from drillrunner.catalogue.ranges import gap_words, load_hand, load_ranges, save_hand
 from drillrunner.rules.units import Unit
@@ -23,93 +17,35 @@ from drillrunner.rules.units import Unit
 if TYPE_CHECKING:
     from drillrunner.store.store import Store
 
-THINGS = ("finger", "fist", "grip")
-
-METHODS = {
-    "hand": "held up at arm's length",
-    "angle": "an angle that was measured",
-    "posts": "net posts at a known spacing",
-    "bearings": "two marks at known bearings",
-    "wanted": "how many fingers a width is",
-}
-
-FIELDS: dict[str, tuple[str, ...]] = {
-    "hand": ("distance", "thing", "count", "arm", "size"),
-    "angle": ("distance", "angle"),
-    "posts": ("distance", "gaps", "spacing", "post_distance"),
-    "bearings": ("left_distance", "left_bearing", "right_distance", "right_bearing"),
-    "wanted": ("distance", "width", "arm", "thing", "size"),
-}
-"""What each method asks, in the order of the rows."""
-
-SAID = {
-    "distance": ("Distance to the target", "{unit}"),
-    "thing": ("What is held up", ""),
-    "count": ("How many it takes", ""),
-    "arm": ("From your eye to your hand", "cm"),
-    "size": ("How wide one is", "cm"),
-    "angle": ("Angle", "degrees"),
-    "gaps": ("Gaps between posts that it spans", ""),
-    "spacing": ("From one post to the next", "{unit}"),
-    "post_distance": ("Distance to the posts, if nearer", "{unit}"),
-    "left_distance": ("Left mark: distance", "{unit}"),
-    "left_bearing": ("Left mark: bearing", "degrees"),
-    "right_distance": ("Right mark: distance", "{unit}"),
-    "right_bearing": ("Right mark: bearing", "degrees"),
-    "width": ("Width that is wanted", "{unit}"),
-}
-OPTIONAL = ("post_distance",)
-OF_THE_HAND = ("arm", "size")
+OF_THE_HAND = ("arm", "hand")
 
 
-class WidthScreen(BaseScreen):
+class WidthScreen(FormScreen):
     """wanted: a drill's width, if the screen is opened from one that has it."""
 
     topic = "width"
     TITLE = "How wide is that?"
-    BINDINGS: ClassVar[list[BindingType]] = [
-        key(
-            "next",
-            "width.turn",
-            "turn(1)",
-            "Another way",
-            shown=True,
-            tip="The next way to measure, or in its row the next thing to hold up",
-        ),
-        key(
-            "previous",
-            "width.turn_back",
-            "turn(-1)",
-            "Way before",
-            tip="The way to measure before, or the thing to hold up before",
-        ),
-    ]
 
     def __init__(self, wanted: Decimal | None = None, distance: Decimal | None = None) -> None:
         super().__init__()
         self.method = "hand"
         self.thing = "finger"
-        self.typed: dict[str, float] = {}
-        if wanted is not None:
-            self.typed["width"] = float(wanted)
-        if distance is not None:
-            self.typed["distance"] = float(distance)
+        said = {"width": wanted, "distance": distance}
+        self.typed = {name: float(value) for name, value in said.items() if value is not None}
         self.hand, self._trouble = load_hand()
 
-    def body(self) -> ComposeResult:
+    def above(self) -> ComposeResult:
         yield Static("", id="answer-plain", markup=False)
         yield Static("", id="answer-more", markup=False)
-        yield BlockList(id="measures")
 
     def on_mount(self) -> None:
-        self.query_one(BlockList).focus()
-        self._show()
+        super().on_mount()
         if self._trouble:
             self.say(str(self._trouble[0]))
 
     def read(self, store: Store) -> None:
         if self.is_mounted:
-            self._show()
+            self.show()
 
     @property
     def unit(self) -> Unit:
@@ -119,68 +55,62 @@ class WidthScreen(BaseScreen):
 
     # ---- what is shown ----
 
-    def _show(self) -> None:
-        rows = [Option(ListRow("How", METHODS[self.method], "4 and 6 turn"), id="method")]
-        rows += [Option(self._row(name), id=name) for name in FIELDS[self.method]]
-        self.query_one(BlockList).fill(rows)
+    def show(self) -> None:
         plain, more = self._answer()
         self.query_one("#answer-plain", Static).update(plain)
         self.query_one("#answer-more", Static).update(more)
+        super().show()
 
-    def _row(self, name: str) -> ListRow:
-        label, unit = SAID[name]
+    def items(self) -> list[Item]:
+        how = w.METHODS[self.method]
+        first = Item("method", "How", how.said, "4 and 6 turn", turn=self._turn_method)
+        return [first, *map(self._item, how.asks)]
+
+    def _item(self, name: str) -> Item:
+        asked = w.QUANTITIES[name]
         if name == "thing":
-            return ListRow(label, self.thing, "4 and 6 turn")
-        value = self._value(name)
-        if value is None:
-            return ListRow(label, "may stay empty" if name in OPTIONAL else "not typed yet")
-        below = "measure it once; it is kept" if name in OF_THE_HAND else ""
-        return ListRow(label, f"{value:g} {unit.format(unit=self.unit)}".strip(), below)
+            return Item(name, asked.label, self.thing, "4 and 6 turn", turn=self._turn_thing)
+        value, unit = self._value(name), asked.unit.format(unit=self.unit)
+        missing = "not typed yet" if asked.needed else "may stay empty"
+        return Item(
+            name,
+            asked.label,
+            missing if value is None else f"{value:g} {unit}".strip(),
+            "measure it once; it is kept" if name in OF_THE_HAND else "",
+            ask=AskItem(
+                asked.label,
+                "" if value is None else f"{value:g}",
+                lambda typed: self._take(name, typed),
+                lambda typed: (why := _unfit(name, typed)) and f"{asked.label}: {why}",
+                unit,
+            ),
+        )
 
     def _value(self, name: str) -> float | None:
         if name == "arm":
             return self.hand.arm
-        if name == "size":
-            return self.hand.sizes()[self.thing]
-        return self.typed.get(name)
+        return self.hand.sizes()[self.thing] if name == "hand" else self.typed.get(name)
 
     def _answer(self) -> tuple[str, str]:
         """The answer in a line, and what else follows from it."""
-        missing = [
-            SAID[name][0].lower()
-            for name in FIELDS[self.method]
-            if name not in (*OPTIONAL, *OF_THE_HAND, "thing") and name not in self.typed
-        ]
-        if missing:
+        method = w.METHODS[self.method]
+        if missing := [one.label.lower() for one in method.missing(self.typed)]:
             return "", f"still to type: {', '.join(missing)}"
         try:
-            return self._wanted() if self.method == "wanted" else self._width()
+            found = method.work(self.typed, self.thing, self.hand)
+            if self.method == "wanted":
+                return self._in_fingers(found)
         except w.BadMeasure as error:
             return "", str(error)
-
-    def _width(self) -> tuple[str, str]:
-        t, far = self.typed, self.typed.get("distance", 0.0)
-        if self.method == "hand":
-            found = w.by_hand(far, t["count"], self.thing, self.hand)
-        elif self.method == "angle":
-            found = w.by_angle(far, t["angle"])
-        elif self.method == "posts":
-            found = w.by_posts(far, t["gaps"], t["spacing"], t.get("post_distance"))
-        else:
-            found = w.between_marks(
-                w.Mark(t["left_distance"], t["left_bearing"]),
-                w.Mark(t["right_distance"], t["right_bearing"]),
-            )
         self.drillrunner.worked_out = found
         return (
             f"{found.value:.0f} {self.unit} wide",
             f"between {found.low:.0f} and {found.high:.0f}, by what such a measure may be off",
         )
 
-    def _wanted(self) -> tuple[str, str]:
+    def _in_fingers(self, angle: w.Estimate) -> tuple[str, str]:
         far, wide = self.typed["distance"], self.typed["width"]
         many = w.how_many(far, wide, self.hand)
-        angle = w.angle_of(far, wide)
         lines = [f"{angle.value:.1f} degrees ({angle.low:.1f} to {angle.high:.1f})"]
         lines += [f"{count:.1f} {thing}s" for thing, count in many.items() if thing != self.thing]
         profiles, problems = load_ranges()
@@ -194,28 +124,13 @@ class WidthScreen(BaseScreen):
 
     # ---- what can be done ----
 
-    @on(OptionList.OptionSelected)
-    def _opened(self, event: OptionList.OptionSelected) -> None:
-        name = event.option_id or ""
-        if name in ("method", "thing"):
-            self.action_turn(1)
-            return
-        label, unit = SAID[name]
-        current = self._value(name)
+    def _turn_method(self, by: int) -> None:
+        self.method = turned(tuple(w.METHODS), self.method, by)
+        self.show()
 
-        def answered(typed: str | None) -> None:
-            if typed is not None:
-                self._take(name, typed)
-
-        self.app.push_screen(
-            Question(
-                label,
-                unit.format(unit=self.unit),
-                "" if current is None else f"{current:g}",
-                lambda typed: (bad := _bad_number(name, typed)) and f"{label}: {bad}",
-            ),
-            answered,
-        )
+    def _turn_thing(self, by: int) -> None:
+        self.thing = turned(w.THINGS, self.thing, by)
+        self.show()
 
     def _take(self, name: str, typed: str) -> None:
         # What was wrong before is corrected, or will be said again.
@@ -223,45 +138,27 @@ class WidthScreen(BaseScreen):
         if not typed:
             self.typed.pop(name, None)
         elif name in OF_THE_HAND:
-            field = "arm" if name == "arm" else self.thing
-            hand: dict[str, Any] = {field: _number(typed)}
-            wanted = replace(self.hand, **hand)
+            wanted = replace(self.hand, **{"arm" if name == "arm" else self.thing: _number(typed)})
             if trouble := save_hand(wanted):
-                self.say(f"{SAID[name][0]}: {trouble}")
+                self.say(f"{w.QUANTITIES[name].label}: {trouble}")
             else:
                 self.hand = wanted
                 self.say("kept as your own measure")
         else:
             self.typed[name] = _number(typed)
-        self._show()
-
-    def action_turn(self, by: int) -> None:
-        """Turn the way to measure, or in its row what is held up."""
-        option = self.query_one(BlockList).highlighted_option
-        if option is not None and option.id == "thing":
-            self.thing = THINGS[(THINGS.index(self.thing) + by) % len(THINGS)]
-        else:
-            ways = list(METHODS)
-            self.method = ways[(ways.index(self.method) + by) % len(ways)]
-        self._show()
+        self.show()
 
 
 def _number(typed: str) -> float:
     return float(Decimal(typed.replace(",", ".")))
 
 
-def _bad_number(name: str, typed: str) -> str | None:
+def _unfit(name: str, typed: str) -> str | None:
     """Why a text can't be taken."""
     if not typed:
         return "expected a number" if name in OF_THE_HAND else None
     try:
-        value = _number(typed)
+        why = w.QUANTITIES[name].unfit(_number(typed))
     except ArithmeticError:
-        return f"{typed}: expected a number"
-    if name.endswith("bearing"):
-        return None if -360 <= value <= 360 else f"{typed}: expected degrees from -360 to 360"
-    return (
-        None
-        if 0 < value <= w.FARTHEST
-        else f"{typed}: expected more than 0, at most {w.FARTHEST:g}"
-    )
+        why = "expected a number"
+    return why and f"{typed}: {why}"

@@ -152,7 +152,7 @@ async def test_it_is_set_up_by_the_number_block_from_home(make_app: MakeApp, sto
         assert "[2] Mara" in shown(app) or "[2] Tobi" in shown(app)
         chosen = app.screen.setup.players
         assert chosen[0] == "Ines"
-        app.screen.query_one("#setup").action_last()  # the fair fight
+        app.screen.query_one("#form-rows").action_last()  # the fair fight
         await keys(pilot, "6")
         assert app.screen.setup.fair
         await keys(pilot, "6")
