@@ -12,6 +12,8 @@ from unicodedata import east_asian_width
 
 from pydantic import BaseModel
 
+from drillrunner.catalogue.drill_words import club
+from drillrunner.catalogue.drill_words import setting as setting_of
 from drillrunner.catalogue.escapes import escaped
 from drillrunner.cli.terminal import put
 from drillrunner.rules.units import plain, text
@@ -86,25 +88,5 @@ def pad(line: str, size: int, right: bool = False) -> str:
 
 
 def setting_words(setting: Mapping[str, Any]) -> str:
-    """How a drill is set, in short: `width 40 yd, driver`, what differs from the default."""
-    unit = setting["unit"]
-    said = [
-        f"{name} {shown_value(value)}" + (f" {unit}" if isinstance(value, int | float) else "")
-        for name, value in setting["aim"].items()
-    ]
-    carries = [station["aim"].get("carry") for station in setting.get("stations", ())]
-    if carries:
-        said = [f"{len(carries)} stations"]
-        if None not in carries:
-            said[0] += f" at {', '.join(map(shown_value, carries))} {unit}"
-    said += [
-        f"{name} {shown_value(value)}"
-        for name, value in setting["settings"].items()
-        if not isinstance(value, list)
-    ]
-    said.append(setting["club"])
-    if setting["between"]:
-        said.append(f"{setting['between']} in between")
-    if not setting["aim"]:
-        said.append(unit)
-    return ", ".join(said)
+    """A drill as it is set, and its club: `40 yd wide · 3 lives · Driver`."""
+    return f"{setting_of(setting)} · {club(setting['club'])}"

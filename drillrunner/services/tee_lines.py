@@ -69,7 +69,10 @@ class CourseLines:
         if not self.known:
             yield "no pattern of yours is known yet: clubs are as a golfer of that index hits them"
         elif self.guesses:
-            named = ", ".join(club for club in self.known if club in self.guesses)
+            guessed = (club for club in self.known if club in self.guesses)
+            named = ", ".join(
+                CLUBS[club].label.lower() if club in CLUBS else club for club in guessed
+            )
             yield f"few shots so far, so still a guess: {named}"
 
 

@@ -218,7 +218,7 @@ def test_best_has_the_promised_keys(run: Run) -> None:
         ["player", "drill", "setting", "score", "at", "run"]
     ] * 3
     assert [best["player"] for best in run("best --player Ben --json").json] == ["Ben", "Ben"]
-    assert "width 40 yd, driver" in run("best").out
+    assert "40 yd wide · Driver" in run("best").out
 
 
 @pytest.mark.parametrize("command", ["history", "best"])

@@ -137,8 +137,8 @@ def full(store: Store, corridor: Drill) -> str:
 def test_the_page_holds_what_a_coach_asks_for(store: Store, corridor: Drill) -> None:
     html = full(store, corridor)
     for said in (
-        "width 40 yd, lives 3, driver · high is better",
-        "width 32 yd, lives 3, driver · high is better",
+        "40 yd wide · 3 lives · Driver · high is better",
+        "32 yd wide · 3 lives · Driver · high is better",
         "4 runs in these days · half of them reach 3 · best 4",
         "These days, oldest first: 1, 3, 2, 4",
         "Too early to tell",

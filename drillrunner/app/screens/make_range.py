@@ -74,6 +74,8 @@ class MakeRangeScreen(FormScreen):
     def show(self) -> None:
         faults = range_faults(self._whole())
         told = "complete" if not faults else faults[0]
+        if not self.document.get("gaps") and not self.document.get("marks"):
+            told = "first a gap, or two marks on bearings that differ"
         self.query_one("#progress", Static).update(told)
         super().show()
 

@@ -35,7 +35,7 @@ async def test_a_range_is_described_and_its_gap_played(
         await press(pilot, "enter")
         screen = app.screen
         assert isinstance(screen, MakeRangeScreen)
-        assert "expected a gap" in shown(app)
+        assert "first a gap, or two marks" in shown(app)
         to(screen, "add-gaps")
         await press(pilot, "enter")
         to(screen, "gaps-0-width")
