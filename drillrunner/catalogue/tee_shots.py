@@ -23,7 +23,8 @@ from typing import Any
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.catalogue.courses import SIDES, Course, CourseHole, Side, Tee, load_courses
 from drillrunner.catalogue.fields import Fault, Faulty
-from drillrunner.catalogue.strokes.golfer import BOGEY_ABILITY, Golfer, ability
+from drillrunner.catalogue.strokes.golfer import Golfer
+from drillrunner.catalogue.strokes.rating import BOGEY_ABILITY, ability
 from drillrunner.catalogue.strokes.table import Level, level
 from drillrunner.rules.units import convert, plain, text, whole
 

@@ -8,70 +8,43 @@ accuracy pattern: width x depth in yards expected to hold two-thirds of the shot
 scratch and bogey golfer. Whether that is meant along each axis or for both at once is not stated;
 it is read along each axis here, because that lies between the table's joint reading and the
 fairway widths that hold two thirds of such players' drives (32 yd scratch, 40 yd for 20).
-The bogey golfer's index, 20 for men and 24 for women, is from memory.
 
-Lengths: the same model's tee shots, scratch 250 and bogey 200 yd (men), 210 and 150 (women).
-Bad shots: their share of 0.01 + 0.0108 a ability, and what the table's two thirds stand for then,
-were fitted so that a model of whole rounds gives the Course Rating's own scores; that half of them
-come up short and half fly three times as wide, and twice as many of those off the longest clubs, is
-our choice, no source. Beyond the table's last row the angle goes on, not the line.
+Lengths: the same model's tee shots. Bad shots: their share, and what the table's two thirds stand
+for then, were fitted so that a model of whole rounds gives the Course Rating's own scores; that
+half of them come up short and half fly three times as wide, and twice as many of those off the
+longest clubs, is our choice, no source. Beyond the table's last row the angle goes on, not the
+line. The figures themselves stand in `catalogue.strokes.rating`.
 """
 
 from __future__ import annotations
 
 import math
-from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Literal
 
+from drillrunner.catalogue.strokes.rating import (
+    BAD_LEAST,
+    BAD_MOST,
+    BAD_PER_ABILITY,
+    BOGEY_DRIVER,
+    BOGEY_INDEX,
+    DRIVER,
+    HALF_WIDTH_SD,
+    NO_INDEX,
+    PATTERN,
+    ROW_YARDS,
+    Sex,
+    ability,
+)
 from drillrunner.rules import Direction
 
-Column = Literal["men", "women"]
+Column = Sex
 COLUMNS: tuple[Column, Column] = ("men", "women")
 
-BOGEY_INDEX: dict[Column, float] = {"men": 20.0, "women": 24.0}
-NO_INDEX = 20.0
-"""The index of a player who gave none."""
-
-_SHOTS = (90, 110, 130, 150, 170, 190, 210, 230, 250)
-SHORTEST = float(_SHOTS[0])
-_WIDTHS: dict[tuple[Column, str], tuple[int, ...]] = {
-    ("men", "scratch"): (11, 12, 13, 15, 18, 23, 29, 35, 41),
-    ("women", "scratch"): (12, 14, 17, 20, 26, 30, 34),
-    ("men", "bogey"): (16, 17, 18, 20, 24, 29),
-    ("women", "bogey"): (17, 19, 21, 24),
-}
-_DEPTHS: dict[tuple[Column, str], tuple[int, ...]] = {
-    ("men", "scratch"): (14, 15, 15, 16, 17, 18, 19, 20, 21),
-    ("women", "scratch"): (15, 16, 17, 18, 20, 24, 28),
-    ("men", "bogey"): (19, 21, 23, 25, 28, 34),
-    ("women", "bogey"): (22, 24, 27, 30),
-}
-
-ABILITY = (
-    (-1.91, -3.0),
-    (-0.21, 0.0),
-    (2.42, 3.0),
-    (5.2, 6.0),
-    (8.0, 9.0),
-    (11.1, 12.0),
-    (14.3, 15.0),
-    (18.0, 18.0),
-    (21.7, 21.0),
-    (25.8, 24.0),
-    (30.2, 27.0),
-    (34.6, 30.0),
-    (39.6, 33.0),
-)
-"""Handicap index to ability, by a model of whole rounds; straight lines between and beyond."""
-
-TEE: dict[Column, tuple[float, float]] = {"men": (250.0, 200.0), "women": (210.0, 150.0)}
-"""How far the model's scratch and bogey golfers hit from the tee."""
-
-GOOD = 1.04867
-"""Half-widths of the table to a standard deviation of the good shots."""
+SHORTEST = float(ROW_YARDS[0])
+LEAST_ABILITY = -6.0
+"""Tour players stand at about -5."""
 
 WILD, NO_WILD = 3.0, 60.0
 """How many times wider a wild one flies; under so many yards there are none."""
@@ -117,38 +90,26 @@ def table_half(
     distance: float, direction: Direction, index: float | None, column: Column | None
 ) -> float:
     """The half-width that the table itself has, bad shots not looked at; yards."""
-    table = _WIDTHS if direction == "lateral" else _DEPTHS
     found = []
     for name in _columns(column):
-        scratch = _at(distance, table[name, "scratch"])
-        bogey = _at(distance, table[name, "bogey"])
+        scratch, bogey = (_at(distance, row) for row in PATTERN[name][direction])
         share = _share(_held(index), name)
         found.append(max(scratch + (bogey - scratch) * share, scratch / 2.0) / 2.0)
     return sum(found) / len(found)
-
-
-def ability(index: float) -> float:
-    """What a handicap index is worth on the scale of the model: 0 scratch, 20 near bogey.
-
-    Not below -6: tour players stand at about -5.
-    """
-    at = min(max(bisect_right(ABILITY, (index, math.inf)), 1), len(ABILITY) - 1)
-    (low, least), (high, most) = ABILITY[at - 1], ABILITY[at]
-    return max(least + (most - least) * (index - low) / (high - low), -6.0)
 
 
 def tee_shot(index: float | None, column: Column | None = None) -> float:
     """How far a player of this index hits their longest club, in yards."""
     found = []
     for name in _columns(column):
-        scratch, bogey = TEE[name]
+        scratch, bogey = DRIVER[name], BOGEY_DRIVER[name]
         found.append(max(scratch + (bogey - scratch) * _share(_held(index), name), 80.0))
     return sum(found) / len(found)
 
 
 def bad_share(index: float | None) -> float:
     """The share of a player's shots that are bad ones."""
-    return min(max(0.01 + 0.010803 * ability(_held(index)), 0.0), 0.45)
+    return min(max(BAD_LEAST + BAD_PER_ABILITY * _ability(_held(index)), 0.0), BAD_MOST)
 
 
 def _held(index: float | None) -> float:
@@ -161,12 +122,16 @@ def _columns(column: Column | None) -> Sequence[Column]:
 
 def _share(index: float, column: Column) -> float:
     """How far from the scratch to the bogey golfer of a column this index lies."""
-    nought = ability(0.0)
-    return (ability(index) - nought) / (ability(BOGEY_INDEX[column]) - nought)
+    nought = _ability(0.0)
+    return (_ability(index) - nought) / (_ability(BOGEY_INDEX[column]) - nought)
+
+
+def _ability(index: float) -> float:
+    return max(ability(index), LEAST_ABILITY)
 
 
 def _half(distance: float, direction: Direction, index: float, column: Column) -> float:
-    good = table_half(distance, direction, index, column) / GOOD
+    good = table_half(distance, direction, index, column) / HALF_WIDTH_SD
     bad = bad_share(index) / 2.0
     if direction == "depth":
         return good * _two_in_three(round(bad, 4), math.inf)
@@ -201,12 +166,12 @@ def _at(distance: float, values: Sequence[int]) -> float:
     Below 90 yd the first row holds: measured wedge errors shrink no further in yards there
     (19.0 % at 45 m and 8.4 % at 85 m: Open Sports Sciences Journal 14:86, 2021).
     """
-    if distance <= _SHOTS[0]:
+    if distance <= ROW_YARDS[0]:
         return float(values[0])
-    if distance >= _SHOTS[len(values) - 1]:
-        return values[-1] * distance / _SHOTS[len(values) - 1]
+    if distance >= ROW_YARDS[len(values) - 1]:
+        return values[-1] * distance / ROW_YARDS[len(values) - 1]
     row = len(values) - 2
-    while row > 0 and distance < _SHOTS[row]:
+    while row > 0 and distance < ROW_YARDS[row]:
         row -= 1
-    share = (distance - _SHOTS[row]) / (_SHOTS[row + 1] - _SHOTS[row])
+    share = (distance - ROW_YARDS[row]) / (ROW_YARDS[row + 1] - ROW_YARDS[row])
     return values[row] + share * (values[row + 1] - values[row])

@@ -5,18 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from drillrunner.catalogue.strokes.rating import NO_INDEX
 from drillrunner.services.rounds import cards, player_rounds, told_rounds
 from drillrunner.store.shapes import PlayerInfo
 from drillrunner.store.store import Store
 
 if TYPE_CHECKING:
-    from drillrunner.odds.strokes.golfer import Sex
+    from drillrunner.catalogue.strokes.rating import Sex
     from drillrunner.odds.strokes.needs import Need
 
 LATEST = 40
 """Rounds that are looked at: older ones say little of the game of today. Our choice."""
-NO_INDEX = 20.0
-"""The index of who has none."""
 
 
 @dataclass(frozen=True)

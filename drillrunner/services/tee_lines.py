@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING
 
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.catalogue.courses import Course, Tee
-from drillrunner.catalogue.strokes.golfer import Golfer, Sex, ability
+from drillrunner.catalogue.strokes.golfer import Golfer
+from drillrunner.catalogue.strokes.rating import NO_INDEX, Sex, ability
 from drillrunner.catalogue.strokes.table import level
 from drillrunner.odds.desk import Picture, picture_of, usual_carry
-from drillrunner.odds.prior import NO_INDEX
 from drillrunner.odds.strokes.tee import (
     Line,
     TeeHole,

@@ -8,13 +8,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from drillrunner.catalogue.clubs import CLUBS
-from drillrunner.services.needs import NO_INDEX, sex_of
+from drillrunner.catalogue.strokes.rating import NO_INDEX
+from drillrunner.services.needs import sex_of
 from drillrunner.services.rounds import current_index
 from drillrunner.store.shapes import PlayerInfo
 from drillrunner.store.store import Store
 
 if TYPE_CHECKING:
-    from drillrunner.odds.strokes.golfer import Sex
+    from drillrunner.catalogue.strokes.rating import Sex
     from drillrunner.rules.shot import Direction
 
 ENOUGH = 12

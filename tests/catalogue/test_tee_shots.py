@@ -13,7 +13,7 @@ from drillrunner.catalogue.courses import load_courses
 from drillrunner.catalogue.drill import Drill, from_stored
 from drillrunner.catalogue.fields import Faulty
 from drillrunner.catalogue.loader import bundled, load
-from drillrunner.catalogue.strokes.golfer import ability
+from drillrunner.catalogue.strokes.rating import ability
 from drillrunner.catalogue.strokes.table import level
 from drillrunner.catalogue.tee_shots import resolved
 from drillrunner.rules import Run

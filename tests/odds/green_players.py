@@ -13,11 +13,11 @@ from typing import Any
 
 import numpy as np
 
+from drillrunner.catalogue.strokes.golfer import LIE_SD, SHORT_SHARE, Golfer, Lie
 from drillrunner.odds.green.chips import LIE
 from drillrunner.odds.green.holing import GROWTHS, HolingPrior, _grid
 from drillrunner.odds.green.putts import EVEN, Growth
 from drillrunner.odds.shape import Floats
-from drillrunner.odds.strokes.golfer import LIE_SD, SHORT_SHARE, Golfer, Lie
 from drillrunner.odds.strokes.putting import AIM_PAST, BALL_FT, HOLE_FT, TOO_FAR, Stroke
 from drillrunner.odds.strokes.solver import (
     LONG_OF,

@@ -17,7 +17,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from drillrunner.catalogue.strokes.golfer import SHORT_SHARE, Golfer, Lie, ability
+from drillrunner.catalogue.strokes.golfer import SHORT_SHARE, Golfer, Lie
+from drillrunner.catalogue.strokes.rating import ability
 from drillrunner.catalogue.strokes.table import level
 from drillrunner.odds.strokes import putting, solver
 from drillrunner.odds.strokes.make import holes

@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 
 from drillrunner.catalogue.loader import bundled, load
+from drillrunner.catalogue.strokes.rating import ability
 from drillrunner.odds.chance import final_scores, score_distribution
 from drillrunner.odds.desk import bag_of
 from drillrunner.odds.green import chips, putts
 from drillrunner.odds.green.holing import Holing, HolingPrior, StrokesTold, _strokes, told
-from drillrunner.odds.strokes.golfer import ability
 from drillrunner.odds.strokes.putting import Stroke
 from drillrunner.odds.strokes.table import level
 from drillrunner.rules import Aim, Ask, Ball, Shot

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from drillrunner.odds.pattern import Pattern
-from drillrunner.odds.prior import Column, _two_in_three, ability, guess, table_half, tee_shot
+from drillrunner.odds.prior import Column, _ability, _two_in_three, guess, table_half, tee_shot
 from drillrunner.rules import Direction
 
 TABLE = """
@@ -94,8 +94,8 @@ def test_lengths_by_ability() -> None:
     assert tee_shot(0, "women") == pytest.approx(210)
     assert tee_shot(24, "women") == pytest.approx(150)
     assert tee_shot(54, "men") < 150
-    assert (ability(18), ability(21.7)) == (18, 21)
-    assert ability(54) == pytest.approx(33 + 3 * 14.4 / 5)
+    assert (_ability(18), _ability(21.7)) == (18, 21)
+    assert _ability(54) == pytest.approx(33 + 3 * 14.4 / 5)
 
 
 def test_a_driver_knows_skill() -> None:

@@ -9,7 +9,8 @@ import pytest
 from scipy.stats import norm
 
 from drillrunner.catalogue.strokes import golfer, table
-from drillrunner.catalogue.strokes.golfer import Golfer, ability
+from drillrunner.catalogue.strokes.golfer import Golfer
+from drillrunner.catalogue.strokes.rating import ability
 from drillrunner.odds.shape import Floats
 from drillrunner.odds.strokes import make, solver
 from drillrunner.odds.strokes.putting import FEET, Stroke

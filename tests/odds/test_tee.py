@@ -9,7 +9,8 @@ from decimal import Decimal
 import numpy as np
 import pytest
 
-from drillrunner.catalogue.strokes.golfer import Golfer, Lie, ability
+from drillrunner.catalogue.strokes.golfer import Golfer, Lie
+from drillrunner.catalogue.strokes.rating import ability
 from drillrunner.catalogue.strokes.table import level
 from drillrunner.odds.desk import Picture, player_for
 from drillrunner.odds.shape import Plausible

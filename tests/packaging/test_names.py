@@ -32,7 +32,7 @@ TWICE = {
     "said of a ball to the hole and of one from the bay": "Told LENGTHS reach strokes",
     "said of a course and of a range": "SIDES Side",
     "to be told apart yet": (
-        "Change Fit Item NO_INDEX Swing Turns WORDS band counting file_of planned standings"
+        "Change Fit Item Swing Turns WORDS band counting file_of planned standings"
         " usual_carry"
         " Courses HIGHEST LONGEST SHORTEST SLOPES TeeShot"
     ),

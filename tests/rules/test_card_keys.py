@@ -8,7 +8,8 @@ from statistics import median
 
 import pytest
 
-from drillrunner.odds.strokes.golfer import Golfer, ability
+from drillrunner.catalogue.strokes.golfer import Golfer
+from drillrunner.catalogue.strokes.rating import ability
 from drillrunner.rules.card import HolePlayed
 from drillrunner.rules.card_keys import HoleLine
 from drillrunner.rules.scorecard import hole_of, told_hole

@@ -1,38 +1,31 @@
 """The golfer that expected strokes are worked out for: how far, how wide, how often badly.
 
-Sources. Accuracy and lengths: Course Rating System Manual (USGA / World Handicap System), section
-4. More spread from rough and sand: Cochran & Stobbs 1968, second-hand. What no source gives is our
-choice and says so. The two constants that were fitted, and only those, are `HALF_WIDTH_SD` and
-`BAD_PER_ABILITY`: to the yardage ratings of scratch and bogey golfer at 6,400 yd (L/220 + 40.9,
-second-hand, and L/160 + 50.7, from memory; both the average of the better half of scores).
+Accuracy, lengths and bad shots follow the rating model (`rating`). More spread from rough and sand:
+Cochran & Stobbs 1968, second-hand. What no source gives is our choice and says so.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Literal
 
-Sex = Literal["men", "women"]
+from drillrunner.catalogue.strokes.rating import (
+    BAD_LEAST,
+    BAD_MOST,
+    BAD_PER_ABILITY,
+    BOGEY_ABILITY,
+    DRIVER,
+    HALF_WIDTH_SD,
+    PATTERN,
+    ROW_YARDS,
+    Sex,
+    between,
+)
+from drillrunner.rules.shot import Direction
+
 Lie = Literal["tee", "fairway", "rough", "sand", "recovery"]
 LIES: tuple[Lie, ...] = ("tee", "fairway", "rough", "sand", "recovery")
 
-_SHOTS = (90, 110, 130, 150, 170, 190, 210, 230, 250)
-_ROWS: dict[Sex, dict[str, tuple[tuple[int, ...], tuple[int, ...]]]] = {
-    "men": {
-        "width": ((11, 12, 13, 15, 18, 23, 29, 35, 41), (16, 17, 18, 20, 24, 29)),
-        "depth": ((14, 15, 15, 16, 17, 18, 19, 20, 21), (19, 21, 23, 25, 28, 34)),
-    },
-    "women": {
-        "width": ((12, 14, 17, 20, 26, 30, 34), (17, 19, 21, 24)),
-        "depth": ((15, 16, 17, 18, 20, 24, 28), (22, 24, 27, 30)),
-    },
-}
-"""Width and depth, yd, that hold two shots in three: scratch and bogey, from 90 yd by 20."""
-
-BOGEY_ABILITY: dict[Sex, float] = {"men": 20.0, "women": 24.0}
-DRIVER: dict[Sex, float] = {"men": 250.0, "women": 210.0}
 SHORTER_FROM_FAIRWAY: dict[Sex, float] = {"men": 30.0, "women": 20.0}
 SHORTER_PER_ABILITY = 2.5
 LONGEST_SHARE: dict[Lie, float] = {"fairway": 1.0, "rough": 0.9, "sand": 0.75, "recovery": 0.4}
@@ -47,46 +40,9 @@ SHORT_SHARE: dict[Lie, float] = {
 }
 """How many of the bad shots fly short, to the ones that go wild. Our choice."""
 
-HALF_WIDTH_SD = 1.04867
-"""Half-widths in an sd: between the table's reading along each axis, 0.967, and both, 1.330."""
-BAD_LEAST, BAD_PER_ABILITY, BAD_MOST = 0.01, 0.010803, 0.45
 WEDGE, WEDGE_POWER = 90.0, 0.9
 """Below 90 yd the sd falls with a power of the length near 1. Our choice (the same source as the
 lies has 1, James & Rees 2008, Int. J. Sports Sci. Coaching 3, come to 0.76)."""
-
-_ABILITY: dict[Sex, tuple[tuple[float, float], ...]] = {
-    "men": (
-        (-1.91, -3),
-        (-0.21, 0),
-        (2.42, 3),
-        (5.2, 6),
-        (8.0, 9),
-        (11.1, 12),
-        (14.3, 15),
-        (18.0, 18),
-        (21.7, 21),
-        (25.8, 24),
-        (30.2, 27),
-        (34.6, 30),
-        (39.6, 33),
-    ),
-    "women": ((-0.8, 0), (4.6, 6), (10.6, 12), (17.5, 18), (26.0, 24), (35.7, 30)),
-}
-"""Handicap index to ability: so that the lowest 8 of 20 differentials of the golfer so described
-come to the index (Rules of Handicapping 5.2b). Worked out once, rounded."""
-
-
-def between(x: float, points: Sequence[tuple[float, float]]) -> float:
-    """Interpolate along points in order; beyond them the last slopes go on."""
-    for left, right in pairwise(points):  # noqa: B007
-        if x <= right[0]:
-            break
-    return left[1] + (right[1] - left[1]) * (x - left[0]) / (right[0] - left[0])
-
-
-def ability(index: float, sex: Sex = "men") -> float:
-    """The model's ability for a handicap index: 0 plays scratch, 20 (women 24) bogey golf."""
-    return between(index, _ABILITY[sex])
 
 
 @dataclass(frozen=True)
@@ -129,7 +85,7 @@ class Golfer:
 
     def sds(self, length: float, lie: Lie) -> tuple[float, float]:
         """Sideways and depth sd, yd, of a solid shot meant to go `length` yards from a lie."""
-        across, along = self._sd(length, "width"), self._sd(length, "depth")
+        across, along = self._sd(length, "lateral"), self._sd(length, "depth")
         factor = LIE_SD[lie]
         if lie == "tee" and length >= self.driver - 1e-9:
             across *= self.driver_width
@@ -144,10 +100,11 @@ class Golfer:
         counts = lie in ("fairway", "rough") or (lie == "tee" and at_flag)
         return self.approach if counts and length >= 60.0 else 1.0
 
-    def _sd(self, length: float, which: str) -> float:
+    def _sd(self, length: float, direction: Direction) -> float:
         at = max(length, WEDGE)
         scratch, bogey = (
-            between(at, list(zip(_SHOTS, row, strict=False))) for row in _ROWS[self.sex][which]
+            between(at, list(zip(ROW_YARDS, row, strict=False)))
+            for row in PATTERN[self.sex][direction]
         )
         wide = scratch + (bogey - scratch) * self.ability / BOGEY_ABILITY[self.sex]
         sd = max(wide, scratch / 2.0) / 2.0 / HALF_WIDTH_SD

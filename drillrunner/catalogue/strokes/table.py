@@ -14,7 +14,8 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from drillrunner.catalogue.strokes.golfer import LIES, Lie, Sex
+from drillrunner.catalogue.strokes.golfer import LIES, Lie
+from drillrunner.catalogue.strokes.rating import Sex
 
 INDICES: tuple[int, ...] = (-5, 0, 5, 10, 15, 18, 20, 25, 30, 36, 45, 54)
 """Nine that players have, and three beyond, so that nobody's strokes are guessed far outside."""

@@ -15,9 +15,10 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from drillrunner.catalogue.strokes.golfer import SHORT_SHARE, Golfer, Lie
+from drillrunner.catalogue.strokes.rating import Sex
 from drillrunner.odds.green import putts
 from drillrunner.odds.shape import Floats
-from drillrunner.odds.strokes.golfer import SHORT_SHARE, Golfer, Lie, Sex
 from drillrunner.odds.strokes.putting import BALL_FT, HOLE_FT, TOO_FAR, Stroke
 from drillrunner.odds.strokes.solver import (
     CUT,

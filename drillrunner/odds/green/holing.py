@@ -19,20 +19,17 @@ from typing import NamedTuple
 
 import numpy as np
 
+from drillrunner.catalogue.strokes.rating import NO_INDEX, Sex, ability
 from drillrunner.odds.green import chips, putts
 from drillrunner.odds.green.putts import Growth
 from drillrunner.odds.observe import Hit
 from drillrunner.odds.pattern import Band, quantiles
 from drillrunner.odds.shape import Floats
-from drillrunner.odds.strokes.golfer import Sex, ability
 from drillrunner.odds.strokes.putting import Stroke
 from drillrunner.rules.outcome import MOST_STROKES, Outcome
 from drillrunner.rules.shot import Aim, NearLie
 from drillrunner.rules.station import Ask
 from drillrunner.rules.units import Unit, convert, feet, on_green
-
-UNKNOWN_INDEX = 20.0
-"""What a player without an index counts as."""
 
 COMMON_SD, OWN_SD, UNKNOWN_SD = 0.20, 0.15, 0.25
 """Of the two logarithms about those of the index: what they share, what each has of its own, and
@@ -97,7 +94,7 @@ class HolingPrior(NamedTuple):
     @property
     def ability(self) -> float:
         """The model's ability for the index."""
-        return ability(UNKNOWN_INDEX if self.handicap is None else self.handicap, self.sex)
+        return ability(NO_INDEX if self.handicap is None else self.handicap, self.sex)
 
 
 class StrokesTold(NamedTuple):

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import NamedTuple
 
-from drillrunner.odds.green.holing import UNKNOWN_INDEX, Holing, StrokesTold, far_of, usual
+from drillrunner.catalogue.strokes.rating import NO_INDEX
+from drillrunner.odds.green.holing import Holing, StrokesTold, far_of, usual
 from drillrunner.odds.pattern import Band
 from drillrunner.rules.outcome import MOST_STROKES
 from drillrunner.rules.shot import Aim, NearLie
@@ -57,7 +58,7 @@ class GreenSide(NamedTuple):
 def green_side(holing: Holing, unit: Unit, goal: float | None) -> GreenSide:
     """What is known of a lie. goal: the index aimed for; else one's own, or that of no index."""
     prior = holing.prior
-    index = next((i for i in (goal, prior.handicap) if i is not None), UNKNOWN_INDEX)
+    index = next((i for i in (goal, prior.handicap) if i is not None), NO_INDEX)
     why = "goal" if goal is not None else "own" if prior.handicap is not None else "no index known"
     within = 1 if prior.lie == "green" else 2
     told = [(said, weight) for said, weight in holing.counted.items() if said.strokes is not None]

@@ -12,7 +12,8 @@ from pathlib import Path
 from typing import Any
 
 from drillrunner.catalogue.strokes import table
-from drillrunner.catalogue.strokes.golfer import LIES, Golfer, Sex, ability
+from drillrunner.catalogue.strokes.golfer import LIES, Golfer
+from drillrunner.catalogue.strokes.rating import Sex, ability
 from drillrunner.catalogue.strokes.table import CHANGES, GREEN, INDICES, SHOTS
 from drillrunner.odds.shape import Floats
 from drillrunner.odds.strokes.solver import Solved, solve
