@@ -20,6 +20,7 @@ from drillrunner.app.actions import acts
 from drillrunner.app.bare import BREAKPOINTS, HEIGHTS, BareScreen
 from drillrunner.app.dialog import Choice, Palette, Unwritten
 from drillrunner.app.drills import Drills
+from drillrunner.app.early import early
 from drillrunner.app.gate import LOOK
 from drillrunner.app.host import Host
 from drillrunner.app.keys import key
@@ -34,6 +35,7 @@ from drillrunner.catalogue.errors import BadDrill
 
 if TYPE_CHECKING:
     from drillrunner.app.actions import Act
+    from drillrunner.app.early import Early
     from drillrunner.app.match_start import Against
     from drillrunner.catalogue.drill import Drill
     from drillrunner.catalogue.loader import Catalogue
@@ -45,9 +47,10 @@ if TYPE_CHECKING:
 
 class DrillrunnerApp(Host):
     """database: path or URL. folders: where drills and games lie. player, drill, sets: open this
-    drill, so set, for this player at once. clock: gives the time with an offset. demo: say that
-    the records are a throw-away copy. watch: the clocks of sessions. session: open this at once.
-    match: who plays that drill together, and how. against: a challenge, and the text of its file.
+    drill, so set, for this player at once; one that is set already stands for itself. clock: gives
+    the time with an offset. demo: say that the records are a throw-away copy. watch: the clocks of
+    sessions. session: open this at once. match: who plays that drill together, and how. against: a
+    challenge, and the text of its file.
     catalogue: what lies in the folders, if it was read already.
     round: a round that is to be typed. board: shown at once, whoever plays.
     private: nobody's records are read but the player's.
@@ -71,7 +74,7 @@ class DrillrunnerApp(Host):
         database: str,
         folders: Sequence[Path],
         player: str | None = None,
-        drill: str | None = None,
+        drill: str | Drill | None = None,
         sets: Sequence[str] = (),
         clock: Callable[[], datetime] | None = None,
         demo: bool = False,
@@ -112,7 +115,16 @@ class DrillrunnerApp(Host):
     # ---- start ----
 
     def get_default_screen(self) -> HomeScreen:
-        return HomeScreen()
+        self._early = self._early_run()
+        return HomeScreen(covered=self._early is not None)
+
+    def _early_run(self) -> Early | None:
+        """The run that the app was started for, where it can be opened at once."""
+        others = (self.wanted_round, self.against, self.wanted_match)
+        if self.wanted_drill is None or any(other is not None for other in others):
+            return None
+        drill = self._wanted(self.wanted_drill)
+        return None if drill is None else early(self.records.facts, drill)
 
     def on_mount(self) -> None:
         self.theme_changed_signal.subscribe(self, self._keep_theme)
@@ -168,6 +180,9 @@ class DrillrunnerApp(Host):
 
     def _wanted_first(self) -> Callable[[], object] | None:
         """What the app was started for; `None` for nothing but itself, or if it is open already."""
+        if self._early is not None:
+            self.runs.play_early(self._early)
+            return None
         if self.wanted_round is not None:
             return partial(self._to_round, self.wanted_round)
         if self.against is None and self.wanted_session is None and self.wanted_drill is None:
@@ -180,8 +195,6 @@ class DrillrunnerApp(Host):
         drill = None if self.wanted_drill is None else self._wanted(self.wanted_drill)
         if drill is not None and self.wanted_match is not None:
             return partial(match_start.start, self, drill, self.wanted_match)
-        if drill is not None and self.runs.play_early(drill):
-            return None
         if drill is not None:
             return partial(self.runs.play, drill)
         if self.wanted_session is not None:
@@ -191,8 +204,10 @@ class DrillrunnerApp(Host):
     def _to_round(self, wanted: doors.RoundSetup) -> None:
         self.records.with_store(lambda _: self.open(wanted))
 
-    def _wanted(self, drill: str) -> Drill | None:
+    def _wanted(self, drill: str | Drill) -> Drill | None:
         """The drill that the app was started for, as set there; `None` (and a line) if wrong."""
+        if not isinstance(drill, str):
+            return drill
         try:
             return self.drills.catalogue.drill(drill).with_set(self.sets)
         except KeyError as error:

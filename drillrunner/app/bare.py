@@ -61,7 +61,8 @@ class OneSize:
         super().__init__(name=name, id=id, classes=classes)  # type: ignore[call-arg]
         self._compositor: Compositor = Sparing()
 
-    def on_mount(self) -> None:
+    def on_compose(self) -> None:
+        # Before there is anything in it: each class would give all of that its styles anew.
         size = self.app.size
         for marks, length in ((BREAKPOINTS, size.width), (HEIGHTS, size.height)):
             reached = [name for least, name in marks if length >= least]

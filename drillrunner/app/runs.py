@@ -10,7 +10,7 @@ from drillrunner.app import doors
 from drillrunner.app.bare import Bare, BareScreen
 from drillrunner.app.dialog import Choice
 from drillrunner.app.drills import Drills
-from drillrunner.app.early import Early, early
+from drillrunner.app.early import Early
 from drillrunner.app.people import People
 from drillrunner.app.records import Records
 from drillrunner.app.sessions import Sessions
@@ -39,18 +39,12 @@ class Runs:
         self._early: tuple[Early, BareScreen] | None = None
         """A run that was opened before the records, and its screen."""
 
-    def play_early(self, drill: Drill) -> bool:
-        """Open a new run at once, if nothing need be asked of the records for it; whether it was.
-
-        What is typed in it is written as soon as the records are open.
-        """
-        run = early(self.records.facts, drill)
-        if run is not None:
-            # It has all that a screen reads of a run; it is never asked to write.
-            self._show(cast("Playing", run))
-            assert isinstance(self.app.screen, BareScreen)
-            self._early = run, self.app.screen
-        return run is not None
+    def play_early(self, run: Early) -> None:
+        """Open a new run before the records: what is typed is written as soon as they are open."""
+        # It has all that a screen reads of a run; it is never asked to write.
+        self._show(cast("Playing", run))
+        assert isinstance(self.app.screen, BareScreen)
+        self._early = run, self.app.screen
 
     def settle(self, store: Store) -> None:
         """The records are open: a run that was opened before them gets its place there."""

@@ -105,6 +105,23 @@ def load_files(
     return Catalogue(tuple(shelf.drills.values()), shelf.games, tuple(shelf.problems), shelf.broken)
 
 
+def load_bundled(id: str) -> Drill | None:
+    """A bundled drill by itself, with its own game alone; `None` where all has to be looked at.
+
+    What is bundled comes first, so that of two of one id it is the one that stands.
+    """
+    folder, shelf = bundled("games"), _Shelf(frozenset(CLUBS), [])
+    file = folder / f"{id}.toml"
+    if not re.fullmatch(IDENTIFIER, id) or not file.is_file():
+        return None
+    game = read_file(file, lambda document: document.get("game"), [])
+    if not isinstance(game, str) or not re.fullmatch(IDENTIFIER, game):
+        return None
+    shelf.take_game(folder / f"{game}.py")
+    shelf.take_drill(file)
+    return shelf.drills.get(id)
+
+
 def bundled_games() -> frozenset[str]:
     """The sha256 of every game that came with the program: what needs no one's leave to run.
 

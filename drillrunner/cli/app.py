@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import gc
 import os
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from drillrunner.cli.options import FINE, Wrong, add_player, database, plugin_folders
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from drillrunner.app.app import DrillrunnerApp
     from drillrunner.app.doors import Leaders, RoundSetup
     from drillrunner.app.match_start import Against
+    from drillrunner.catalogue.drill import Drill
     from drillrunner.catalogue.loader import Catalogue
     from drillrunner.practice.matches.record import Setup
 
@@ -29,8 +30,7 @@ def run(args: argparse.Namespace) -> int:
 
 def open_app(
     args: argparse.Namespace,
-    drill: str | None = None,
-    sets: Sequence[str] = (),
+    drill: Drill | None = None,
     demo: bool = False,
     match: Setup | None = None,
     against: Against | None = None,
@@ -57,7 +57,6 @@ def open_app(
         folders=plugin_folders(args),
         player=args.player,
         drill=drill,
-        sets=sets,
         demo=demo,
         match=match,
         against=against,

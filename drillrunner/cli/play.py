@@ -39,12 +39,18 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
+    from drillrunner.catalogue.loader import load_bundled
+
     # What is wrong is said here, before the app takes the screen.
-    known = catalogue(args)
-    drill(known, args)
     match = _match(args)
+    wanted, known = load_bundled(args.drill) if match is None else None, None
+    if wanted is None:
+        known = catalogue(args)
+        wanted = drill(known, args)
+    else:
+        wanted = wanted.with_set(args.set)
     args.player = args.player[0] if args.player else None
-    return open_app(args, args.drill, args.set, match=match, catalogue=known)
+    return open_app(args, wanted, match=match, catalogue=known)
 
 
 def _match(args: argparse.Namespace) -> Setup | None:

@@ -59,7 +59,10 @@ class Offer(Static):
 
 
 class HomeScreen(AsksOdds, BaseScreen):
-    """The drills, and the runs left open."""
+    """The drills, and the runs left open.
+
+    covered: it lies under the run that the app was started for, and is made when that is left.
+    """
 
     topic = "home"
     TITLE = "Drills"
@@ -86,8 +89,9 @@ class HomeScreen(AsksOdds, BaseScreen):
         key("make", "home.make"),
     ]
 
-    def __init__(self) -> None:
+    def __init__(self, covered: bool = False) -> None:
         super().__init__()
+        self._covered = covered
         self._offers: dict[object, str] = {}
         self._retired: frozenset[str] = frozenset()
         self._stocks: Stocks = {}
@@ -100,6 +104,9 @@ class HomeScreen(AsksOdds, BaseScreen):
         self._looked: object = None
         """Whose next thing is known, since what was read last."""
         self._calm: Timer | None = None
+
+    def compose(self) -> ComposeResult:
+        return iter(()) if self._covered else super().compose()
 
     def body(self) -> ComposeResult:
         yield Notice("", id="notice", markup=False)
@@ -114,14 +121,25 @@ class HomeScreen(AsksOdds, BaseScreen):
         yield Offer("", id="offer", markup=False)
 
     def on_mount(self) -> None:
-        self.query_one(BlockList).focus()
-        # Under the run that the app was started for it is shown when that is left.
-        if self.is_current:
-            self.show()
+        if not self._covered:
+            self.query_one(BlockList).focus()
+            # Under something that was opened at once it is shown when that is left.
+            if self.is_current:
+                self.show()
 
-    def on_screen_resume(self) -> None:
+    async def on_screen_resume(self) -> None:  # type: ignore[override]
+        if self._covered and self.is_current:
+            self._covered = False
+            await self.recompose()
+            self.query_one(BlockList).focus()
         if self.drillrunner.records.store is None and self.is_current and self.is_mounted:
             self.show()
+
+    def say(self, text: str = "") -> None:
+        if self._covered:
+            self.drillrunner.unsaid = text
+        else:
+            super().say(text)
 
     def read(self, store: Store) -> None:
         self._offers.clear()
@@ -139,7 +157,7 @@ class HomeScreen(AsksOdds, BaseScreen):
 
     def changed(self) -> None:
         # What covers it has the machine to itself; it reads anew when it is come back to.
-        if self.is_current:
+        if self.is_current and not self._covered:
             self.show()
 
     def show(self) -> None:

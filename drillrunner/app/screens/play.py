@@ -79,8 +79,9 @@ class PlayScreen(AsksOdds, KeepingScreen):
         self.typed = ""
         self.started: datetime | None = None
         self._unsure = ""
-        self._first = True
+        self._first = self.at_first()
         """Whether no ball has been typed yet."""
+        self.set_class(self._first, "-cautious")
         self._said = ""
         self._density: tuple[float, ...] | None = None
         self._follower: Follower | None = None
