@@ -156,6 +156,8 @@ async def test_balls_typed_before_the_records_are_open_wait_and_are_written_in_t
     async with app.run_test() as pilot:
         await pilot.pause()
         assert isinstance(app.screen, PlayScreen)
+        # Home, under it, is made when one comes to it.
+        assert not app.screen_stack[0].query(OptionList)
         await pilot.press("5", "4", "6", "asterisk")
         assert "waiting for the disk: 4 to write" in shown(app)
         assert "last:" not in shown(app)

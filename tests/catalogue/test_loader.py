@@ -12,7 +12,14 @@ import pytest
 
 from drillrunner.catalogue import allowed, loader, places
 from drillrunner.catalogue.check import stray_imports
-from drillrunner.catalogue.loader import NOT_ALLOWED, UnknownDrill, bundled, folders, load
+from drillrunner.catalogue.loader import (
+    NOT_ALLOWED,
+    UnknownDrill,
+    bundled,
+    folders,
+    load,
+    load_bundled,
+)
 from drillrunner.catalogue.reading import MOST_PROBLEMS
 from drillrunner.catalogue.tomltext import LARGEST, Unreadable, read_bytes
 from tests.catalogue.files import DRILL, GAME, changed, load_with, write
@@ -298,3 +305,13 @@ def test_a_drill_that_can_not_be_used_says_why_when_it_is_asked_for(home: Path) 
         "not allowed to run yet"
     )
     assert found.drill("on-the-number").title == "On the number"
+
+
+def test_a_bundled_drill_read_alone_is_that_of_the_whole_catalogue() -> None:
+    whole = load([bundled("games")])
+    for drill in whole.drills:
+        alone = load_bundled(drill.id)
+        assert alone == drill
+        assert alone.game_class is drill.game_class
+    assert load_bundled("no-such-drill") is None
+    assert load_bundled("../games/hold-the-corridor") is None
