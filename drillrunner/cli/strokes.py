@@ -29,7 +29,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Look the strokes up. Raises Wrong."""
-    from drillrunner.catalogue.strokes.table import LEAST_YARDS, level
+    from drillrunner.catalogue.strokes.table import FROM_MEN, LEAST_YARDS, level
 
     lie = args.lie.casefold()
     if lie not in LIES:
@@ -49,7 +49,7 @@ def run(args: argparse.Namespace) -> int:
     if lie != GREEN and distance < LEAST_YARDS:
         put(f"a ball off the green counts as {LEAST_YARDS:.0f} yards from its middle")
     if args.women:
-        put("putting, bad shots and the ground are known for men only, and taken from there")
+        put(FROM_MEN)
     return FINE
 
 

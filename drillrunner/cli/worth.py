@@ -30,6 +30,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print what each change is worth. Raises Wrong, StoreError."""
+    from drillrunner.catalogue.strokes.table import FROM_MEN
     from drillrunner.services.worth import WORDS, model_worth, player_worth
 
     if args.index is not None and args.player is not None:
@@ -68,5 +69,5 @@ def run(args: argparse.Namespace) -> int:
     put(table(("change", "strokes a round", "", ""), rows))
     put(f"\n{NOT_EFFORT}; the kinds overlap, so they do not add up")
     if whose is not None and whose.column == "women":
-        put("putting, bad shots and the ground are known for men only, and taken from there")
+        put(FROM_MEN)
     return FINE

@@ -1,9 +1,9 @@
 """Published figures that the model misses, held as what they are: by how much it misses them.
 
-Nothing was fitted to these rows, and none of them is met; a change that moves one of them fails
-here and has to be stated anew. Golfers of the model play the test course, seeded; the bounds are about
-four standard errors of that. The differences between golfers, which the needs rest on, are nearer
-the truth than these levels are.
+No constant was solved for against these rows, though some of them were seen while others were
+chosen; none is met. A change that moves one of them fails here and has to be stated anew. Golfers
+of the model play the test course, seeded; the bounds are about four standard errors of that. The
+differences between golfers, which the needs rest on, are nearer the truth than these levels are.
 """
 
 from __future__ import annotations

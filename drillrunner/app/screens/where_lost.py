@@ -53,9 +53,13 @@ class WhereLostScreen(AsksOdds, ScrollScreen):
         )
 
     def _show(self, needs: Needs, worth: tuple[Worth, ...]) -> None:
+        from drillrunner.catalogue.strokes.table import FROM_MEN
+
         player = self.drillrunner.player
-        said = lines(
-            needs.needs, needs.wanted, needs.goal, needs.known, player.column if player else None
+        column = player.column if player else None
+        said = lines(needs.needs, needs.wanted, needs.goal, needs.known, column)
+        about = [NOT_EFFORT] + (
+            [f"{FROM_MEN[0].upper()}{FROM_MEN[1:]}."] if column == "women" else []
         )
         self._put(
             Content("\n").join(
@@ -66,7 +70,7 @@ class WhereLostScreen(AsksOdds, ScrollScreen):
                     Content(""),
                     Content.styled("WHAT A CHANGE IS WORTH A ROUND", "bold $primary"),
                     *(Content(line) for line in _worth_rows(worth)),
-                    Content(NOT_EFFORT),
+                    *map(Content, about),
                 ]
             )
         )

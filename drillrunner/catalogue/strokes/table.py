@@ -27,6 +27,8 @@ GREEN: tuple[float, ...] = (
 )
 LEAST_YARDS = 13.0
 """A ball off the green lies at least this far from its middle."""
+FROM_MEN = "putting, bad shots and the ground are known for men only, and taken from there"
+"""What is to be said wherever strokes of women are told."""
 
 Change = str
 CHANGES: tuple[Change, ...] = (

@@ -20,3 +20,10 @@ async def test_needs_and_what_practice_is_worth_stand_together(
         await until(pilot, lambda: "driver 10 % narrower" in shown(app))
         assert "no round that tells where" in shown(app)
         assert "by the model" in shown(app)
+        assert "known for men only" not in " ".join(shown(app).split())
+        assert app.player is not None
+        assert app.records.store is not None
+        app.player = app.records.store.change_player(app.player.id, column="women")
+        await pilot.press("slash", "q")
+        await settled(pilot)
+        await until(pilot, lambda: "known for men only" in " ".join(shown(app).split()))
