@@ -24,6 +24,7 @@ from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import Catalogue, bundled, load
 from drillrunner.catalogue.plans import TITLES, Block, BlockKind
 from drillrunner.catalogue.strokes import golfer as model
+from drillrunner.catalogue.strokes.rating import ability
 from drillrunner.practice.matches.match import Decision, Entrant, Match, Tie, Turns
 from drillrunner.rules import Run
 from drillrunner.rules.card import Form
@@ -396,7 +397,7 @@ def cards(rng: random.Random) -> Iterator[PlayedCard]:
     """The rounds, each typed in the evening of its day."""
     (course,) = load_courses([bundled("games") / "courses"]).courses
     for golfer in GOLFERS:
-        able = model.ability(float(golfer.index))
+        able = ability(float(golfer.index))
         player = Player(model.Golfer(able, **WEAK[golfer.name]), "as the model", rng)
         tee = course.tee(TEES[golfer.name])
         for week, day, form, first, last in ROUNDS[golfer.name]:

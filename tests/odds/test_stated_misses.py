@@ -16,7 +16,8 @@ from functools import cache
 import numpy as np
 import pytest
 
-from drillrunner.catalogue.strokes.golfer import Golfer, ability
+from drillrunner.catalogue.strokes.golfer import Golfer
+from drillrunner.catalogue.strokes.rating import ability
 from drillrunner.odds.strokes.make import holes
 from drillrunner.odds.strokes.putting import FEET, Stroke
 from tests.odds.rounds import KNOWN, PARS, Player
