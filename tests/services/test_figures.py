@@ -9,22 +9,27 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections import Counter, defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import UTC, date, datetime, timedelta
-from itertools import pairwise
+from itertools import groupby, pairwise
 from pathlib import Path
 from statistics import median, median_high, median_low
 from typing import NamedTuple
 
+import numpy as np
 import pytest
 from scipy import stats
 
+from drillrunner.odds.change import BY_COUNT, BY_ROOT, STEEP
+from drillrunner.odds.luck import best_by_luck, judged
+from drillrunner.odds.portrait import FINISHES
 from drillrunner.practice.carries.stock import table
 from drillrunner.practice.looking_back.progress import points, setting_facts
 from drillrunner.practice.looking_back.report.parts import Covered
 from drillrunner.services import report
 from drillrunner.services.demo import build
 from drillrunner.services.ledger import look_back
+from drillrunner.services.typical import typical_score
 from drillrunner.store.store import Store
 from tests.practice.worlds import NO_DRILLS
 
@@ -51,6 +56,13 @@ def rows(path: Path) -> Iterator[sqlite3.Connection]:
 def store(path: Path) -> Iterator[Store]:
     with Store.open(path, lambda: NOW) as opened:
         yield opened
+
+
+@pytest.fixture(scope="module")
+def page(store: Store) -> report.Report:
+    ines = store.player("Ines")
+    assert ines is not None
+    return report.gather(store, ines, Covered(SINCE), NOW, NO_DRILLS)
 
 
 def at(text: str) -> datetime:
@@ -249,10 +261,7 @@ def test_summary_of_each_session(store: Store, rows: sqlite3.Connection) -> None
         assert (told.planned_minutes, told.planned_balls) == (first["minutes"], first["balls"])
 
 
-def test_report_days_and_drills(store: Store, rows: sqlite3.Connection) -> None:
-    ines = store.player("Ines")
-    assert ines is not None
-    page = report.gather(store, ines, Covered(SINCE), NOW, NO_DRILLS)
+def test_report_days_and_drills(page: report.Report, rows: sqlite3.Connection) -> None:
     by_day: Counter[date] = Counter()
     for run in rows.execute("SELECT * FROM run WHERE player = 1"):
         day = (at(run["started"]) + timedelta(minutes=run["started_offset"])).date()
@@ -281,3 +290,87 @@ def test_report_days_and_drills(store: Store, rows: sqlite3.Connection) -> None:
         assert part.before == (best(earlier) if earlier else None)
         assert part.typical == typical([s for _, s, _ in recent], part.better)
         assert [point.run.run for point in part.fresh] == [id for id, _, _ in recent]
+
+
+def told_at_40(setting: dict, text: str) -> bool | None:
+    """Whether a drive surely finished within 20 yards of the line, by what was typed."""
+    if text.lstrip("+-").isdigit() and (text[0] in "+-" or "width" not in setting["aim"]):
+        return abs(int(text)) <= 20
+    if text in "+-":
+        return False
+    if text in "528":
+        return True if setting["aim"]["width"] <= 40 else None
+    return False if setting["aim"]["width"] >= 40 else None
+
+
+def test_report_counts_beside_the_pattern(page: report.Report, rows: sqlite3.Connection) -> None:
+    side = next(part.side for part in page.patterns if part.club == "driver")
+    drives: list[bool | None] = []
+    for run in rows.execute(
+        "SELECT run.number, as_set FROM run JOIN drill_as_set AS d ON d.number = run.drill_as_set"
+        " WHERE player = 1 ORDER BY run.number DESC"
+    ):
+        setting = json.loads(run["as_set"])
+        if setting["club"] == "driver":
+            balls = typed_in(rows, run["number"]).balls
+            drives += [told_at_40(setting, text) for text in reversed(balls)]
+    assert side.shots == len(drives)
+    told = [drive for drive in drives[:FINISHES] if drive is not None]
+    at = [width for width, _, _ in side.inside].index(40)
+    assert (side.counted[at].inside, side.counted[at].of) == (sum(told), len(told))
+    assert 0 < sum(told) < len(told)
+
+
+def wealth(daily: Sequence[float], sign: int) -> float:
+    """What betting on ranks came to: each rank counted anew, each rate's product by itself."""
+    draws = np.random.default_rng(1).random(len(daily))
+    scores = []
+    for at, value in enumerate(daily):
+        below = sum(other < value for other in daily[:at])
+        same = sum(other == value for other in daily[: at + 1])
+        scores.append(stats.norm.ppf((below + draws[at] * same) / (at + 1)))
+    came_to = []
+    for rate, root in [*((c, 1.0) for c in BY_COUNT), *((c, 0.5) for c in BY_ROOT)]:
+        stakes = np.minimum(rate * np.arange(len(daily)) ** root, STEEP)
+        came_to.append(np.prod(stats.norm.pdf(scores, sign * stakes) / stats.norm.pdf(scores)))
+    return float(np.mean(came_to))
+
+
+def test_the_luck_line_and_the_best_by_luck(store: Store, rows: sqlite3.Connection) -> None:
+    judgements = 0
+    for name in ("Ines", "Tobi", "Mara"):
+        player = store.player(name)
+        assert player is not None
+        for fingerprint, runs in scores_of(rows, name).items():
+            better = runs[0][2]
+            worst = -np.inf if better == "higher" else np.inf
+            sign = 1 if better == "higher" else -1
+            values = [sign * (worst if s is None else s) for _, s, _ in runs]
+            history = points(store.history(None, player.id, fingerprint=fingerprint))
+            days = [point.run.started.date() for point in history]
+            luck = judged([point.run.score for point in history], better, days=days)
+            assert luck.runs == len(values)
+            daily = []
+            for _, together in groupby(zip(days, values, strict=True), lambda pair: pair[0]):
+                ordered = sorted(value for _, value in together)
+                daily.append(ordered[len(ordered) // 2])
+            assert luck.days == len(daily)
+            if len(daily) >= 10:
+                judgements += 1
+                risen, fallen = wealth(daily, 1), wealth(daily, -1)
+                assert luck.chance == pytest.approx(min(1 / max(risen, fallen), 1.0), rel=1e-6)
+                told = (
+                    None if max(risen, fallen) < 10 else ("better" if risen > fallen else "worse")
+                )
+                assert luck.way == told
+            by_luck = best_by_luck([point.run.score for point in history], better)
+            for taken, value in enumerate(by_luck, 1):
+                # Half or more of all who make these scores in any order have reached it by then.
+                goal = -np.inf if value is None else sign * float(value)
+                good = sum(one >= goal for one in values)
+                assert stats.hypergeom.sf(0, len(values), good, taken) >= 0.5 - 1e-9
+                beyond = sum(one > goal for one in values)
+                assert stats.hypergeom.sf(0, len(values), beyond, taken) < 0.5 + 1e-9
+            by_hand = typical([s for _, s, _ in runs], better)
+            assert typical_score(store, player.id, fingerprint) == by_hand
+    assert judgements >= 2
