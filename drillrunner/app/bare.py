@@ -128,6 +128,8 @@ class Bare(Keyed, App[None]):
 
     player: reactive[PlayerInfo | None] = reactive(None)
     session_face: reactive[Face | None] = reactive(None)
+    in_sight: bool = True
+    """Whether anybody sees the app: a phone may be away for a while."""
 
     def __init__(self, clock: Callable[[], datetime] | None) -> None:
         super().__init__()

@@ -106,6 +106,12 @@ class MatchSetup(Door):
     drill: Drill
 
 
+class BetweenBays(Door):
+    """A match between bays that waits for others. number: of the gathering."""
+
+    number: int
+
+
 class MatchFair(Door):
     """A fair fight, to be agreed on."""
 

@@ -278,6 +278,12 @@ WRITTEN: dict[str, str] = {
         "<people>, or the menu: somebody joins or leaves.\n\n"
         f"{CARE}"
     ),
+    "between_bays": (
+        "The number by which others join, each on a screen of their own: <join> on home. It holds "
+        "until the first ball. Who opened the match starts it with 5 or Enter, once two are "
+        "there. Then everyone types their own balls, in turn, and every board follows within a "
+        "second. ○ away marks a screen that has gone: it comes back from its home screen."
+    ),
     "match_result": (
         "Who has won, and what each run came to beside its player's own best. Enter plays the "
         "same match again; * takes the latest entry back and / makes the latest ball void: either "

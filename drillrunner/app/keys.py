@@ -79,6 +79,9 @@ TABLE: dict[str, Meaning] = {
     "goals": Meaning(
         "exclamation_mark", "!", "Goals", "What you want by a day, and the one thing you work on"
     ),
+    "join": Meaning(
+        "number_sign", "#", "Join a match", "A match that waits in another bay, by its number"
+    ),
     "leaders": Meaning("at", "@", "Leaders", "The best scores of all who agreed to stand there"),
     "what_next": Meaning(
         "greater_than_sign", ">", "What next", "Play what is next, and why it is said on the screen"

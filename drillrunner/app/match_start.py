@@ -43,7 +43,7 @@ def accept(app: Host, against: Against) -> None:
 
 def again(app: Host, desk: MatchDesk) -> None:
     """The same match once more: the same players, each with the drill as it was set for them."""
-    seats = [_seat(desk, player) for player in desk.people]
+    seats = [seat_in(desk, player) for player in desk.people]
     setup = Setup(tuple(seat.player.name for seat in seats), desk.record.turns, tie=desk.record.tie)
     against = None
     if desk.ghost is not None and desk.record.challenge is not None:
@@ -51,7 +51,8 @@ def again(app: Host, desk: MatchDesk) -> None:
     app.records.with_store(lambda store: _free(app, store, seats, setup, against, True))
 
 
-def _seat(desk: MatchDesk, player: str) -> Seat:
+def seat_in(desk: MatchDesk, player: str) -> Seat:
+    """A player's place in a match as it is."""
     from drillrunner.services.match_desk import Seat
 
     return Seat(desk.people[player], desk.drills[player])
@@ -206,9 +207,16 @@ def open_match(
     from drillrunner.services.match_desk import MatchDesk
 
     try:
-        desk = MatchDesk.start(store, app.drills.catalogue.games, seats, setup, against)
+        own = app.player.id if setup.gathering is not None and app.player else None
+        games = app.drills.catalogue.games
+        desk = MatchDesk.start(store, games, seats, setup, against, own)
     except Refused as refused:
         app.say(str(refused))
+    except StoreError as error:
+        # Between bays somebody else's open run may be in the way, which only they can settle.
+        if setup.gathering is None:
+            raise
+        app.say(str(error))
     else:
         show(app, desk)
 
@@ -220,13 +228,28 @@ def go_on(app: Host, match_id: str) -> None:
         from drillrunner.services.match_desk import MatchDesk
 
         try:
-            desk = MatchDesk.resume(store, app.drills.catalogue.games, match_id)
+            own = own_in(app, store, match_id)
+            desk = MatchDesk.resume(store, app.drills.catalogue.games, match_id, own)
         except StoreError as error:
             _offer_to_close(app, match_id, str(error))
         else:
             show(app, desk)
 
     app.records.with_store(resume)
+
+
+def own_in(app: Host, store: Store, match: str) -> str | None:
+    """Who plays here, by id, in a match between bays; `None` for one on one screen.
+
+    Raises StoreError for a match of others.
+    """
+    found = store.gatherings.of_match(match)
+    if found is None:
+        return None
+    me = app.player
+    if me is None or me.id not in {one.id for one in found.players}:
+        raise StoreError("this match is played between bays, by others")
+    return me.id
 
 
 def _offer_to_close(app: Host, match_id: str, why: str) -> None:
@@ -306,7 +329,7 @@ def _join(store: Store, screen: Board, player: PlayerInfo) -> None:
     """Let someone in, with the drill as written in the unit of the match."""
     desk = screen.desk
     if player.id in desk.people:
-        screen.moved(lambda: desk.join(_seat(desk, player.id)))
+        screen.moved(lambda: desk.join(seat_in(desk, player.id)))
         return
     written = desk.as_written
 

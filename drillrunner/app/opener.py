@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 SCREENS: dict[type[doors.Door], tuple[str, str]] = {
     doors.AboutPlayer: ("player", "PlayerScreen"),
     doors.Association: ("association", "AssociationScreen"),
+    doors.BetweenBays: ("between_bays", "BetweenBaysScreen"),
     doors.Calendar: ("calendar", "CalendarScreen"),
     doors.Cautions: ("cautions", "CautionsScreen"),
     doors.Clubs: ("clubs", "ClubsScreen"),

@@ -248,7 +248,9 @@ class Records:
         try:
             player = self.app.player
             self.facts = self.store.home(None if player is None else player.name)
-            self.open_matches = self.store.open_matches()
+            others = frozenset() if player is None else self.store.gatherings.others(player.id)
+            every = self.store.open_matches()
+            self.open_matches = tuple(match for match in every if match.id not in others)
             self.open_rounds = () if player is None else self.store.rounds.unfinished(player.id)
         except StoreError as error:
             self.app.say(str(error))

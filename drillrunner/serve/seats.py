@@ -73,6 +73,7 @@ class PhoneApp:
         """The phone went away; the app waits for it."""
         if self._page is page:
             self._page, self.left_at = None, self._clock()
+            self.note(type="gone")
 
     def typed(self, text: str) -> None:
         """What was typed or tapped."""

@@ -34,12 +34,18 @@ class Anew(Message):
     """The page came back: it has nothing of the screen."""
 
 
+class Away(Message):
+    """The page has gone; it may come back."""
+
+
 def told_anew(driver: type[Driver]) -> type[Driver]:
     """A driver of a browser that also hears that its page came back."""
 
     def on_meta(self: Any, kind: str, payload: dict[str, object]) -> None:
         if kind == "anew":
             self._app.post_message(Anew())
+        elif kind == "gone":
+            self._app.post_message(Away())
         else:
             driver.on_meta(self, kind, payload)  # type: ignore[attr-defined]
 
@@ -88,8 +94,13 @@ class ServedApp(DrillrunnerApp):
         if write is not None:
             write(what)
 
+    @on(Away)
+    def _unseen(self) -> None:
+        self.in_sight = False
+
     @on(Anew)
     def _draw_anew(self) -> None:
+        self.in_sight = True
         for screen in self.screen_stack:
             screen.refresh(layout=True)
         self._tell_field(self.screen.focused)

@@ -110,7 +110,7 @@ class MatchDesk:
         for seat in seats:
             if store.open_run(seat.player.id, drill.id) is not None:
                 raise StoreError(f"{seat.player.name} has an open run of {drill.title}")
-        drills = [(seat.player.id, _seat_data(seat.drill)) for seat in seats]
+        drills = [(seat.player.id, seat_data(seat.drill)) for seat in seats]
         info = store.add_match(drill.id, drills, record.data(), setup.gathering)
         desk = cls(store, games, info, record, own)
         for seat in seats:
@@ -195,6 +195,9 @@ class MatchDesk:
 
     def _begun(self, to: Turn) -> Playing:
         drill = self.drills[to.player]
+        if self.own not in (None, to.player):
+            # It is looked at here, and written where its player is.
+            return self.store.begin(to.player, drill, match_id=self.info.id, decider=True)
         other = None if to.lap else self.store.open_run(to.player, drill.id)
         if other is not None and other.match_id == self.info.id:
             self._reread()
@@ -264,7 +267,7 @@ class MatchDesk:
             if self.store.open_run(player.id, seat.drill.id) is not None:
                 raise StoreError(f"{player.name} has an open run of {self.title}")
             self.info = self.store.change_match_player(
-                self.info.id, player.id, _seat_data(seat.drill)
+                self.info.id, player.id, seat_data(seat.drill)
             )
             self._sit(seat)
         self._come_or_go(after, player.id, "join")
@@ -405,7 +408,7 @@ class MatchDesk:
             )
 
     def _seat(self, kept: MatchPlayer) -> Seat:
-        drill = _drill(kept.data, self.games)
+        drill = drill_of_seat(kept.data, self.games)
         seat = Seat(self.store.player_of(kept.player_id), drill)
         self._sit(seat)
         return seat
@@ -441,12 +444,12 @@ def _entrants(seats: Sequence[Seat], ghost: Challenge | None) -> list[Entrant]:
     return found
 
 
-def _seat_data(drill: Drill) -> dict[str, Any]:
+def seat_data(drill: Drill) -> dict[str, Any]:
     """A player's drill as set, for the run that may not have begun yet."""
     return {"drill": json.loads(drill.as_set()), "game_hash": drill.game_hash}
 
 
-def _drill(data: Mapping[str, Any], games: Mapping[str, LoadedGame]) -> Drill:
+def drill_of_seat(data: Mapping[str, Any], games: Mapping[str, LoadedGame]) -> Drill:
     """The drill that a place in a match was set to. Raises ValueError."""
     as_set = data.get("drill")
     if not isinstance(as_set, dict):

@@ -139,6 +139,17 @@ class Gatherings:
         with self._database.reading() as connection:
             return _found(connection, _GATHERINGS.where(t.match.c.id == match_id))
 
+    def others(self, player_id: str) -> frozenset[str]:
+        """Open matches between bays that a player is not in, by id."""
+        mine = select(t.gathered.c.gathering).join(t.player).where(t.player.c.id == player_id)
+        query = (
+            select(t.match.c.id)
+            .join(t.gathering, t.gathering.c.match == t.match.c.number)
+            .where(t.match.c.ended_at.is_(None), t.gathering.c.number.not_in(mine))
+        )
+        with self._database.reading() as connection:
+            return frozenset(connection.execute(query).scalars())
+
 
 _GATHERINGS = select(
     t.gathering.c.number,

@@ -73,6 +73,7 @@ class HomeScreen(AsksOdds, BaseScreen):
         key("holes", "home.holes"),
         key("history", "home.history", shown=True),
         key("match", "home.match", shown=True),
+        key("join", "home.join"),
         key("leaders", "home.leaders"),
         key("standings", "home.standings"),
         key("calendar", "home.calendar"),
@@ -560,6 +561,12 @@ class HomeScreen(AsksOdds, BaseScreen):
             self.say("first move to a drill: 8 and 2")
         else:
             self.drillrunner.open(doors.MatchSetup(drill))
+
+    def action_join(self) -> None:
+        """Join a match that waits in another bay, by the number on its screen."""
+        from drillrunner.app import bays
+
+        bays.join(self.drillrunner)
 
     def action_leaders(self) -> None:
         """The best scores on the drill under the cursor, of all who agreed to stand there."""

@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from textual.app import ComposeResult
 from textual.binding import BindingType
 
-from drillrunner.app import doors, match_start, odds_words, words
+from drillrunner.app import bays, doors, match_start, odds_words, words
 from drillrunner.app.dialog import Choice
 from drillrunner.app.keys import key
 from drillrunner.app.match_odds import MatchFollower, MatchMoment, MatchTold
+from drillrunner.app.screens.following import Follows
 from drillrunner.app.screens.keeping import KeepingScreen
 from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.widgets.board import CROWD, Board, LargeName
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
     from drillrunner.store.store import Store
 
 
-class MatchScreen(KeepingScreen):
+class MatchScreen(Follows, KeepingScreen):
     """What play and result of a match share: entries go to the desk, which finds their run."""
 
     _match_before: Match
@@ -86,6 +87,12 @@ class MatchScreen(KeepingScreen):
         """Somebody else may be in hand now. news: who has won, if that was settled just now."""
         self.playing = self.desk.playing()
 
+    def others_played(self) -> None:
+        # Whose hand it was is still in it where nothing but a note or a coming was told.
+        self.last = self.desk.last
+        self.turned("")
+        self.kept()
+
     def report_fault(self, broken: BrokenGame) -> None:
         if self.desk.record.broken is None:
             self.desk.end_broken(broken)
@@ -106,6 +113,7 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
         self.last = desk.last
         self.chances: dict[str, float] | None = {}
         self._news = ""
+        self._up = desk.up
         self._everyone: MatchFollower | None = None
         self._entitle()
 
@@ -145,7 +153,7 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
         self._entitle()
         board = self.desk.board
         self.set_class(len(board) > CROWD, "-crowded")
-        turn = self.desk.up
+        turn = self._up = self.desk.up
         note = "plays the decider" if turn.lap else "to play"
         self.query_one("#whose", LargeName).show(self.desk.names[turn.player], note)
         self._show_board()
@@ -156,11 +164,28 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
     def at_first(self) -> bool:
         return not any(isinstance(move.what, Entry) for move in self.desk.match.moves)
 
+    def others_played(self) -> None:
+        typed, up = self.typed, self._up
+        super().others_played()
+        if self.desk.turn is not None and self.desk.up == up:
+            self.typed = typed
+            self.redraw()
+
+    def others_went(self, before: frozenset[str]) -> None:
+        self._show_board()
+        names = self.desk.names
+        if gone := [names[one] for one in self.away - before if one in names]:
+            self.say(
+                f"{' and '.join(gone)} {'is' if len(gone) == 1 else 'are'} away; may come back"
+            )
+        elif back := [names[one] for one in before - self.away if one in names]:
+            self.say(f"{' and '.join(back)} {'is' if len(back) == 1 else 'are'} here again")
+
     def _show_board(self) -> None:
         level: frozenset[str] = frozenset()
         if self.desk.up.lap:
             level = frozenset(line.entrant.id for line in self.desk.board if not line.out)
-        self.query_one("#board", Board).show(self.desk.board, self.chances, level)
+        self.query_one("#board", Board).show(self.desk.board, self.chances, level, self.away)
 
     def _ask_chance(self, run: Run) -> None:
         store, match = self.drillrunner.records.store, self.desk.match
@@ -208,7 +233,10 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
 
     def action_people(self) -> None:
         """Somebody comes late, comes back, or has to go."""
-        match_start.people(self.drillrunner, self)
+        if self.desk.own is None:
+            match_start.people(self.drillrunner, self)
+        else:
+            bays.people(self.drillrunner, self)
 
     def came_or_went(self) -> None:
         """The match has other players now."""
@@ -233,6 +261,9 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
 
     def action_back(self) -> None:
         """Leave the match: one answer for all, whether its runs are kept open or given up."""
+        if self.desk.own is not None:
+            self._leave_bay(self.desk.own)
+            return
         if self.unwritten and not self.drillrunner.records.unwritten.kept:
             super().action_back()
             return
@@ -254,6 +285,21 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
             ("give_up", "end it, give the open runs up", "all are kept, and can't be bests"),
         ]
         rows.insert(1 if self.headline() else 0, later)
+        title = self.headline() or "Leave the match?"
+        self.app.push_screen(Choice(title, rows, back="play on"), answered)
+
+    def _leave_bay(self, own: str) -> None:
+        """Leave this screen, or the match itself: the others play on."""
+
+        def answered(choice: str | None) -> None:
+            if choice == "leave":
+                self.drillrunner.records.with_store(lambda _: self.desk.leave(own))
+            if choice is not None:
+                MatchPlayScreen.leave_it(self)
+
+        rows = [("later", "come back later", "the others see that you are away; home leads back")]
+        if any(line.entrant.id == own and line.present for line in self.desk.board):
+            rows.append(("leave", "leave the match", "your score stands, your run stays open"))
         title = self.headline() or "Leave the match?"
         self.app.push_screen(Choice(title, rows, back="play on"), answered)
 

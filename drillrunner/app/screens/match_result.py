@@ -108,6 +108,8 @@ class MatchResultScreen(ScrollScreen, MatchScreen):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         # What is typed goes to the run that was played last: that one can't be given up any more.
+        if action == "not_me" and self.desk.own is not None:
+            return False
         return False if action in ("give_up", "lost") else super().check_action(action, parameters)
 
     def action_not_me(self) -> None:
@@ -128,4 +130,7 @@ class MatchResultScreen(ScrollScreen, MatchScreen):
 
     def action_again(self) -> None:
         """The same players and drill, once more."""
+        if self.desk.own is not None:
+            self.say("another one between bays is opened from home, and joined by its number")
+            return
         match_start.again(self.drillrunner, self.desk)

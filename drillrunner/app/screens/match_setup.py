@@ -9,7 +9,7 @@ from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.widgets import Static
 
-from drillrunner.app import match_start, words
+from drillrunner.app import bays, match_start, words
 from drillrunner.app.keys import key
 from drillrunner.app.screens.form import FormScreen, Item, turned
 from drillrunner.practice.matches.match import FEWEST_PLAYERS, MOST_PLAYERS
@@ -48,11 +48,14 @@ class MatchSetupScreen(FormScreen):
         self.title = f"Match · {drill.title}"
         self.setup = Setup(())
         self.known: tuple[str, ...] = ()
+        self.between_bays = False
 
     def above(self) -> ComposeResult:
         yield Static("", id="progress", markup=False)
 
     def on_mount(self) -> None:
+        # Where nobody else's records are read, everyone plays on a screen of their own.
+        self.between_bays = self.drillrunner.records.own is not None
         if (player := self.drillrunner.player) is not None:
             self.setup = replace(self.setup, players=(player.name,))
         super().on_mount()
@@ -69,14 +72,33 @@ class MatchSetupScreen(FormScreen):
 
     def items(self) -> list[Item]:
         enough = self._enough
+        if self.between_bays:
+            about = "shows the number that the others join by; or 5"
+            who = [Item("start", "Open the match", "", about, act=self.action_start)]
+        else:
+            who = [
+                Item("start", "Start the match", "", "or 5", act=self.action_start, off=not enough),
+                Item("", "who plays, in the order marked"),
+                *map(self._player, self.known),
+                Item("new", "+ somebody new", act=self._ask_who),
+            ]
         return [
-            Item("start", "Start the match", "", "or 5", act=self.action_start, off=not enough),
-            Item("", "who plays, in the order marked"),
-            *map(self._player, self.known),
-            Item("new", "+ somebody new", act=self._ask_who),
+            *who,
             Item("", "how"),
+            Item(
+                "where",
+                "Where",
+                "between bays" if self.between_bays else "on this screen",
+                "between bays everyone types their own balls, on a screen of their own",
+                turn=lambda _: self._move(),
+            ),
             *(self._way(*way) for way in WAYS),
         ]
+
+    def _move(self) -> None:
+        if self.drillrunner.records.own is None:
+            self.between_bays = not self.between_bays
+            self.show()
 
     def _player(self, name: str) -> Item:
         players = self.setup.players
@@ -95,6 +117,8 @@ class MatchSetupScreen(FormScreen):
 
     def _said(self) -> str:
         setting = words.setting(self.drill.setting())
+        if self.between_bays:
+            return f"{setting}\n{FEWEST_PLAYERS} to {MOST_PLAYERS} play, each in their own bay"
         count = len(self.setup.players)
         missing = (
             "" if self._enough else f" · {FEWEST_PLAYERS} to {MOST_PLAYERS} play, Enter marks who"
@@ -103,7 +127,7 @@ class MatchSetupScreen(FormScreen):
 
     @property
     def _enough(self) -> bool:
-        return FEWEST_PLAYERS <= len(self.setup.players) <= MOST_PLAYERS
+        return self.between_bays or FEWEST_PLAYERS <= len(self.setup.players) <= MOST_PLAYERS
 
     def _mark(self, name: str) -> None:
         players = self.setup.players
@@ -131,7 +155,9 @@ class MatchSetupScreen(FormScreen):
 
     def action_start(self) -> None:
         """Start the match with those who are marked."""
-        if self._enough:
+        if self.between_bays:
+            bays.open_one(self.drillrunner, self.drill, self.setup)
+        elif self._enough:
             match_start.start(self.drillrunner, self.drill, self.setup)
         else:
             self.say(

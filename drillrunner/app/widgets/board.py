@@ -59,6 +59,7 @@ CROWD = 4
 """More players than this stand closer together."""
 WIDEST_NAME = 14
 UP, WON, OUT, GONE = "▶", "★", "✕", "‖"
+AWAY = "○ away"
 
 
 def drawn(text: str, dot: int) -> list[str] | None:
@@ -123,19 +124,22 @@ class Board(Widget):
         self.lines: tuple[BoardLine, ...] = ()
         self.chances: Mapping[str, float] | None = {}
         self.level: frozenset[str] = frozenset()
+        self.away: frozenset[str] = frozenset()
 
     def show(
         self,
         lines: Sequence[BoardLine],
         chances: Mapping[str, float] | None,
         level: frozenset[str] = frozenset(),
+        away: frozenset[str] = frozenset(),
     ) -> None:
         """Show the board. chances: to win, by player; `None` while they are worked out.
 
-        level: those who play the decider.
+        level: those who play the decider. away: those whose screens have gone.
         """
         grown = len(lines) != len(self.lines)
         self.lines, self.chances, self.level = tuple(lines), chances, level
+        self.away = away
         self.refresh(layout=grown)
 
     @property
@@ -162,7 +166,7 @@ class Board(Widget):
         label, value = self._left(line)
         score = self._score(line)
         said = f"{self._mark(line)} {set_cell_size(line.entrant.name, name)} {score:>5}  "
-        stock = value if width < 46 else f"{label} {value}"
+        stock = value if width < 46 else f"{label} {value}".strip()
         rest = f"{stock:<{6 if width < 46 else 22}} {self._chance(line):>8}"
         text = (said + rest)[:width].ljust(width)
         return self._styled(line, text)
@@ -205,6 +209,8 @@ class Board(Widget):
     def _left(self, line: BoardLine) -> tuple[str, str]:
         """What a player has left, or else the second thing that the game reads out."""
         run = line.run
+        if line.entrant.id in self.away and line.present:
+            return "", AWAY
         if self._waits(line):
             return "", ""
         start = run.opening.readout

@@ -1,0 +1,145 @@
+"""A match between bays: two apps on one database, each with a player of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from contextlib import asynccontextmanager
+
+from textual.pilot import Pilot
+
+from drillrunner.app import bays
+from drillrunner.app.app import DrillrunnerApp
+from drillrunner.app.screens.between_bays import BetweenBaysScreen
+from drillrunner.app.screens.home import HomeScreen
+from drillrunner.app.screens.match import MatchPlayScreen
+from drillrunner.app.screens.match_result import MatchResultScreen
+from drillrunner.app.widgets.board import Board
+from drillrunner.practice.matches.presence import GONE, Presence
+from drillrunner.store.store import Store
+from tests.app.conftest import ready, shown, stand_on
+from tests.store.postgres import missing, server_url, url
+
+__all__ = ["server_url", "url"]
+
+
+async def until(pilot: Pilot[None], so: Callable[[], bool]) -> None:
+    """Wait until something is so, however long that takes."""
+    while not so():
+        await pilot.pause(0.02)
+
+
+def board(app: DrillrunnerApp) -> str:
+    return app.screen.query_one(Board).plain
+
+
+def moves(app: DrillrunnerApp) -> int:
+    """How many moves of the match an app knows."""
+    return app.screen.desk.record.moves  # type: ignore[attr-defined]
+
+
+@asynccontextmanager
+async def two_bays(where: str, make_app, private: bool):
+    """Ines and Tobi at home, each in an app of their own."""
+    with Store.open(where) as store:
+        for name in ("Ines", "Tobi"):
+            store.add_player(name)
+    here = make_app(database=where, player="Ines", private=private)
+    there = make_app(database=where, player="Tobi", private=private)
+    async with here.run_test(size=(80, 40)) as one, there.run_test(size=(41, 40)) as two:
+        for pilot in (one, two):
+            await ready(pilot)
+        yield one, two
+
+
+async def opened(one: Pilot[None]) -> str:
+    """Open a match of the corridor; the number to join it by."""
+    app = one.app
+    stand_on(app, "hold-the-corridor")  # type: ignore[arg-type]
+    await one.press("minus")
+    await ready(one)
+    if not app.screen.between_bays:  # type: ignore[attr-defined]
+        app.screen._move()  # type: ignore[attr-defined]
+    await one.press("5")
+    await until(one, lambda: isinstance(app.screen, BetweenBaysScreen) and app.screen.stand)
+    return app.screen.stand.gathering.code
+
+
+async def begun(one: Pilot[None], two: Pilot[None]) -> None:
+    """Both of them in a match, Ines to play."""
+    code = await opened(one)
+    await two.press("number_sign")
+    await two.press(*code, "enter")
+    await until(one, lambda: len(one.app.screen.stand.gathering.players) == 2)
+    await one.press("5")
+    for pilot in (one, two):
+        await until(pilot, lambda app=pilot.app: isinstance(app.screen, MatchPlayScreen))
+
+
+async def test_each_types_their_own_and_both_boards_follow(database, make_app, monkeypatch) -> None:
+    monkeypatch.setattr(bays, "LOOK", 0.05)
+    async with two_bays(database, make_app, private=False) as (one, two):
+        await begun(one, two)
+        await two.press("5")
+        assert "Ines's turn" in shown(two.app)
+        await one.press("5")
+        await until(two, lambda: "▶ Tobi" in board(two.app))
+        assert "Ines     1" in " ".join(board(two.app).split("\n")[0:1])
+        await two.press("4")
+        await until(one, lambda: "▶ Ines" in board(one.app))
+        await two.press("asterisk")
+        await until(one, lambda: "▶ Tobi" in board(one.app))
+        await two.press("4")
+        await until(one, lambda: "▶ Ines" in board(one.app))
+        await one.press("asterisk")
+        assert "only Tobi takes it back" in shown(one.app)
+        for pilot, other in ((one, two), (two, one)) * 2:
+            await pilot.press("4")
+            await until(other, lambda a=pilot.app, b=other.app: moves(a) == moves(b))
+        await one.press("4")
+        for pilot in (one, two):
+            await until(pilot, lambda app=pilot.app: isinstance(app.screen, MatchResultScreen))
+            assert "Ines wins" in shown(pilot.app)
+
+
+async def test_a_screen_that_goes_is_marked_and_comes_back(
+    request, database, make_app, monkeypatch
+) -> None:
+    monkeypatch.setattr(bays, "LOOK", 0.05)
+    where = database if missing() else request.getfixturevalue("url")
+    async with two_bays(where, make_app, private=True) as (one, two):
+        await begun(one, two)
+        two.app.in_sight = False
+        await until(one, lambda: "away" in board(one.app))
+        two.app.in_sight = True
+        await until(one, lambda: "away" not in board(one.app))
+        await two.press("escape", "enter")
+        await until(two, lambda: isinstance(two.app.screen, HomeScreen))
+        await until(one, lambda: "away" in board(one.app))
+        await one.press("5")
+        await until(one, lambda: "▶ Tobi" in board(one.app))
+        await one.press("j", "2", "enter")
+        await until(one, lambda: "‖ Tobi" in board(one.app))
+        await ready(two)
+        assert "Match: Hold the corridor" in shown(two.app)
+
+
+async def test_a_number_that_is_none_is_said_to_be(store, ines, make_app) -> None:
+    app = make_app(player="Ines")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await pilot.press("number_sign", *"12a4", "enter")
+        assert "four digits" in shown(app)
+        await pilot.press("escape", "number_sign", *"0000", "enter")
+        await ready(pilot)
+        assert "no match waits" in shown(app)
+
+
+def test_presence_compares_no_clocks() -> None:
+    now = [0.0]
+    presence = Presence(lambda: now[0])
+    assert presence.away([("ann", 7), ("bo", None)]) == {"bo"}
+    now[0] = GONE
+    assert presence.away([("ann", 7), ("bo", 1)]) == set()
+    now[0] += 1
+    assert presence.away([("ann", 7), ("bo", 1)]) == {"ann"}
+    assert presence.away([("ann", 8), ("bo", 1)]) == set()
