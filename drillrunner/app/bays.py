@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from drillrunner.store.shapes import PlayerInfo
     from drillrunner.store.store import Store
 
-LOOK = 0.5
+FOLLOWED = 0.5
 """Seconds between two looks at how a match stands: every board follows within a second."""
 BEAT = 4.0
 """Seconds between two times that a screen says that it is there."""
@@ -40,7 +40,7 @@ class Stand(NamedTuple):
     away: frozenset[str]
 
 
-class Watch:
+class Lookout:
     """What a screen asks again and again, in a thread.
 
     number: of the gathering. me: the id of who plays here.
@@ -77,7 +77,7 @@ class Watch:
         self._store.gatherings.beat(self._number, self._me, here=False)
 
 
-def going(watch: Watch) -> None:
+def going(watch: Lookout) -> None:
     """Say that a screen goes; where that can't be told, its silence tells it."""
     with suppress(StoreError):
         watch.go()
@@ -200,7 +200,7 @@ def drill_of(app: Host, found: Gathering) -> Drill:
     return drill_of_seat(found.data, app.drills.catalogue.games)
 
 
-def start(app: Host, number: int) -> None:
+def begin_gathered(app: Host, number: int) -> None:
     """Begin with those who have joined, as the one who opened it."""
     app.records.with_store(lambda store: _start(app, store, store.gatherings.look(number)))
 
@@ -246,7 +246,7 @@ class Board(Protocol):
     def moved(self, move: Callable[[], object]) -> None: ...
 
 
-def people(app: Host, screen: Board) -> None:
+def who_goes(app: Host, screen: Board) -> None:
     """Who may come or go here: oneself, and somebody whose screen is away."""
     desk = screen.desk
     rows = []

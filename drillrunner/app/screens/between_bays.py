@@ -16,7 +16,7 @@ from drillrunner.app.widgets.board import AWAY, LargeName
 from drillrunner.practice.matches.match import FEWEST_PLAYERS
 
 if TYPE_CHECKING:
-    from drillrunner.app.bays import Stand, Watch
+    from drillrunner.app.bays import Lookout, Stand
     from drillrunner.store.store import Store
 
 
@@ -34,7 +34,7 @@ class BetweenBaysScreen(AsksOdds, BaseScreen):
         self.number = number
         self.title = "Match between bays"
         self.stand: Stand | None = None
-        self._watch: Watch | None = None
+        self._watch: Lookout | None = None
 
     def body(self) -> ComposeResult:
         yield Static("", id="progress", markup=False)
@@ -42,11 +42,11 @@ class BetweenBaysScreen(AsksOdds, BaseScreen):
         yield Static("", id="ranking", markup=False)
 
     def on_mount(self) -> None:
-        self.set_interval(bays.LOOK, self._look)
+        self.set_interval(bays.FOLLOWED, self._look)
 
     def read(self, store: Store) -> None:
         if self._watch is None and self.drillrunner.player is not None:
-            self._watch = bays.Watch(store, self.number, self.drillrunner.player.id)
+            self._watch = bays.Lookout(store, self.number, self.drillrunner.player.id)
         self._look()
 
     def _look(self) -> None:
@@ -89,7 +89,7 @@ class BetweenBaysScreen(AsksOdds, BaseScreen):
 
     def action_start(self) -> None:
         """Start the match with those who have joined."""
-        bays.start(self.drillrunner, self.number)
+        bays.begin_gathered(self.drillrunner, self.number)
 
     def action_back(self) -> None:
         """Leave it before it begins; the number brings you back."""

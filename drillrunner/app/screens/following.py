@@ -10,7 +10,7 @@ from drillrunner.app.odds_worker import AsksOdds, Newest
 from drillrunner.services.match_desk import MatchDesk
 
 if TYPE_CHECKING:
-    from drillrunner.app.bays import Stand, Watch
+    from drillrunner.app.bays import Lookout, Stand
     from drillrunner.rules.run import Entry
     from drillrunner.store.store import Store
 
@@ -28,7 +28,7 @@ class Follows(AsksOdds):
     say: Any
 
     away: frozenset[str] = frozenset()
-    _watch: Watch | None = None
+    _watch: Lookout | None = None
     _looking: Newest | None = None
     _version = ""
     """What the match looked like when it was read last."""
@@ -37,7 +37,7 @@ class Follows(AsksOdds):
         """Look again and again, where others type in other bays."""
         if self.desk.own is not None:
             self._looking = Newest(self)  # type: ignore[arg-type]
-            self.set_interval(bays.LOOK, self._look)
+            self.set_interval(bays.FOLLOWED, self._look)
 
     def on_unmount(self) -> None:
         """Others are told that this screen goes."""
@@ -59,7 +59,7 @@ class Follows(AsksOdds):
         if self._watch is None:
             found = store.gatherings.of_match(desk.info.id)
             assert found is not None
-            self._watch = bays.Watch(store, found.number, desk.own)
+            self._watch = bays.Lookout(store, found.number, desk.own)
         stand = self._watch.look(here)
         if stand.gathering.version == self._version:
             return stand, None

@@ -236,7 +236,7 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
         if self.desk.own is None:
             match_start.people(self.drillrunner, self)
         else:
-            bays.people(self.drillrunner, self)
+            bays.who_goes(self.drillrunner, self)
 
     def came_or_went(self) -> None:
         """The match has other players now."""

@@ -76,7 +76,7 @@ async def begun(one: Pilot[None], two: Pilot[None]) -> None:
 
 
 async def test_each_types_their_own_and_both_boards_follow(database, make_app, monkeypatch) -> None:
-    monkeypatch.setattr(bays, "LOOK", 0.05)
+    monkeypatch.setattr(bays, "FOLLOWED", 0.05)
     async with two_bays(database, make_app, private=False) as (one, two):
         await begun(one, two)
         await two.press("5")
@@ -104,7 +104,7 @@ async def test_each_types_their_own_and_both_boards_follow(database, make_app, m
 async def test_a_screen_that_goes_is_marked_and_comes_back(
     request, database, make_app, monkeypatch
 ) -> None:
-    monkeypatch.setattr(bays, "LOOK", 0.05)
+    monkeypatch.setattr(bays, "FOLLOWED", 0.05)
     where = database if missing() else request.getfixturevalue("url")
     async with two_bays(where, make_app, private=True) as (one, two):
         await begun(one, two)
