@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import os
 import sys
 from pathlib import Path
@@ -13,6 +14,13 @@ import pytest
 # The many programs that tests start need not compile every module anew.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
+
+
+def pytest_collection_finish() -> None:
+    """What stands after collecting stands to the end: it need not be looked through for garbage."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(20_000, 10, 20)
 
 
 @pytest.fixture(autouse=True)
