@@ -126,8 +126,9 @@ class BareScreen(OneSize, Keyed, Screen[None]):
 class Bare(Keyed, App[None]):
     """The app without its parts: who plays, the time, the choices kept, and screens by name."""
 
-    player: reactive[PlayerInfo | None] = reactive(None)
-    session_face: reactive[Face | None] = reactive(None)
+    # Of both, what shows them is told: the app itself need not be painted anew.
+    player: reactive[PlayerInfo | None] = reactive(None, repaint=False)
+    session_face: reactive[Face | None] = reactive(None, repaint=False)
     in_sight: bool = True
     """Whether anybody sees the app: a phone may be away for a while."""
 

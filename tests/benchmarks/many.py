@@ -6,18 +6,19 @@ its file as JSON and inserting the entries as they are, which is the least that 
 
 from __future__ import annotations
 
-import json
 import os
 import sqlite3
-from collections.abc import Iterator
+import subprocess
+import sys
+import time
+from collections.abc import Iterator, Mapping
 from contextlib import closing
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
-from drillrunner.catalogue.loader import bundled, load
-from drillrunner.store import bringing, exchange, quick
+from drillrunner.store import exchange, quick
 from drillrunner.store.store import Store
 from tests.benchmarks.looking_back import multiply, play
+from tests.benchmarks.players import environment
 from tests.benchmarks.ratio import Ratio, in_turn, milliseconds
 
 SHOTS = int(os.environ.get("DRILLRUNNER_SHOTS", "1000000"))
@@ -78,48 +79,69 @@ def alone(path: Path, copy: Path, player: str) -> None:
 
 
 def ratios() -> Iterator[Ratio]:
-    with TemporaryDirectory() as home:
-        path, one = Path(home) / "many.db", Path(home) / "one.db"
+    with environment() as env:
+        home = Path(env["DRILLRUNNER_DB"]).parent
+        path, one = home / "many.db", home / "one.db"
         play(path)
         stored = f"{multiply(path, SHOTS):,} shots"
-        text = Path(home) / "export.json"
+        text = home / "export.json"
         with Store.open(path) as store, text.open("w", encoding="utf-8") as file:
             file.writelines(exchange.write(store.database))
-        yield from _import(text, Path(home), stored)
+        yield from _import(text, env, stored)
         player = spread(path, PLAYERS)
         alone(path, one, player)
         with Store.open(path) as many, Store.open(one) as few:
             name = many.player_of(player).name
-            for what, ask in (
-                ("home before the first paint", lambda s: quick.home(s.database.path, name)),
-                ("home after a drill", lambda s: s.home(name)),
-                ("best", lambda s: s.bests(player)),
+            for what, ask, before in (
+                (
+                    "home before the first paint",
+                    lambda s: quick.home(s.database.path, name),
+                    "945 ms",
+                ),
+                ("home after a drill", lambda s: s.home(name), "1.7 s"),
+                ("best", lambda s: s.bests(player), ""),
             ):
                 medians = in_turn(
                     lambda ask=ask: milliseconds(lambda: ask(many)),  # type: ignore[misc]
                     lambda ask=ask: milliseconds(lambda: ask(few)),  # type: ignore[misc]
                     TIMES,
                 )
-                yield Ratio(f"{what}, {PLAYERS:,} players beside one", *medians, "ms", 1.2)
+                yield Ratio(f"{what}, {PLAYERS:,} players / one", *medians, "ms", 1.2, before)
 
 
-def _import(text: Path, home: Path, stored: str) -> Iterator[Ratio]:
-    games = load([bundled("games")]).games
+OURS = """
+import sys
+from drillrunner.cli.main import main
+code = main(["import", sys.argv[1], "--yes"])
+"""
+BARE = """
+import json, sqlite3, sys
+entries = json.load(open(sys.argv[1], encoding="utf-8"))["entry"]
+names = ("run", "seq", "at", "kind", "text", "club", "swing", "aim_width", "out")
+rows, code = sqlite3.connect(sys.argv[2]), 0
+rows.execute(f"CREATE TABLE entry ({', '.join(names)}, UNIQUE (run, seq))")
+marks = ", ".join("?" * len(names))
+rows.executemany(
+    f"INSERT INTO entry VALUES ({marks})", ([row.get(name) for name in names] for row in entries)
+)
+rows.commit()
+"""
+TELLS = """
+import re
+(peak,) = re.findall(r"VmHWM:\\s+(\\d+) kB", open("/proc/self/status").read())
+print(peak)
+sys.exit(code)
+"""
 
-    def ours() -> None:
-        with Store.open(home / "in.db") as store:
-            bringing.bring_in_file(store.database, text, games)
 
-    def bare() -> None:
-        entries = json.loads(text.read_text("utf-8"))["entry"]
-        with closing(sqlite3.connect(home / "bare.db")) as rows:
-            names = ("run", "seq", "at", "kind", "text", "club", "swing", "aim_width", "out")
-            rows.execute(f"CREATE TABLE entry ({', '.join(names)}, UNIQUE (run, seq))")
-            marks = ", ".join("?" * len(names))
-            rows.executemany(
-                f"INSERT INTO entry VALUES ({marks})",
-                ([row.get(name) for name in names] for row in entries),
-            )
-            rows.commit()
-
-    yield Ratio(f"import of {stored}", milliseconds(ours), milliseconds(bare), "ms")
+def _import(text: Path, env: Mapping[str, str], stored: str) -> Iterator[Ratio]:
+    """The command, in a process of its own as the bare one: how long, and the most memory."""
+    found = []
+    for code in (OURS, BARE):
+        command = [sys.executable, "-c", code + TELLS, str(text), str(text.with_suffix(".bare"))]
+        start = time.perf_counter()
+        done = subprocess.run(command, env=env, check=True, capture_output=True, text=True)
+        found.append((time.perf_counter() - start, int(done.stdout.split()[-1]) / 1024))
+    (ours, peak), (bare, most) = found
+    yield Ratio(f"import of {stored}", ours, bare, "s", "20 s", "60 s")
+    yield Ratio("  its peak memory", peak, most, "MiB", "400 MB", "2.3 GB")

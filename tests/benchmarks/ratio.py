@@ -7,26 +7,31 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from statistics import median
 
-HEADINGS = f"{'':<52} {'ours':>10} {'bare':>10} {'':<4} {'ratio':>6} {'aim':>5}"
+WIDTH = 58
+HEADINGS = f"{'':<{WIDTH}} {'ours':>10} {'bare':>10} {'':<4} {'ratio':>6} {'before':>11} {'aim':>6}"
 
 
 @dataclass(frozen=True)
 class Ratio:
-    """What was measured, ours and the bare thing's figure in `unit`, and the ratio aimed at."""
+    """What was measured: ours and the bare thing's figure in `unit`.
+
+    aim: the ratio aimed at, or what ours should be in words. before: the same as it was once.
+    """
 
     what: str
     ours: float
     bare: float
     unit: str
-    aim: float | None = None
+    aim: float | str | None = None
+    before: str = ""
 
 
 def line(ratio: Ratio) -> str:
     """One line of the table."""
-    aim = "" if ratio.aim is None else f"{ratio.aim:.1f}"
+    aim = f"{ratio.aim:.1f}" if isinstance(ratio.aim, float) else ratio.aim or ""
     return (
-        f"{ratio.what:<52} {ratio.ours:>10.2f} {ratio.bare:>10.2f} {ratio.unit:<4} "
-        f"{ratio.ours / ratio.bare:>6.2f} {aim:>5}"
+        f"{ratio.what:<{WIDTH}} {ratio.ours:>10.2f} {ratio.bare:>10.2f} {ratio.unit:<4} "
+        f"{ratio.ours / ratio.bare:>6.2f} {ratio.before:>11} {aim:>6}"
     )
 
 

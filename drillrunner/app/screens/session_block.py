@@ -18,7 +18,7 @@ from drillrunner.app.face import WIDE
 from drillrunner.app.keys import drawn_key, key
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.app.widgets.keypad import Keypad
-from drillrunner.app.widgets.line import HidingLine
+from drillrunner.app.widgets.line import HidingLine, TextLine
 from drillrunner.app.widgets.readout import LargeDigits
 from drillrunner.catalogue.drill import BadDrill, NeedsStock
 from drillrunner.practice.sessions.compose import WARM_BALLS
@@ -139,7 +139,7 @@ class SessionScreen(ScrollScreen):
     def body(self) -> ComposeResult:
         with Container(id="bay"):
             with VerticalScroll(id="look", can_focus=False):
-                yield Static("", id="block-head", markup=False)
+                yield TextLine(id="block-head")
                 yield HidingLine(id="refit")
                 yield Static("", id="thought", markup=False)
                 yield LargeDigits("", id="digits")
@@ -234,12 +234,13 @@ class SessionScreen(ScrollScreen):
         block = state.block
         used, counted = session.block_balls, block.kind in COUNTED
         place = (session.current or 0) + 1
-        self.query_one("#block-head", Static).update(
+        self.query_one("#block-head", TextLine).show(
             "\n".join((f"{place} of {len(session.blocks)} · {block.title}", *self._why(state)))
         )
         digits = self.query_one(LargeDigits)
         digits.display = counted
-        digits.update(str(used))
+        if digits.value != str(used):
+            digits.update(str(used))
         digits.fit(self.size)
 
     def _why(self, state: BlockState) -> Iterable[str]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from textual import events
 from textual.app import ComposeResult
 from textual.widget import Widget
 from textual.widgets import Footer
@@ -23,11 +22,25 @@ class KeysBar(Footer):
 
     def __init__(self) -> None:
         super().__init__(show_command_palette=False)
-        self._cut_to: int | None = None
+        self._drawn: object = None
+        """What the keys were drawn from."""
+
+    def _to_draw(self) -> object:
+        """All that the keys hang on. Textual makes all of them anew whenever one might differ."""
+        ready = self._bindings_ready
+        shown = self.screen.active_bindings.values() if ready else ()
+        keys = [(binding, enabled) for _, binding, enabled, _ in shown if binding.show]
+        return self.app.size.width, ready, keys
+
+    async def recompose(self) -> None:
+        # A screen that is going has none any more.
+        if self.is_attached and self._to_draw() != self._drawn:
+            await super().recompose()
 
     def compose(self) -> ComposeResult:
+        self._drawn = self._to_draw()
         keys: list[Widget] = list(super().compose())
-        self._cut_to = room = self.app.size.width
+        room = self.app.size.width
         self.compact = room < CRAMPED
         for key in [key for key in keys if getattr(key, "action", "") not in STAYING]:
             if sum(map(self._columns, keys)) <= room + 1:
@@ -35,10 +48,9 @@ class KeysBar(Footer):
             keys.remove(key)
         yield from keys
 
-    async def on_resize(self, event: events.Resize) -> None:
+    async def on_resize(self) -> None:
         """Cut again where the room has changed."""
-        if event.size.width != self._cut_to:
-            await self.recompose()
+        await self.recompose()
 
     def _columns(self, key: Widget) -> int:
         """The columns that a key takes, with the gap after it."""
