@@ -36,6 +36,8 @@ class Runs:
         self.drills = drills
         self.people = people
         self.sessions = sessions
+        self.half_typed: dict[tuple[str, str], str] = {}
+        """What stood in the line when a run was left, by player and fingerprint of the drill."""
         self._early: tuple[Early, BareScreen] | None = None
         """A run that was opened before the records, and its screen."""
 

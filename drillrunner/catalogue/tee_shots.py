@@ -158,7 +158,7 @@ class _Hole:
 
     @property
     def title(self) -> str:
-        """The hole, and what lies on each side: `4, par 4: right out from 35`."""
+        """The hole, and what lies on each side: `Hole 4, 372 yd · right out from 35`."""
         unit = self.course.unit
         parts = [
             f"{side} {second[1]} from {text(self._in_unit(second[0]))}"
@@ -167,7 +167,7 @@ class _Hole:
         ]
         length = text(whole(convert(Decimal(str(self.yards)), "yd", unit)))
         said = f"Hole {self.number}, {length} {unit}"
-        return f"{said}: {', '.join(parts)}" if parts else said
+        return " · ".join((said, *parts))
 
     def _told(self, side: Side) -> list[tuple[float, str]]:
         """Troubles beyond rough that the hole tells of on a side: where each begins."""

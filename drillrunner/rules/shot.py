@@ -257,8 +257,13 @@ class Shot:
             return None
         return Seen.number(self.carry - self.call, self.carry_grid or Decimal(1))
 
-    def words(self, unit: Unit = "yd") -> str:
-        """The shot as a person says it: `15 left`, `in`, `right, long`, `64 yd`."""
+    def words(self, unit: Unit = "yd", aim: Aim | None = None) -> str:
+        """The shot as a person says it: `15 left`, `in`, `right, long`, `64 yd`.
+
+        aim: what it was hit at; one beyond its second trouble is `far right`.
+        """
+        if aim is not None and aim.far(self) and self.lateral is not None:
+            return f"far {self.lateral.words('lateral')}"
         if self.out:
             return "out, side not seen"
         if self.call is not None and self.carry is not None:

@@ -194,6 +194,9 @@ def _patterns(
         for direction in ("lateral", "depth"):
             if picture.of(direction).shots:
                 yield PatternPart(club, swing, side_of(picture, direction, player.unit))
+        calls = picture_of(store, player, club, swing, unit=player.unit, calls=True)
+        if calls.depth.shots:
+            yield PatternPart(club, swing, side_of(calls, "depth", player.unit))
 
 
 def _greens(store: Store, player: PlayerInfo) -> Iterator[GreenSide]:

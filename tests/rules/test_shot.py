@@ -150,3 +150,12 @@ def test_an_aim_refuses_what_it_does_not_know() -> None:
         Aim(height=D(3))  # type: ignore[call-arg]
     with pytest.raises(ValidationError):
         Aim(width=D(0))
+
+
+def test_a_far_miss_is_named_where_there_is_a_second_trouble() -> None:
+    aim = Aim(width=D(30), far_right=D(25))
+    corner = Shot(lateral=Seen(1), depth=Seen(1))
+    assert corner.words(aim=aim) == "far right"
+    assert corner.words() == "right, long"
+    assert Shot(lateral=Seen(-1), depth=Seen(1)).words(aim=aim) == "left, long"
+    assert Shot(lateral=Seen.number(D(26), D(5))).words(aim=aim) == "far 26 right"

@@ -106,7 +106,7 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
     def keep(self, entry: Entry) -> None:
         """Take one entry: written first, in the order typed, and shown after."""
         run = self.ahead
-        said = entry_words(entry, run.game.unit, run.between)
+        said = entry_words(entry, run.game.unit, run.between, None if run.over else run.ask.aim)
         records = self.drillrunner.records
         waits, at = bool(self.unwritten) or records.store is None, self.drillrunner.clock()
         if not self.unwritten:

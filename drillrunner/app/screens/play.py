@@ -110,7 +110,20 @@ class PlayScreen(AsksOdds, KeepingScreen):
 
     def on_mount(self) -> None:
         self.set_interval(1, self._tick)
+        self.typed = self.drillrunner.runs.half_typed.pop(self._whose, "")
         self.redraw()
+        if self.typed:
+            self.say("as you left it; Backspace takes it back")
+
+    @property
+    def _whose(self) -> tuple[str, str]:
+        return self.playing.player.id, self.playing.drill.fingerprint
+
+    def left(self) -> None:
+        # A call that was said and not yet looked for is no ball yet, and is kept all the same.
+        if self.typed:
+            self.drillrunner.runs.half_typed[self._whose] = self.typed
+        super().left()
 
     def takes_up(self, playing: Playing) -> None:
         super().takes_up(playing)

@@ -32,6 +32,9 @@ LOST, UNSEEN = "✕", "◇"
 ROLES = {-1: "left", 0: "in", 1: "right"}
 """Side to role; a role is a colour of the style sheet. The shape says the same."""
 
+FAR_SHAPES = {-1: "«", 1: "»"}
+"""A ball beyond the second trouble of its side."""
+
 
 def in_line(ask: Ask, balls: Iterable[Ball]) -> tuple[Ball, ...]:
     """The balls that belong on the picture of this target; those at another one do not.
@@ -51,6 +54,9 @@ def span_of(ask: Ask, balls: Iterable[Ball]) -> Decimal:
             need = Decimal(20)
         elif ask.aim.carry is not None and ask.direction == "depth":
             need = ask.aim.carry / 4
+    for far in ask.aim.fars:
+        if far is not None:
+            need = max(need, far * Decimal("1.3"))
     for ball in in_line(ask, balls):
         seen = reading(ask, ball.shot, ask.direction)
         if seen is not None and seen.size is not None:
@@ -120,6 +126,8 @@ class _Line:
         self.latest = balls[-1] if latest else None
         self.span = span_of(ask, balls)
         self.edge = ask.aim.edge(ask.direction)
+        pairs = zip((-1, 1), ask.aim.fars, strict=True)
+        self.fars = {side: far for side, far in pairs if far is not None}
         self.has_axis = canvas.height > 3
         self.rows = range(1, canvas.height - self.has_axis)
         self.taken: set[Place] = set()
@@ -136,6 +144,8 @@ class _Line:
             self.canvas.put(self.column(Decimal(0)), y, middle)
             for x in edges:
                 self.canvas.put(x, y, Cell("┃", "edge"))
+            for side, far in self.fars.items():
+                self.canvas.put(self.column(side * far), y, Cell("╎", "edge"))
         for ball in self.balls:
             self._ball(ball, ball is self.latest)
         self._counts()
@@ -163,10 +173,13 @@ class _Line:
                 self._pile(miss, Cell(UNSEEN, "in" if side == 0 else "out", latest))
         elif side is not None:
             cell = Cell(SIDE_SHAPES[side], ROLES[side], latest)
+            far = ball.aim.far(shot)
+            if far:
+                cell = Cell(FAR_SHAPES[side], ROLES[side], latest)
             if seen.signed is not None:
                 self._pile(seen.signed, cell)
             elif self.edge is not None:
-                self._tally(side, cell)
+                self._tally(2 * side if far and side in self.fars else side, cell)
 
     def _put(self, x: int, y: int, cell: Cell) -> None:
         self.taken.add((x, y))
@@ -199,8 +212,18 @@ class _Line:
         """The columns of a zone, from its middle outwards."""
         assert self.edge is not None
         left, right = self.column(-self.edge), self.column(self.edge)
-        zones = {-1: range(left), 0: range(left + 1, right), 1: range(right + 1, self.canvas.width)}
-        columns = zones[side]
+        start, end = 0, self.canvas.width
+        if (far := self.fars.get(-1)) is not None:
+            start = self.column(-far) + 1
+        if (far := self.fars.get(1)) is not None:
+            end = self.column(far)
+        columns = {
+            -2: range(start - 1),
+            -1: range(start, left),
+            0: range(left + 1, right),
+            1: range(right + 1, end),
+            2: range(end + 1, self.canvas.width),
+        }[side]
         middle = columns[(len(columns) - 1) // 2] if columns else 0
         return sorted(columns, key=lambda x: (abs(x - middle), x))
 
@@ -214,7 +237,19 @@ class _Line:
             for ball, s, side in zip(self.balls, seen, sides, strict=True)
         )
         low, _, high = WORDS[ask.direction]
-        low, high = f"{low} {sides.count(-1)}", f"{high} {sides.count(1)}"
+        far = {
+            side: sum(
+                ball.aim.far(ball.shot)
+                for ball, at in zip(self.balls, sides, strict=True)
+                if at == side
+            )
+            for side in (-1, 1)
+        }
+        low, high = f"{low} {sides.count(-1) - far[-1]}", f"{high} {sides.count(1) - far[1]}"
+        if -1 in self.fars or far[-1]:
+            low = f"far {far[-1]} · {low}"
+        if 1 in self.fars or far[1]:
+            high = f"{high} · far {far[1]}"
         if self.edge is not None:
             middle = "in"
         else:

@@ -23,10 +23,15 @@ from drillrunner.rules.station import HOLING, Ask
 from drillrunner.rules.units import Unit, spoken, text
 
 
-def entry_words(entry: Entry, unit: Unit, between: str | None = None) -> str:
-    """One entry as a person says it: `15 left`, `driver hit`, `noted: wind got up`."""
+def entry_words(
+    entry: Entry, unit: Unit, between: str | None = None, aim: Aim | None = None
+) -> str:
+    """One entry as a person says it: `15 left`, `driver hit`, `noted: wind got up`.
+
+    aim: what a shot was hit at, where that is known.
+    """
     if entry.shot is not None:
-        return entry.shot.words(unit)
+        return entry.shot.words(unit, aim)
     if entry.kind is Kind.BETWEEN:
         return f"{between or 'ball in between'} hit"
     if entry.kind is Kind.NOTE:
@@ -41,7 +46,7 @@ def last_words(before: Run, after: Run) -> str:
     """
     entry, unit = after.entries[-1], after.game.unit
     if entry.kind is Kind.SHOT:
-        return entry_words(entry, unit) + _number(after, before.ask)
+        return entry_words(entry, unit, aim=before.ask.aim) + _number(after, before.ask)
     if entry.kind is Kind.UNDO:
         flipped = (at for at, was in enumerate(before.live) if was and not after.live[at])
     elif entry.kind is Kind.VOID:
@@ -51,7 +56,8 @@ def last_words(before: Run, after: Run) -> str:
     acted_on = after.entries[next(flipped)]
     what = entry_words(acted_on, unit, after.between)
     if acted_on.kind is Kind.SHOT and before.balls:
-        what += _number(after, before.balls[-1].ask)
+        ask = before.balls[-1].ask
+        what = entry_words(acted_on, unit, aim=ask.aim) + _number(after, ask)
     return f"undone: {what}" if entry.kind is Kind.UNDO else f"void: {what}"
 
 
@@ -235,6 +241,8 @@ def _sides(balls: Sequence[Ball]) -> Iterator[str]:
             f"{word} {sides.count(side)}"
             for word, side in zip(WORDS[direction], SIDES, strict=True)
         ]
+        if far := sum(ball.aim.far(ball.shot) for ball in balls if direction == "lateral"):
+            counts.append(f"far off {far} of them")
         if unseen := sides.count(None):
             counts.append(f"side not seen {unseen}")
         yield ", ".join(counts)
@@ -259,7 +267,8 @@ def run_lines(run: Run) -> Iterator[RunLine]:
     for at, entry in enumerate(run.entries):
         if entry.kind in (Kind.UNDO, Kind.VOID, Kind.GIVE_UP):
             continue
-        words = entry_words(entry, run.game.unit, run.between)
+        counted = run.balls[number].aim if run.counts[at] else None
+        words = entry_words(entry, run.game.unit, run.between, counted)
         if not run.live[at]:
             yield RunLine(None, words, "undone")
         elif entry.kind is Kind.NOTE:

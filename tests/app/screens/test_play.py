@@ -122,6 +122,45 @@ async def test_every_bundled_drill_to_its_end(
     assert [e.kind for e in store.entries(stored.run)] == [e.kind for e in run.entries]
 
 
+async def test_a_call_that_waits_for_its_carry_is_there_again_when_the_run_is(
+    make_app: MakeApp, store: Store
+) -> None:
+    app = make_app(player="Ada", drill="call-the-number")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await keys(pilot, "64E61E70E5")
+        assert line(app, "typed") == "called 70; flew 5▏"
+        await pilot.press("escape")
+        await ready(pilot)
+        assert isinstance(app.screen, HomeScreen)
+        app.runs.play(app.drills.catalogue.drill("call-the-number"))
+        await ready(pilot)
+        await pilot.press("enter")
+        await ready(pilot)
+        assert line(app, "typed") == "called 70; flew 5▏"
+        assert "as you left it" in line(app, "say")
+        await keys(pilot, "8E")
+        assert [str(shot.call) for shot in playing(app).run.shots] == ["64", "70"]
+        assert [str(shot.carry) for shot in playing(app).run.shots] == ["61", "58"]
+
+
+async def test_far_edges_are_drawn_and_far_balls_named(make_app: MakeApp, store: Store) -> None:
+    app = make_app(player="Ada", drill="holes-of-larch-bottom")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        while playing(app).run.ask.aim.far_left is None:
+            await keys(pilot, "5")
+        far_right = playing(app).run.ask.aim.far_right
+        picture = app.screen.query_one(TargetWidget).picture
+        assert "╎" in picture
+        assert "far 0 · left 0" in picture
+        assert ("· far 0" in picture) == (far_right is not None)
+        await keys(pilot, "7")
+        assert line(app, "last") == "last: far left"
+        await keys(pilot, "*")
+        assert line(app, "last") == "last: undone: far left"
+
+
 async def test_the_number_the_best_and_the_last_entry(
     make_app: MakeApp, ines: str, clock: Clock
 ) -> None:

@@ -248,7 +248,7 @@ def _pattern(report: Report, part: PatternPart, names: Iterator[str]) -> str:
     sides = ("left", "right") if across else ("short", "long")
     unit = report.unit
     where = f"{club_named(part.club, part.swing, report.clubs)}, "
-    where += "left and right" if across else "short and long"
+    where += "off your calls" if side.calls else "left and right" if across else "short and long"
     if side.carry is not None:
         where += f" of {side.carry:.0f} {unit}"
     lines = [
@@ -269,9 +269,11 @@ def _pattern(report: Report, part: PatternPart, names: Iterator[str]) -> str:
             side.inside, side.counted, side.aims, strict=True
         )
     ]
-    if side.shape is not None:
+    if side.shape is not None and not side.calls:
         lines.insert(0, side.shape)
-    if any(tally.off for tally in side.counted):
+    if side.change is not None:
+        lines.append(side.change)
+    if not side.calls and any(tally.off for tally in side.counted):
         lines.append(f"{DENIED} counted so that the chance does not agree")
     said = f"{'a guess so far' if side.guess else side.said} · from {_count(side.shots, 'shot')}"
     says = f"{where}: {'; '.join(lines)}"
