@@ -21,8 +21,15 @@ from drillrunner.catalogue.errors import BadDrill
 from drillrunner.catalogue.fields import LONGEST_ID, Faulty, Problem, id_for
 from drillrunner.catalogue.files import write_whole
 from drillrunner.catalogue.loader import Catalogue
+from drillrunner.catalogue.settable import put, value_of
 
 ASIDE = "aside"
+
+AROUND = (
+    *("about", "takes.balls", "takes.minutes"),
+    *("dial.field", "dial.from", "dial.to", "dial.step"),
+)
+"""Fields of a file that say nothing of how it is played, and can be set where a file is written."""
 
 
 class NotYours(ValueError):
@@ -50,12 +57,25 @@ def is_own(drill: Drill) -> bool:
 def made(base: Drill, id: str, title: str | None = None, sets: Sequence[str] = ()) -> Drill:
     """The drill that `base` becomes, not written yet. Raises BadDrill with every fault.
 
-    sets: `FIELD=VALUE`, as for `--set`; what the dial can't reach leaves the drill without one.
+    sets: `FIELD=VALUE`, as for `--set`, or of `AROUND`; what the dial can't reach leaves the drill
+    without one.
     """
-    changed = base.with_set(sets)
+    around = [text for text in sets if text.partition("=")[0].strip() in AROUND]
+    changed = base.with_set([text for text in sets if text not in around])
     document = copy.deepcopy(dict(changed.document))
     document = {"id": id, "title": title or base.title, **_without(document, "id", "title")}
-    return from_document(changed, document)
+    for text in around:
+        name, _, typed = text.partition("=")
+        path = tuple(name.strip().split("."))
+        put(document, path, (typed or None) if name.strip() == "about" else value_of(typed, path))
+    return own_words(base, from_document(changed, document))
+
+
+def own_words(base: Drill, drill: Drill) -> Drill:
+    """The drill with what its game is about, where another's words speak of what it was before."""
+    if is_own(base) or drill.about != base.about or drill.fingerprint == base.fingerprint:
+        return drill
+    return from_document(drill, {**drill.document, "about": drill.game_class.summary})
 
 
 def from_document(base: Drill, document: Mapping[str, Any]) -> Drill:

@@ -31,6 +31,11 @@ GUESSED = ("driver", "3-wood", "hybrid", "5-iron", "7-iron")
 """Clubs that are looked at for a player of whom no pattern is known."""
 NEAREST = 3
 """Clubs that are looked at on a short hole: those that come closest to its length."""
+REACH = 0.15
+"""Of a short hole's length, how far off it a club may go and be looked at. Our choice."""
+LEAST = 0.6
+"""Of the longest club's length, how far another must go to be looked at from other tees. Our
+choice: a wedge gives two hundred yards away, and no trouble is worth that."""
 
 
 @dataclass(frozen=True)
@@ -143,6 +148,10 @@ def _at(
         return {always: own.get(always) or guessed.get(always) or guessed["driver"]}
     pool = own or (guessed if hole.par == 3 else {club: guessed[club] for club in GUESSED})
     if hole.par > 3:
-        return pool
+        longest = max(shot.length for shot in pool.values())
+        return {club: shot for club, shot in pool.items() if shot.length >= LEAST * longest}
     near = sorted(pool, key=lambda club: abs(pool[club].length - hole.length))[:NEAREST]
-    return {club: pool[club] for club in near}
+    first, *others = near
+    off = REACH * hole.length
+    within = [club for club in others if abs(pool[club].length - hole.length) <= off]
+    return {club: pool[club] for club in (first, *within)}

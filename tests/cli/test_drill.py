@@ -51,6 +51,22 @@ def test_what_is_taken_away_is_kept_aside(run: Run) -> None:
     assert run("drill my-gate --remove").code == 2
 
 
+def test_words_dial_and_minutes_can_be_set_and_words_of_another_setting_go(run: Run) -> None:
+    run("drill my-gate --from hold-the-corridor --set aim.width=32")
+    drill = load(places.folders()).drill("my-gate")
+    assert drill.about == "Every ball that holds scores one; every miss costs a life."
+    said = run(
+        ["drill", "my-gate", "--set", "about=Between the posts.", "--set", "takes.minutes=7"]
+    )
+    assert said.code == 0
+    assert run("drill my-gate --set dial.from=20 --set aim.width=30").code == 0
+    drill = load(places.folders()).drill("my-gate")
+    assert (drill.about, drill.minutes) == ("Between the posts.", 7)
+    assert drill.dial is not None
+    assert drill.dial.low == 20
+    assert "dial.step" in run("drill my-gate --set dial.step=x").err
+
+
 def test_a_value_beyond_the_dial_takes_it_off(run: Run) -> None:
     said = run("drill wide --from hold-the-corridor --set aim.width=170")
     assert said.code == 0

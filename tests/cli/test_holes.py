@@ -47,6 +47,20 @@ def test_with_shots_of_ones_own_only_those_clubs_are_looked_at(run: Run) -> None
     assert "no pattern of yours" not in said
 
 
+def test_a_club_is_not_looked_at_from_a_tee_where_it_makes_no_sense(run: Run) -> None:
+    for club in ("driver", "7-iron", "lob-wedge"):
+        sets = f"--set club={club} --set balls=9 --set lives=9"
+        assert (
+            run(f"score hold-the-corridor --save --player Ines {sets} 5 5 5 6 5 5 4 5 5").code == 0
+        )
+    options = {
+        row["hole"]: {option["club"] for option in row["options"]}
+        for row in run("holes larch-bottom --player Ines --json").json
+    }
+    assert options[5] == {"driver", "7-iron"}, "346 yards: a wedge leaves most of it"
+    assert options[3] == {"7-iron"}, "158 yards: a driver flies far over"
+
+
 @pytest.mark.parametrize(
     ("words", "reason"),
     [

@@ -148,11 +148,11 @@ def test_a_report_shows_the_calls_of_a_club_beside_their_carries(tmp_path: Path)
         ines = store.add_player("Ines")
         texts = "70:61 70:62 71:60 69:61 70:63 64:61 63:61 62:60 64:62 62:61"
         stored(store, ines.id, "call-the-number", texts)
-        found = report.gather(store, ines, Covered(), NOW)
+        found = report.gather(store, ines, Covered(), NOW, catalogue())
         (calls,) = [part.side for part in found.patterns if part.side.calls]
         assert calls.shots == 10
         assert calls.bias.median < 0, "called too far: the carry is short of the call"
         assert [part.side.calls for part in found.patterns] == [False, True]
         text = page(found, setting_words)
     assert "Sand wedge, off your calls" in text
-    assert "nearer than before: 2.0 yd off lately, 8.8 before" in text
+    assert "nearer than before: 2.0 yd off lately, 8.6 before" in text

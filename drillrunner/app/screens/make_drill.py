@@ -23,9 +23,21 @@ from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.errors import BadDrill
 from drillrunner.catalogue.settable import put
 from drillrunner.catalogue.tomltext import FieldPath
+from drillrunner.rules.outcome import Asks
+from drillrunner.rules.shot import Aim
+from drillrunner.rules.station import HOLING
 from drillrunner.rules.units import plain, spoken, text
 
 AIMS = {"carry": "Carry", "width": "Width", "depth": "Depth, short to long"}
+ASKED = {
+    "verdict": "in or out",
+    "miss": "how far off",
+    "carry": "how far it flew",
+    "call": "a call, and how far it flew",
+    "strokes": "strokes to hole out",
+    "leave": "what a putt left",
+}
+LIES = {"green": "the green", "fringe": "the fringe", "rough": "rough", "sand": "sand"}
 
 SETTINGS = {
     "length": "How many in a row",
@@ -115,8 +127,12 @@ class MakeDrillScreen(FormScreen):
             yield Item("", "the ball")
             yield self._club("club", "Club", self.drill.club)
             yield self._field("swing", "Swing", self.drill.swing)
-            for name, label in AIMS.items():
-                yield self._aim(f"aim.{name}", label, getattr(self.drill.aim, name), name)
+            yield from self._asks()
+            if self.drill.aim.lie is not None:
+                yield from self._to_the_hole("aim", self.drill.aim)
+            else:
+                for name, label in AIMS.items():
+                    yield self._aim(f"aim.{name}", label, getattr(self.drill.aim, name), name)
             yield self._grid()
             return
         for at, station in enumerate(self.drill.stations):
@@ -124,10 +140,49 @@ class MakeDrillScreen(FormScreen):
             yield Item("", f"{at + 1} of {len(own)}")
             yield self._club(f"{where}.club", "Club", station.club)
             yield self._field(f"{where}.swing", "Swing", station.swing)
+            if station.aim.lie is not None:
+                yield from self._to_the_hole(f"{where}.aim", station.aim)
+                continue
             for name, label in AIMS.items():
                 stock = name == "carry" and self.drill.stocks[at]
                 value = None if stock else getattr(station.aim, name)
                 yield self._aim(f"{where}.aim.{name}", label, value, name, stock)
+
+    def _asks(self) -> Iterator[Item]:
+        """What is asked, where the game leaves it open."""
+        game, now = self.drill.game_class, self.drill.stations[0].asks
+        ids = (game.asks, *game.also_asks)
+        if len(ids) > 1:
+            about = "another one is hit at another aim"
+            ask = partial(turned, ids, now)
+            yield Item(
+                "asks", "What is typed", ASKED[now], about, turn=lambda by: self._ask(ask(by))
+            )
+
+    def _ask(self, asks: Asks) -> None:
+        """Ask something else, at an aim that it goes with."""
+        putt = asks in HOLING
+        aim = {"length": 8, "lie": "green"} if putt else {"width": 40}
+        club = "putter" if putt else self.base.club if self.base.aim.lie is None else "driver"
+        self._take(
+            lambda: self._edited(
+                {
+                    ("asks",): asks,
+                    ("aim",): aim,
+                    ("club",): club,
+                    ("dial",): None,
+                    ("grid",): None,
+                    ("settings", "within"): None,
+                }
+            )
+        )
+
+    def _to_the_hole(self, table: str, aim: Aim) -> Iterator[Item]:
+        """From where a ball is played to the hole."""
+        about = f"in {spoken(aim.measure(self.drill.unit))}"
+        yield self._field(f"{table}.length", "Length to the hole", _said(aim.length), about)
+        lie, turn = aim.lie or "green", partial(self._turn, f"{table}.lie", tuple(LIES))
+        yield Item(f"{table}.lie", "From", LIES[lie], turn=lambda by: turn(lie, by))
 
     def _aim(
         self, field: str, label: str, value: Decimal | None, name: str, stock: bool = False
@@ -269,7 +324,7 @@ class MakeDrillScreen(FormScreen):
             self.say("nothing makes it harder or easier now: the value lies beyond that")
         else:
             self.say()
-        self.drill = drill
+        self.drill = making.own_words(self.base, drill)
         self.show()
 
     def _changes(self) -> str:
