@@ -8,16 +8,18 @@ The rule, in the order in which it gives out minutes and balls, which are hard l
 2. *The finish*: a game with something at stake that the player can win today: a chance between 30
    and 70 % to beat what there is to beat, as the drill is written before another setting of it,
    and of those the most valuable. Where none is, the one that fits and whose last score came
-   closest to its record. The first three days of practice have none.
+   closest to its record. It takes at most half of the time and the balls that are left, unless
+   nothing shorter has room. The first three days of practice have none.
 3. *Technique* only for who has a thought: a fifth of the minutes and of the balls, if that is three
-   minutes and five balls or more. It names the club of what costs most.
+   minutes and five balls or more. It names the club of what costs most at the bay.
 4. *Find*: in a session of 45 minutes or more, one stock carry, if a drill needs one that is not
    known or one that is known has gone stale; eight minutes and seven balls.
 5. *Work*: the drills whose values (`claims`) times the minutes that they are meant for add up to
    most within what is left, the second with one club counting half (`pack`: an exact search). A
    drill that can't be ended, or whose best is out of reach or sure to be beaten, is turned by its
    dial to where it fits (`fitting`), or left out; where none fits, the plan measures. Drills with
-   one club do not follow each other where there is a choice.
+   one club do not follow each other where there is a choice, and what is played on the green comes
+   in one go: first, or last where the finish is there.
    On the first three days it measures throughout: the value of a drill is how much its balls narrow
    down what is not known, and of each part of the bag one comes first.
 6. What is then left over is offered: as a block, *free*, if it is three minutes and five balls or
@@ -28,7 +30,7 @@ Equal claims go by the drill's id, so that the same history and limits give the 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from decimal import Decimal
 
 from drillrunner.catalogue.plans import TITLES, Block, Plan
@@ -62,7 +64,7 @@ WARM_MINUTES, WARM_BALLS = 5, 8
 
 MEASURING = 3
 """Days of practice that measure before anything else."""
-AGAIN, AGAIN_MEASURING = 0.5, 0.2
+AGAIN, AGAIN_MEASURING = 0.5, 0.02
 """What the second drill with one club, or for one part of the bag, still counts."""
 TENDED = 10
 """Balls of the drill before and after a technique block, to see what it did."""
@@ -124,10 +126,7 @@ def compose(
     find = _find(facts, limits, purse)
     rest = [found for id, found in claims.items() if finish is None or id != finish.drill.id]
     work = _work(rest, purse, pace, fitting, measuring)
-    middle = ordered(
-        [_item(found, pace, measuring) for found in work],
-        None if finish is None else finish.drill.club,
-    )
+    middle = _in_order(work, finish, lambda found: _item(found, pace, measuring))
     as_written = frozenset(written)
     blocks: list[Block] = [warm_up]
     if technique is not None:
@@ -188,6 +187,18 @@ def _work(
     return [known[item.id] for item in chosen]
 
 
+def _in_order(
+    work: Sequence[Claim], finish: Claim | None, item: Callable[[Claim], Item]
+) -> list[Item]:
+    """The drills of the middle as they are played: neighbours differ, and one walk is enough."""
+    on_green = [item(found) for found in work if found.drill.green]
+    at_bay = [item(found) for found in work if not found.drill.green]
+    last = None if finish is None else finish.drill.club
+    if finish is not None and finish.drill.green:
+        return [*ordered(at_bay, None), *ordered(on_green, last)]
+    return [*ordered(on_green, None), *ordered(at_bay, last)]
+
+
 def _finish(
     claims: Mapping[str, Claim], purse: _Purse, pace: float, fitting: Fitting
 ) -> Claim | None:
@@ -199,6 +210,13 @@ def _finish(
     ]
     if not room:
         return None
+    half = purse.minutes // 2, purse.balls // 2
+    short = [
+        found
+        for found in room
+        if all(takes <= most for takes, most in zip(found.drill.takes(pace), half, strict=True))
+    ]
+    room = short or room
     won = [found for found in room if found.drill.beatable]
     at_stake = next(
         (found for found in won if fitting.as_written(found.drill).stake),
@@ -267,7 +285,7 @@ def _technique(
         return None
     if not purse.pays(minutes, balls):
         return None
-    needy = [found for found in claims.values() if found.need > 0]
+    needy = [found for found in claims.values() if found.need > 0 and not found.drill.green]
     most = max(needy, key=lambda found: (found.need, found.drill.id), default=None)
     note, club = "", None
     if most is not None:

@@ -344,3 +344,41 @@ def test_what_can_not_be_beaten_is_no_stake() -> None:
 def test_a_last_run_without_a_score_is_said_so() -> None:
     plan = compose(Facts((fact("a", days=1, best=7),), NOW), Limits(30, 50))
     assert plan.blocks[-1].why == "to finish on: no score last time, your best is 7"
+
+
+def test_the_finish_leaves_room_for_work() -> None:
+    """However much it is worth: half of the time at most, unless nothing shorter has room."""
+    known = Facts(
+        (
+            fact("long", minutes=25, balls=18, club="driver", serves="driving"),
+            fact("short", minutes=8, club="driver", serves="driving"),
+            fact("irons", minutes=8, club="7-iron"),
+        ),
+        NOW,
+        needs=(need("driving", 2.0),),
+    )
+    assert worked(compose(known, Limits(30, 50), lambda *_: Odds(1.0, 0.5, None, False))) == [
+        "irons",
+        "short",
+    ]
+    alone = replace(known, drills=known.drills[:1])
+    assert worked(compose(alone, Limits(30, 50))) == ["long"]
+
+
+def test_what_is_played_on_the_green_comes_in_one_go() -> None:
+    green = tuple(
+        replace(fact(f"green-{at}", club="putter", serves="putting"), green=True) for at in range(3)
+    )
+    bay = tuple(fact(f"bay-{at}", club=CLUBS[at], serves="driving") for at in range(2))
+    for putting, driving in ((3.0, 1.0), (1.0, 3.0)):
+        known = Facts(green + bay, NOW, needs=(need("putting", putting), need("driving", driving)))
+        plan = compose(
+            replace(known, thought="Turn"),
+            Limits(60, 80),
+            lambda *_: Odds(1.0, 0.5, None, False),
+        )
+        where = [block.where for block in plan.blocks if block.kind == "drill"]
+        assert {"bay", "green"} == set(where)
+        assert sum(one != other for one, other in itertools.pairwise(where)) == 1
+        technique = next(block for block in plan.blocks if block.kind == "technique")
+        assert technique.club in CLUBS, "its balls are hit at the bay"
