@@ -14,7 +14,7 @@ from tests.benchmarks.__main__ import PROGRAMS, main
 
 def test_every_program_has_ratios() -> None:
     records = ["looking_back", "many", "memory"]
-    assert ["fair", "first_paint", "keypress", *records, "odds", "phones"] == PROGRAMS
+    assert ["fair", "first_paint", "keypress", *records, "odds", "phones", "plan"] == PROGRAMS
     for name in PROGRAMS:
         assert callable(import_module(f"tests.benchmarks.{name}").ratios)
 

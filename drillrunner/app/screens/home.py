@@ -174,7 +174,10 @@ class HomeScreen(AsksOdds, BaseScreen):
         ]
         notice.update(f"▲ {', '.join(faults)}: {FACES['faults']} shows")
         retired = self._retired
-        by_club = sorted(drills, key=lambda d: (d.club in retired, _order(d.club)))
+        # What is simple stands before what asks for several clubs or lengths.
+        by_club = sorted(
+            drills, key=lambda d: (d.club in retired, _order(d.club), "stations" in d.setting)
+        )
         player, facts = self.drillrunner.player, self.drillrunner.records.facts
         matches = self.drillrunner.records.open_matches
         together = {match.id for match in matches}
