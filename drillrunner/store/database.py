@@ -21,8 +21,10 @@ from sqlalchemy import ClauseElement, Connection, Dialect, Engine, create_engine
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.engine.interfaces import DBAPICursor
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
+from sqlalchemy.exc import TimeoutError as PoolTimeout
 from sqlalchemy.sql.compiler import SQLCompiler
 
+from drillrunner.store import server
 from drillrunner.store.copies import PRIVATE
 from drillrunner.store.errors import Busy, Conflict, DiskTrouble, Moved, StoreError
 from drillrunner.store.looking import (
@@ -64,20 +66,14 @@ PASSING = {
 }
 """What somebody can put right while the program runs, so that what was typed waits for it."""
 
-LIMITS = {"connect_timeout": 5, "options": "-c lock_timeout=3000 -c statement_timeout=10000"}
-"""Patience with a server: seconds to connect, milliseconds for a lock and for one statement."""
-
-HELD = {"40001", "40P01", "55P03", "57014"}
-"""What a server says when another program holds what is wanted, or it took too long."""
-
-AWAY = {"08", "53", "57", "58"}
-"""Classes of what a server says when it is going, out of room, or out of reach."""
-
 ANEW = "start again, or have what was typed written to the file that is there now"
 
 COPIED_OVER = "something else was copied over it"
 CHECKED = 64 * 2**20
 """Bytes of a file that is checked whole where something else may have been copied over it."""
+
+LOST = ("OperationalError", "InterfaceError")
+"""What a driver raises when its connection is gone, without the server having said anything."""
 
 PARAMETER = re.compile(r":([a-z_]+)")
 
@@ -266,6 +262,10 @@ class Database:
     @contextmanager
     def _read(self, kept: list[Connection], own: str | None) -> Iterator[Connection]:
         with self.told():
+            if self.path is None:
+                with server.transaction(self._engine, own) as connection:
+                    yield connection
+                return
             try:
                 reader = kept.pop()
             except IndexError:
@@ -302,30 +302,24 @@ class Database:
             with self.told():
                 if self._read_only is not None:
                     raise DiskTrouble(f"{self.name}: {REASONS[sqlite3.SQLITE_READONLY]}")
+                if self.path is None:
+                    with server.transaction(self._engine) as connection:
+                        if seconds != self.wait:
+                            limit = f"SET LOCAL lock_timeout = {round(seconds * 1000)}"
+                            connection.exec_driver_sql(limit)
+                        yield connection.execution_options(drillrunner_writes=True)
+                    return
                 self._still_there()
                 if self._writer is None:
                     self._writer = self._engine.connect().execution_options(drillrunner_writes=True)
-                try:
-                    self._wait_for(self._writer, seconds)
-                    with self._writer.begin():
-                        if self.path is None and seconds != self.wait:
-                            limit = f"SET LOCAL lock_timeout = {round(seconds * 1000)}"
-                            self._writer.exec_driver_sql(limit)
-                        yield self._writer
-                except BaseException:
-                    if self.path is None:  # the connection may be gone: the next one is a new one
-                        self._writer.close()
-                        self._writer = None
-                    raise
+                driver = self._writer.connection.driver_connection
+                assert isinstance(driver, sqlite3.Connection)
+                driver.execute(f"PRAGMA busy_timeout = {round(seconds * 1000)}")
+                with self._writer.begin():
+                    yield self._writer
                 self._seen = _Seen.of(self.path)
         finally:
             self._lock.release()
-
-    def _wait_for(self, connection: Connection, seconds: float) -> None:
-        if self.path is not None:
-            driver = connection.connection.driver_connection
-            assert isinstance(driver, sqlite3.Connection)
-            driver.execute(f"PRAGMA busy_timeout = {round(seconds * 1000)}")
 
     @contextmanager
     def migrating(self) -> Iterator[Connection]:
@@ -358,8 +352,7 @@ class Database:
             event.listen(engine, "begin", _begin)
             return engine
         try:
-            limits = {"connect_args": LIMITS} if self._url.drivername.endswith("psycopg") else {}
-            return create_engine(self._url, pool_pre_ping=True, **limits)
+            return server.engine(self._url)
         except (ArgumentError, NoSuchModuleError, ModuleNotFoundError) as error:
             raise StoreError(
                 f"{self.name}: expected a path, or a postgresql+psycopg:// URL with its driver "
@@ -435,6 +428,8 @@ class Database:
         """Turn what the database or the disk says into one line."""
         try:
             yield
+        except PoolTimeout as error:
+            raise Busy(f"{self.name}: {REASONS[sqlite3.SQLITE_BUSY]}") from error
         except (DBAPIError, self._driver.Error, sqlite3.Error, OSError) as error:
             said = error.orig if isinstance(error, DBAPIError) else error
             if isinstance(said, self._driver.IntegrityError) and "unique" in str(said).lower():
@@ -545,10 +540,10 @@ def _kind(error: BaseException | None) -> type[StoreError]:
     """What an error of the driver or the disk is to those who wait for it."""
     code = _code(error)
     state = getattr(error, "sqlstate", None)
-    if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED) or state in HELD:
+    if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED) or state in server.HELD:
         return Busy
-    lost = state is not None and state[:2] in AWAY
-    away = lost or (state is None and type(error).__name__ == "OperationalError" and not code)
+    lost = state is not None and state[:2] in server.AWAY
+    away = lost or (state is None and type(error).__name__ in LOST and not code)
     return DiskTrouble if isinstance(error, OSError) or code in PASSING or away else StoreError
 
 
@@ -559,7 +554,7 @@ def _reason(error: BaseException | None) -> str:
         if error.errno in (errno.EACCES, errno.EPERM, errno.EROFS):
             return REASONS[sqlite3.SQLITE_READONLY]
         return f"{error.strerror or error}: check the path, or name another with --db"
-    if getattr(error, "sqlstate", None) in HELD:
+    if getattr(error, "sqlstate", None) in server.HELD:
         return REASONS[sqlite3.SQLITE_BUSY]
     return REASONS.get(_code(error)) or f"the database says: {_first(error)}"
 

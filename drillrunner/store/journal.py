@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 import uuid
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -13,13 +11,13 @@ from typing import Any, NamedTuple
 
 from sqlalchemy import Connection, bindparam, func, insert, select, update
 
-from drillrunner.catalogue.drill import BadDrill, Drill, NeedsStock, from_stored
+from drillrunner.catalogue.drill import Drill, NeedsStock
 from drillrunner.catalogue.loader import LoadedGame
-from drillrunner.rules.game import AnyGame
 from drillrunner.rules.run import GIVEN_UP, Entry, Kind, Refused, Run
 from drillrunner.rules.station import Ask
 from drillrunner.store import people, records
 from drillrunner.store import tables as t
+from drillrunner.store.as_set import drill_as_stored, kept_setting
 from drillrunner.store.database import ANEW, Database, Prepared
 from drillrunner.store.entry_rows import (
     Summary,
@@ -31,9 +29,16 @@ from drillrunner.store.entry_rows import (
     follows,
     standing,
 )
-from drillrunner.store.errors import BrokenGame, Conflict, Moved, PlayedElsewhere, StoreError
+from drillrunner.store.errors import (
+    BrokenGame,
+    Conflict,
+    DiskTrouble,
+    Moved,
+    PlayedElsewhere,
+    StoreError,
+)
 from drillrunner.store.shapes import Best, PlayerInfo, StoredRun
-from drillrunner.store.stored import hundredths, moment, stamp
+from drillrunner.store.stored import moment, stamp
 from drillrunner.store.visits import visit_of_the_day
 
 Clock = Callable[[], datetime]
@@ -44,12 +49,6 @@ ELSEWHERE = "this run is being played elsewhere"
 
 _ADD_RUN = Prepared(insert(t.run).returning(t.run.c.number), all_but_number(t.run))
 _ADD_ENTRY = Prepared(insert(t.entry).returning(t.entry.c.number), all_but_number(t.entry))
-_ADD_SETTING = Prepared(
-    insert(t.drill_as_set).returning(t.drill_as_set.c.number), all_but_number(t.drill_as_set)
-)
-_FIND_SETTING = Prepared(
-    select(t.drill_as_set.c.number).where(t.drill_as_set.c.digest == bindparam("digest"))
-)
 _SUMMARY = (
     "counted",
     "voided",
@@ -183,6 +182,9 @@ class Playing:
         self._clock = clock
         self._placed = placed
         self._times = list(times)
+        self._unsure = False
+        """Whether the disk or a server failed while it was written to: it may have it all the same.
+        """
 
     @property
     def begun(self) -> bool:
@@ -272,23 +274,51 @@ class Playing:
                 end = End(typed[ended_with].at, None)
             else:
                 end = self._placed.end or End(self._clock(), None)
-        number = self._placed.number
         try:
             with self._database.writing() as connection:
-                if along is not None:
-                    along(connection)
-                if number is not None:
-                    self._still_there(connection, number)
-                else:
-                    number = self._begin(connection, typed[0].at, {**summary, **_ended(end)})
-                numbers = self._add(connection, number, typed, len(self.run.entries))
-                if end is not None and ended_with is not None:
-                    end = End(end.at, numbers[ended_with])
-                sum_up(connection, number, {**summary, **_ended(end)})
+                placed = self._arrived(connection, typed) if self._unsure else None
+                if placed is None:
+                    if along is not None:
+                        along(connection)
+                    placed = self._put(connection, typed, summary, end, ended_with)
         except Conflict as error:
             raise self._lost(error) from error
-        self._placed = Placed(number, self._placed.player, end)
+        except DiskTrouble:
+            # A server may have kept it and gone before it could say so.
+            self._unsure = True
+            raise
+        self._unsure = False
+        self._placed = placed
         self._times += (one.at for one in typed)
+
+    def _put(
+        self,
+        connection: Connection,
+        typed: Sequence[Typed],
+        summary: Summary,
+        end: End | None,
+        ended_with: int | None,
+    ) -> Placed:
+        """Write entries after those that are known, and what follows from them."""
+        number = self._placed.number
+        if number is not None:
+            self._still_there(connection, number)
+        else:
+            number = self._begin(connection, typed[0].at, {**summary, **_ended(end)})
+        numbers = self._add(connection, number, typed, len(self.run.entries))
+        if end is not None and ended_with is not None:
+            end = End(end.at, numbers[ended_with])
+        sum_up(connection, number, {**summary, **_ended(end)})
+        return Placed(number, self._placed.player, end)
+
+    def _arrived(self, connection: Connection, typed: Sequence[Typed]) -> Placed | None:
+        """Where the run lies if these entries of it are on disk from an earlier try."""
+        found = find(connection, self.id)
+        if found is None or found.placed.player != self._placed.player:
+            return None
+        there = records.entries(connection, self.id)[len(self.run.entries) :]
+        kept = [(entry, one.at) for entry, one in zip(records.typed(there), there, strict=True)]
+        return found.placed if kept == [(one.entry, one.at) for one in typed] else None
 
     def _still_there(self, connection: Connection, number: int) -> None:
         """Nothing is added to a run that was given away, or that has lost what is known of it."""
@@ -346,7 +376,7 @@ class Playing:
             "player": self._placed.player,
             "drill": self.drill.id,
             "fingerprint": self.drill.fingerprint,
-            "drill_as_set": _setting(connection, self.drill, self.run.game),
+            "drill_as_set": kept_setting(connection, self.drill, self.run.game),
             "tally": self.run.tally,
             "started": started,
             "started_offset": offset,
@@ -539,52 +569,6 @@ def sum_up(connection: Connection, run: int, summary: Summary) -> None:
     """Write on the run's row what follows from its entries."""
     values = {f"to_{name}": summary[name] for name in _SUMMARY}
     _SUM_UP.do(connection, {"at_number": run, **values})
-
-
-def _setting(connection: Connection, drill: Drill, game: AnyGame) -> int:
-    """The number of the row that holds this drill as it is set; made if need be."""
-    as_set = drill.as_set()
-    digest = hashlib.sha256(f"{drill.game_hash}\n{as_set}".encode()).hexdigest()
-    number = _FIND_SETTING.value(connection, {"digest": digest})
-    if number is None:
-        ask = game.ask
-        values = {
-            "digest": digest,
-            "drill": drill.id,
-            "title": drill.title,
-            "fingerprint": drill.fingerprint,
-            "setting": json.dumps(drill.setting(), sort_keys=True, ensure_ascii=False),
-            "as_set": as_set,
-            "game": game.id,
-            "game_hash": drill.game_hash,
-            "better": game.better,
-            "asks": ask.asks,
-            "direction": ask.direction,
-            "lost_counts": hundredths(ask.lost_counts),
-            "club": drill.club,
-            "swing": drill.swing,
-            "unit": drill.unit,
-        }
-        number = _ADD_SETTING.value(connection, values)
-    return int(number)
-
-
-def drill_as_stored(stored: StoredRun, games: Mapping[str, LoadedGame]) -> Drill:
-    """The drill of a stored run with its game. Raises StoreError if that has gone or changed."""
-    if stored.broken is not None:
-        raise StoreError(f"{stored.title}: {stored.broken}")
-    loaded = games.get(stored.game)
-    way_out = "the run is kept as stored"
-    if stored.ended is None:
-        way_out += " and can be given up"
-    if loaded is None:
-        raise StoreError(f"{stored.title}: its game {stored.game} is not there any more: {way_out}")
-    if loaded.hash != stored.game_hash:
-        raise StoreError(f"{stored.title}: its game {stored.game} has changed since: {way_out}")
-    try:
-        return from_stored(stored.as_set, loaded.cls, loaded.hash)
-    except BadDrill as error:
-        raise StoreError(f"{stored.title}: {error}: {way_out}") from error
 
 
 def _ended(end: End | None) -> Summary:

@@ -106,7 +106,7 @@ class CompareScreen(BaseScreen):
 
     def _balls(self, store: Store, run: StoredRun) -> tuple[tuple[ScoredBall, ...], str]:
         """The balls that count, with their running scores where the game can still tell them."""
-        from drillrunner.store.journal import drill_as_stored
+        from drillrunner.store.as_set import drill_as_stored
 
         entries = store.entries(run.run)
         try:

@@ -1,0 +1,124 @@
+"""A server that goes away: one line, and what was typed is on disk once, or waits for it."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import psycopg
+import pytest
+
+from drillrunner.rules.keypad import read
+from drillrunner.store import server as servers
+from drillrunner.store.errors import DiskTrouble
+from drillrunner.store.store import Store
+from drillrunner.store.writer import News, Writer
+from tests.store.postgres import Server, asked, missing
+
+
+@pytest.fixture
+def own_server() -> Iterator[Server]:
+    if why := missing():
+        pytest.skip(why)
+    server = Server()
+    server.start()
+    yield server
+    server.remove()
+
+
+def test_what_is_typed_while_the_server_is_away_waits_and_is_there_once(
+    own_server: Server, catalogue, clock
+) -> None:
+    drill = catalogue.drill("hold-the-corridor")
+    news: list[News] = []
+    settled = threading.Event()
+    with Store.open(own_server.url, clock) as store:
+        playing = store.begin(store.add_player("Ines").id, drill)
+
+        def told(one: News) -> None:
+            news.append(one)
+            if one.outcome == "waiting" or not one.waiting:
+                settled.set()
+
+        writer = Writer(told)
+
+        def type_all(balls: str) -> None:
+            settled.clear()
+            for ball in balls:
+                entry, at = read(ball, drill.game().ask), clock()
+                writer.put(ball, lambda e=entry, t=at: playing.append_all((e,), (t,)))
+            assert settled.wait(30)
+
+        type_all("55")
+        own_server.stop()
+        type_all("454")
+        assert not writer.state.kept
+        assert "\n" not in str(writer.state)
+        with pytest.raises(DiskTrouble) as trouble:
+            store.players()
+        assert "\n" not in str(trouble.value)
+        settled.clear()
+        own_server.start()
+        writer.again()
+        assert writer.settle(30)
+        assert not writer.close(5)
+        assert [one.words for one in news if one.outcome == "kept"] == list("55454")
+        assert [one.text for one in store.entries(playing.id)] == list("55454")
+    (count,) = asked(own_server.url, "SELECT count(*) FROM entry")[0]
+    assert count == 5
+
+
+def test_what_was_kept_and_not_confirmed_is_there_once(url, catalogue, clock, monkeypatch) -> None:
+    drill = catalogue.drill("hold-the-corridor")
+    real = servers.transaction
+
+    @contextmanager
+    def goes_after_it_kept(*of, **fields):
+        with real(*of, **fields) as connection:
+            yield connection
+        raise psycopg.OperationalError("server closed the connection unexpectedly")
+
+    with Store.open(url, clock) as store:
+        playing = store.begin(store.add_player("Ines").id, drill)
+        for count in (1, 2):
+            entry, at = read("5", drill.game().ask), clock()
+            monkeypatch.setattr(servers, "transaction", goes_after_it_kept)
+            with pytest.raises(DiskTrouble):
+                playing.append_all((entry,), (at,))
+            monkeypatch.undo()
+            assert playing.append_all((entry,), (at,)).counted == count
+        assert len(store.entries(playing.id)) == 2
+        # An app that never saw it is told that the run was played on.
+        assert store.open_runs()[0].counted == 2
+
+
+def test_an_app_has_one_connection(url, clock) -> None:
+    with Store.open(url, clock) as store:
+        for name in ("Ines", "Tobi"):
+            store.add_player(name)
+            store.players()
+        count = "SELECT count(*) FROM pg_stat_activity WHERE datname = current_database()"
+        assert asked(url, count)[0][0] == 2, "one of the app, and the one that asks"
+
+
+def test_the_same_drill_is_begun_in_two_bays_at_once(url, catalogue, clock) -> None:
+    drill = catalogue.drill("hold-the-corridor")
+    with Store.open(url, clock) as one, Store.open(url, clock) as two:
+        runs = [s.begin(s.add_player(n).id, drill) for s, n in ((one, "Ines"), (two, "Tobi"))]
+        barrier, wrong = threading.Barrier(2), []
+
+        def play(playing) -> None:
+            barrier.wait(10)
+            try:
+                playing.append(read("5", drill.game().ask))
+            except Exception as error:
+                wrong.append(error)
+
+        threads = [threading.Thread(target=play, args=(run,)) for run in runs]
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+        assert not wrong
+        assert len(one.history()) == 2
