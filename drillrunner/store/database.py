@@ -542,7 +542,7 @@ def _kind(error: BaseException | None) -> type[StoreError]:
     state = getattr(error, "sqlstate", None)
     if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED) or state in server.HELD:
         return Busy
-    lost = state is not None and state[:2] in server.AWAY
+    lost = state is not None and state[:2] in server.GOING
     away = lost or (state is None and type(error).__name__ in LOST and not code)
     return DiskTrouble if isinstance(error, OSError) or code in PASSING or away else StoreError
 

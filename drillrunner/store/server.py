@@ -34,7 +34,7 @@ is noticed that is gone without a word."""
 HELD = {"40001", "40P01", "55P03", "57014"}
 """What a server says when another program holds what is wanted, or it took too long."""
 
-AWAY = {"08", "53", "57", "58"}
+GOING = {"08", "53", "57", "58"}
 """Classes of what a server says when it is going, out of room, or out of reach."""
 
 COVERED = "drillrunner covers it"
