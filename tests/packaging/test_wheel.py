@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import ast
+import email
 import json
 import os
 import subprocess
 import sys
 import venv
 import zipfile
+from importlib.metadata import packages_distributions
 from pathlib import Path
 
 import pytest
+import textual
+from packaging.requirements import Requirement
+from packaging.utils import canonicalize_name
 
 ROOT = Path(__file__).parents[2]
 BUNDLED = ("games", "demo_data")
@@ -27,12 +33,18 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def scripts(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Where the commands of an environment that holds nothing but the wheel lie."""
+    """Where the commands of an environment lie that holds the wheel, and sees what it needs.
+
+    What it needs is not installed once more: `test_what_is_imported_is_required` holds that it
+    would be.
+    """
     home = tmp_path_factory.mktemp("fresh") / "env"
-    venv.create(home, with_pip=True)
+    venv.create(home, with_pip=False)
     inside = home / ("Scripts" if os.name == "nt" else "bin")
-    install = [inside / "python", "-m", "pip", "install", "-q", wheel]
-    subprocess.run(install, check=True, capture_output=True, text=True, env=plain())
+    install = [sys.executable, "-m", "pip", "--python", str(inside / "python"), "install"]
+    subprocess.run([*install, "-q", "--no-deps", wheel], check=True, capture_output=True)
+    (site,) = home.rglob("site-packages")
+    (site / "needed.pth").write_text(str(Path(textual.__file__).parents[1]), "utf-8")
     return inside
 
 
@@ -56,6 +68,30 @@ def test_the_wheel_carries_the_package_the_games_and_the_demo(wheel: Path) -> No
         if (ROOT / name).exists():
             assert inside in carried
     assert not [n for n in carried if n.startswith("tests") or n.endswith(".pyc")]
+
+
+def test_what_is_imported_is_required(wheel: Path) -> None:
+    (metadata,) = [n for n in zipfile.ZipFile(wheel).namelist() if n.endswith("METADATA")]
+    told = email.message_from_bytes(zipfile.ZipFile(wheel).read(metadata))
+    lines = [Requirement(line) for line in told.get_all("Requires-Dist") or ()]
+    wanted = {canonicalize_name(one.name) for one in lines if "dev" not in str(one.marker)}
+    sources = packages_distributions()
+    used = {name for path in (ROOT / "drillrunner").rglob("*.py") for name in imported(path)}
+    used -= sys.stdlib_module_names | {"drillrunner"}
+    assert "textual" in used
+    missing = [n for n in used if wanted.isdisjoint(map(canonicalize_name, sources.get(n, ())))]
+    assert missing == []
+
+
+def imported(path: Path) -> set[str]:
+    """The top-level names of all modules that a file imports."""
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {alias.name.partition(".")[0] for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
+            found.add(node.module.partition(".")[0])
+    return found
 
 
 def test_the_commands_work_outside_the_checkout(scripts: Path, tmp_path: Path) -> None:
