@@ -236,8 +236,9 @@ def _known_by_club(args: argparse.Namespace, asked: Drill, asks: Sequence[Ask]) 
             raise Wrong(f"--pattern missing for {ask.club}:{ask.swing}, which {asked.id} asks for")
         numbers, wanted = typed[key], needed(ask)
         if len(numbers) != 2 * len(wanted):
-            judged = "both directions: four numbers" if len(wanted) == 2 else "one: two numbers"
-            raise Wrong(f"--pattern {ask.club}: expected for {' and '.join(wanted)}, {judged}")
+            many = "four numbers" if len(wanted) == 2 else "two numbers"
+            judged = " and ".join(wanted)
+            raise Wrong(f"--pattern {ask.club}: expected {many}, as {asked.id} judges {judged}")
         known[key] = _patterns(args, wanted, numbers)
     for club, swing in typed.keys() - known.keys():
         said = club if swing is None else f"{club}:{swing}"
