@@ -22,7 +22,7 @@ def _note(block: Block) -> str:
     return block.note if block.kind == "technique" and block.why != FROM_PLAN else ""
 
 
-def planned(plan: Plan, limits: Limits, at: datetime) -> Content:
+def plan_text(plan: Plan, limits: Limits, at: datetime) -> Content:
     """The blocks of a plan as they fit the limits, each with its share and why it is there."""
     fits = new(plan, limits, at).forecast
     shares = {share.place: share for share in fits.shares}

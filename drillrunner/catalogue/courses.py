@@ -55,7 +55,7 @@ from drillrunner.rules.units import Unit, convert, plain, text
 FOLDER = "courses"
 HOLES = (9, 18)
 MOST_TEES = 20
-SHORTEST, LONGEST = 30, 800
+SHORTEST_HOLE, LONGEST_HOLE = 30, 800
 SLOPES = (55, 155)
 """Rules of Handicapping (The R&A and USGA), definition of the slope rating."""
 
@@ -148,12 +148,12 @@ class _TeeFields(Strict):
     rating: Annotated[Exact, Field(ge=20, le=90, decimal_places=1)]
     slope: int = Field(ge=SLOPES[0], le=SLOPES[1])
     par: int = Field(ge=27, le=90)
-    lengths: list[Annotated[int, Field(ge=SHORTEST, le=LONGEST)]] | None = None
+    lengths: list[Annotated[int, Field(ge=SHORTEST_HOLE, le=LONGEST_HOLE)]] | None = None
 
 
 class _HoleFields(Strict):
     par: int = Field(ge=3, le=6)
-    length: int = Field(ge=SHORTEST, le=LONGEST)
+    length: int = Field(ge=SHORTEST_HOLE, le=LONGEST_HOLE)
     index: int = Field(ge=1, le=18)
     width: Begins | None = None
     club: str | None = None

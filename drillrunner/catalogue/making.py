@@ -44,7 +44,7 @@ def free_id(title: str, catalogue: Catalogue) -> str:
     return next(id for id in (wanted, *numbered) if id not in taken)
 
 
-def file_of(id: str) -> Path:
+def drill_file(id: str) -> Path:
     """Where an own drill of that id lies."""
     return places.games_dir() / f"{id}.toml"
 
@@ -80,7 +80,7 @@ def own_words(base: Drill, drill: Drill) -> Drill:
 
 def from_document(base: Drill, document: Mapping[str, Any]) -> Drill:
     """The drill of a document, with the game of `base`. Raises BadDrill with every fault."""
-    where = str(file_of(str(document.get("id", ""))))
+    where = str(drill_file(str(document.get("id", ""))))
     try:
         return build(document, lambda _: (base.game_class, base.game_hash), base.known_clubs, where)
     except Faulty as error:
@@ -92,8 +92,8 @@ def from_document(base: Drill, document: Mapping[str, Any]) -> Drill:
 def refuse_taken(catalogue: Catalogue, id: str) -> None:
     """Raise NotYours if a drill of that id stands already, or a file of its name."""
     found = next((drill for drill in catalogue.drills if drill.id == id), None)
-    if found is not None or os.path.lexists(file_of(id)):
-        where = file_of(id) if found is None else found.source
+    if found is not None or os.path.lexists(drill_file(id)):
+        where = drill_file(id) if found is None else found.source
         raise NotYours(f"{id}: there is a drill of that id already ({where}): choose another id")
 
 
@@ -113,7 +113,7 @@ def write(drill: Drill, now: datetime) -> Path:
 
     Raises OSError.
     """
-    file = file_of(drill.id)
+    file = drill_file(drill.id)
     file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
     text = tomli_w.dumps(dict(drill.document))
     old = Path(drill.source) if is_own(drill) and os.path.lexists(drill.source) else file

@@ -37,7 +37,7 @@ def run(args: argparse.Namespace) -> int:
         if args.remove:
             if args.base or args.title or args.set:
                 raise Wrong("--remove: expected nothing beside it but the drill's ID")
-            aside = making.set_aside(making.file_of(making.own(found, args.id).id), now)
+            aside = making.set_aside(making.drill_file(making.own(found, args.id).id), now)
             put(f"{args.id} is taken away; its file is kept as {aside}, and its runs stay")
             return FINE
         if args.base is not None:

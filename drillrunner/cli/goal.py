@@ -59,9 +59,9 @@ def run(args: argparse.Namespace) -> int:
         store.intents.set_goal(whose.id, value, args.by, args.drill)
     if args.thought is not None:
         store.intents.set_thought(whose.id, None if args.thought == "none" else args.thought)
-    from drillrunner.services.goals import standings
+    from drillrunner.services.goals import goal_standings
 
-    found = standings(store, whose, catalogue(args))
+    found = goal_standings(store, whose, catalogue(args))
     if args.json:
         put_json(
             [

@@ -57,7 +57,7 @@ class _Chosen(Strict):
     allowance: Allowance = USUAL.allowance
 
 
-def file_of(config: Path | None = None) -> Path:
+def options_file(config: Path | None = None) -> Path:
     """Where the choices lie."""
     return (places.config_dir() if config is None else config) / "association.toml"
 
@@ -69,7 +69,7 @@ def options(config: Path | None = None) -> Options:
 
 def load(config: Path | None = None) -> tuple[Options, Problem | None]:
     """What is chosen, and what is wrong with the file if it can't be used."""
-    file = file_of(config)
+    file = options_file(config)
     if not os.path.lexists(file):
         return USUAL, None
     problems: list[Problem] = []
@@ -94,7 +94,7 @@ def _built(fields: Mapping[str, Any]) -> Options:
 
 def keep_options(chosen: Options, config: Path | None = None) -> None:
     """Write the choices, whole or not at all. Raises OSError."""
-    file = file_of(config)
+    file = options_file(config)
     file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
     write_whole(file, [f"{line}\n" for line in _lines(chosen)], over=True)
 

@@ -68,7 +68,9 @@ class GoalStanding:
         )
 
 
-def standings(store: Store, player: PlayerInfo, catalogue: Catalogue) -> tuple[GoalStanding, ...]:
+def goal_standings(
+    store: Store, player: PlayerInfo, catalogue: Catalogue
+) -> tuple[GoalStanding, ...]:
     """The goals in force, the index first, then by their day. Raises StoreError."""
     found = []
     known = {drill.id: drill for drill in catalogue.drills}

@@ -26,7 +26,7 @@ from drillrunner.practice.sessions.session import (
     fold,
 )
 from drillrunner.practice.sessions.summary import (
-    Change,
+    PatternChange,
     RunOfBlock,
     Summary,
     ball_times,
@@ -352,7 +352,9 @@ def look_back(
     )
 
 
-def _changes(store: Store, player: PlayerInfo, played: dict[str, RunOfBlock]) -> list[Change]:
+def _changes(
+    store: Store, player: PlayerInfo, played: dict[str, RunOfBlock]
+) -> list[PatternChange]:
     from drillrunner.odds.desk import picture_of
 
     found = []

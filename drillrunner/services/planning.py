@@ -10,10 +10,10 @@ from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import Catalogue
 from drillrunner.catalogue.plans import Plan
 from drillrunner.practice.carries import stock
-from drillrunner.practice.sessions.claims import Facts, Swing
+from drillrunner.practice.sessions.claims import ClubSwing, Facts
 from drillrunner.practice.sessions.compose import compose
 from drillrunner.practice.sessions.fitting import EVEN, Odds
-from drillrunner.practice.sessions.plan import as_played, facts_of, usual_carry
+from drillrunner.practice.sessions.plan import as_played, average_carry, facts_of
 from drillrunner.practice.sessions.session import Limits
 from drillrunner.rules.game import Score
 from drillrunner.rules.units import Unit
@@ -52,7 +52,7 @@ def known(store: Store, player: PlayerInfo, catalogue: Catalogue, now: datetime)
         runs,
         bests.get,
         now,
-        usual=lambda club: own.get(club) or usual_carry(club),
+        usual=lambda club: own.get(club) or average_carry(club),
     )
     thought = store.intents.thought(player.id)
     found = player_needs(store, player)
@@ -82,7 +82,7 @@ def with_sides(facts: Facts, store: Store, player: PlayerInfo) -> Facts:
     """The facts with which way the player misses with each club, where nine in ten are sure."""
     from drillrunner.odds.desk import picture_of, side
 
-    sides: dict[Swing, str] = {}
+    sides: dict[ClubSwing, str] = {}
     for swing, balls in sorted(facts.balls.items()):
         if balls < FEWEST:
             continue

@@ -14,9 +14,9 @@ from drillrunner.catalogue.strokes.rating import NO_INDEX, Sex, ability
 from drillrunner.catalogue.strokes.table import level
 from drillrunner.odds.desk import Picture, picture_of, usual_carry
 from drillrunner.odds.strokes.tee import (
+    ClubOffTee,
     Line,
     TeeHole,
-    TeeShot,
     best_lines,
     model_shot,
     own_shot,
@@ -45,7 +45,7 @@ class HoleLines:
     number: int
     hole: TeeHole
     lines: tuple[Line, ...]
-    shots: dict[str, TeeShot]
+    shots: dict[str, ClubOffTee]
 
     @property
     def best(self) -> Line:
@@ -141,8 +141,8 @@ def _pictures(store: Store, player: PlayerInfo) -> Iterator[tuple[str, Picture]]
 
 
 def _at(
-    hole: TeeHole, always: str | None, own: dict[str, TeeShot], guessed: dict[str, TeeShot]
-) -> dict[str, TeeShot]:
+    hole: TeeHole, always: str | None, own: dict[str, ClubOffTee], guessed: dict[str, ClubOffTee]
+) -> dict[str, ClubOffTee]:
     """The clubs to look at on a hole: the one that is always hit, else those that are known."""
     if always is not None:
         return {always: own.get(always) or guessed.get(always) or guessed["driver"]}

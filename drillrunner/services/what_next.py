@@ -8,8 +8,8 @@ from datetime import datetime
 
 from drillrunner.catalogue.loader import Catalogue
 from drillrunner.practice.looking_back.what_next import NextThing, what_next
-from drillrunner.practice.sessions.claims import Facts, Swing
-from drillrunner.services.goals import nearest, standings
+from drillrunner.practice.sessions.claims import ClubSwing, Facts
+from drillrunner.services.goals import goal_standings, nearest
 from drillrunner.services.planning import known, with_sides
 from drillrunner.store.shapes import PlayerInfo, StoredRun
 from drillrunner.store.store import Store
@@ -37,11 +37,11 @@ def first_and_goal(
     store: Store, player: PlayerInfo, catalogue: Catalogue, now: datetime
 ) -> tuple[NextThing | None, str]:
     """The first of what is next, and how far the nearest goal is in a line, empty for none."""
-    goal = nearest(standings(store, player, catalogue), now.date())
+    goal = nearest(goal_standings(store, player, catalogue), now.date())
     return first_thing(store, player, catalogue, now), "" if goal is None else goal.line(now.date())
 
 
-def _wider(facts: Facts, store: Store, player: PlayerInfo) -> dict[Swing, str]:
+def _wider(facts: Facts, store: Store, player: PlayerInfo) -> dict[ClubSwing, str]:
     """Clubs and swings whose newer balls spread more than their older ones, beyond doubt."""
     from drillrunner.odds.desk import picture_of
 

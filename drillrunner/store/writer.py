@@ -51,7 +51,7 @@ SOON = 0.05
 
 
 @dataclass(frozen=True, slots=True)
-class Item:
+class Queued:
     """One thing to be written. words: what was typed, for a message; empty for what comes by
     itself, such as the time, and is not counted as waiting. do: writes it."""
 
@@ -100,7 +100,7 @@ class Queue:
     """What waits to be written, in order. Pure: no thread, no clock, no disk."""
 
     def __init__(self) -> None:
-        self._items: deque[Item] = deque()
+        self._items: deque[Queued] = deque()
         self._put = 0
         self._trouble: Exception | None = None
 
@@ -108,7 +108,7 @@ class Queue:
         return len(self._items)
 
     @property
-    def head(self) -> Item | None:
+    def head(self) -> Queued | None:
         """What is to be written next."""
         return self._items[0] if self._items else None
 
@@ -136,10 +136,10 @@ class Queue:
         """Let the head be tried again at once, whatever kept it."""
         self._trouble = None
 
-    def put(self, words: str, do: Callable[[], Any]) -> Item:
+    def put(self, words: str, do: Callable[[], Any]) -> Queued:
         """Add one thing at the end."""
         self._put += 1
-        item = Item(self._put, words, do)
+        item = Queued(self._put, words, do)
         self._items.append(item)
         return item
 
@@ -271,7 +271,7 @@ class Writer:
             if news is not None:
                 self._tell(news)
 
-    def _await_head(self) -> Item | None:
+    def _await_head(self) -> Queued | None:
         """Wait under the lock until something is to be tried; `None` when closed."""
         while True:
             head, trouble = self._queue.head, self._queue.trouble

@@ -44,7 +44,7 @@ def test_what_was_kept_is_read_again(tmp_path: Path, chosen: Options) -> None:
 def test_a_file_that_can_not_be_used_is_told_and_changes_nothing(
     tmp_path: Path, text: str, said: str
 ) -> None:
-    association.file_of(tmp_path).write_text(text)
+    association.options_file(tmp_path).write_text(text)
     found, wrong = association.load(tmp_path)
     assert found == USUAL
     assert said in str(wrong)
@@ -71,7 +71,7 @@ def _from_one_score(store: Store, player: PlayerInfo, run: Run, path: Path) -> N
     new = NewRound(day + timedelta(1), "score", data=second, told=[("finished", {})])
     store.rounds.add(ines, new)
     assert player_rounds(store, player).record.index == Decimal("16.5")
-    association.file_of().write_text("from_one = 'two'")
+    association.options_file().write_text("from_one = 'two'")
     said = run("index --scores", [str(path)])
     assert "from_one: expected a number, not 'two'; what is usual is taken" in said.err
     assert "3 scores make one" in said.out

@@ -16,9 +16,9 @@ from drillrunner.odds.desk import Picture, player_for
 from drillrunner.odds.shape import Plausible
 from drillrunner.odds.strokes.tee import (
     AIMS,
+    ClubOffTee,
     Side,
     TeeHole,
-    TeeShot,
     Trouble,
     best_lines,
     expected,
@@ -29,13 +29,13 @@ from drillrunner.rules import Aim, Ask, Ball
 from drillrunner.rules.keypad import read
 
 
-def model(index: float, share: float = 1.0, length: float | None = None) -> TeeShot:
+def model(index: float, share: float = 1.0, length: float | None = None) -> ClubOffTee:
     """A golfer of the model with a club that goes a share of the driver, or so far."""
     golfer = Golfer(ability(index))
     return model_shot("club", golfer, length or golfer.driver * share)
 
 
-def at_middle(hole: TeeHole, shot: TeeShot, index: float) -> float:
+def at_middle(hole: TeeHole, shot: ClubOffTee, index: float) -> float:
     return float(expected(hole, shot, level(index), (0,))[0])
 
 
@@ -103,7 +103,7 @@ def test_the_out_of_bounds_hole_of_a_book() -> None:
     assert 0.05 < out < 0.09
 
 
-def straight(length: float) -> TeeShot:
+def straight(length: float) -> ClubOffTee:
     """A shot that goes where it is meant, by a scratch golfer without bad shots."""
     exact = Plausible.known(0.0, 0.01, "normal")
     return own_shot("club", length, exact, exact, Golfer(-0.92569))

@@ -14,7 +14,7 @@ import pytest
 from drillrunner.catalogue.loader import Catalogue, bundled, load
 from drillrunner.practice.sessions.compose import compose
 from drillrunner.practice.sessions.fitting import EVEN, HOPELESS
-from drillrunner.practice.sessions.pack import Item, _Search
+from drillrunner.practice.sessions.pack import Offered, _Search
 from drillrunner.practice.sessions.plan import as_played, drill_of
 from drillrunner.practice.sessions.session import Limits
 from drillrunner.rules.keypad import read
@@ -136,7 +136,7 @@ def test_many_drills_long_known_need_few_choices(
     calls = []
     keep = _Search._keep
 
-    def counted(self: _Search, worth: float, taken: tuple[Item, ...]) -> None:
+    def counted(self: _Search, worth: float, taken: tuple[Offered, ...]) -> None:
         calls.append(1)
         keep(self, worth, taken)
 

@@ -11,7 +11,7 @@ from textual.containers import VerticalScroll
 from textual.widgets import Button, Static
 
 from drillrunner.app.keys import key
-from drillrunner.app.plan_words import planned
+from drillrunner.app.plan_words import plan_text
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.practice.sessions.compose import LONG_SESSION
 from drillrunner.rules import keypad
@@ -66,7 +66,7 @@ class CautionsScreen(BaseScreen):
             yield Static(STRUCTURE, id="structure", markup=False)
             yield Button("Start the clock", id="start", variant="primary")
             yield Static(
-                planned(self.plan, self.limits, self.drillrunner.clock()), id="planned-blocks"
+                plan_text(self.plan, self.limits, self.drillrunner.clock()), id="planned-blocks"
             )
 
     def on_mount(self) -> None:

@@ -24,6 +24,7 @@ class ClubsScreen(FormScreen):
     """The clubs of the player of now; each change is kept at once."""
 
     topic = "clubs"
+    turns = False
     TITLE = "Clubs"
     BINDINGS: ClassVar[list[BindingType]] = [
         key("go", "clubs.add", "add", "Add", shown=True),
@@ -39,10 +40,6 @@ class ClubsScreen(FormScreen):
         player = self.drillrunner.player
         assert player is not None
         return player
-
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        # No row of a club can be turned.
-        return action != "turn" and super().check_action(action, parameters)
 
     def read(self, store: Store) -> None:
         self.clubs = store.clubs(self.player.id)

@@ -12,9 +12,9 @@ from drillrunner.app.dialog import Question
 from drillrunner.app.screens.form import AskItem, FormScreen, Item, turned
 from drillrunner.catalogue.courses import (
     HOLES,
-    LONGEST,
+    LONGEST_HOLE,
     MOST_TEES,
-    SHORTEST,
+    SHORTEST_HOLE,
     SLOPES,
     Course,
     as_toml,
@@ -140,8 +140,8 @@ class CourseScreen(FormScreen):
             par, length, index = map(int, parts)
             if not PARS[0] <= par <= PARS[1]:
                 return f"par {par}: expected {PARS[0]} to {PARS[1]}"
-            if not SHORTEST <= length <= LONGEST:
-                return f"length {length}: expected {SHORTEST} to {LONGEST}"
+            if not SHORTEST_HOLE <= length <= LONGEST_HOLE:
+                return f"length {length}: expected {SHORTEST_HOLE} to {LONGEST_HOLE}"
             if not 1 <= index <= HOLES[-1]:
                 return f"stroke index {index}: expected 1 to {HOLES[-1]}"
             for other, hole in enumerate(self.holes):

@@ -74,13 +74,20 @@ def turned(values: Sequence[T], now: object, by: int) -> T:
 class FormScreen(BaseScreen):
     """A subclass gives `items`; `show` draws them anew and stays on the row.
 
-    `above` and `below` are the widgets over and under the rows.
+    `above` and `below` are the widgets over and under the rows. turns: some row can be turned.
     """
+
+    turns: ClassVar[bool] = True
 
     BINDINGS: ClassVar[list[BindingType]] = [
         key("next", "form.turn", "turn(1)", shown=True, tip="The next value of this row"),
         key("previous", "form.turn_back", "turn(-1)", tip="The value before, in this row"),
     ]
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        if action == "turn" and not self.turns:
+            return False
+        return super().check_action(action, parameters)
 
     @abstractmethod
     def items(self) -> Sequence[Item]:

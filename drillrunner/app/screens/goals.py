@@ -34,6 +34,7 @@ class GoalsScreen(FormScreen):
     """drill: the id of one on which a score can be set at once; a goal there or not."""
 
     topic = "goals"
+    turns = False
     TITLE = "Goals"
 
     def __init__(self, drill: str | None = None) -> None:
@@ -46,16 +47,12 @@ class GoalsScreen(FormScreen):
     def _today(self) -> date:
         return self.drillrunner.clock().date()
 
-    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        # No row is one of a few.
-        return False if action == "turn" else super().check_action(action, parameters)
-
     def read(self, store: Store) -> None:
-        from drillrunner.services.goals import standings
+        from drillrunner.services.goals import goal_standings
 
         player = self.drillrunner.player
         if player is not None:
-            self.goals = standings(store, player, self.drillrunner.drills.catalogue)
+            self.goals = goal_standings(store, player, self.drillrunner.drills.catalogue)
             self.thoughts = store.intents.thoughts(player.id, EARLIER + 1)
             self.show()
 

@@ -148,12 +148,12 @@ class HistoryScreen(AsksOdds, WhichScreen):
 
     def _goal(self, store: Store) -> GoalStanding | None:
         """The goal of the player of now that these runs are on the way to."""
-        from drillrunner.services.goals import standings
+        from drillrunner.services.goals import goal_standings
 
         player, drills = self.drillrunner.player, self.drillrunner.drills
         if player is None or self.player_id != player.id or not self.runs:
             return None
-        found = standings(store, player, drills.catalogue)
+        found = goal_standings(store, player, drills.catalogue)
         return next((goal for goal in found if goal.fingerprint == self.fingerprint), None)
 
     # ---- showing ----

@@ -413,7 +413,7 @@ class MakeDrillScreen(FormScreen):
 
     def _remove(self) -> None:
         try:
-            aside = making.set_aside(making.file_of(self.base.id), self.drillrunner.clock())
+            aside = making.set_aside(making.drill_file(self.base.id), self.drillrunner.clock())
         except OSError as error:
             self.say(f"{error.filename}: not moved: {error.strerror}")
             return

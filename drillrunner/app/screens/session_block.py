@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 COUNTED = ("warm-up", "technique", "free")
 """Kinds of block whose balls are counted by one key."""
 
-WORDS = {
+BLOCK_WORDS = {
     "0": "next",
     "7": "pause",
     "9": "skip",
@@ -265,7 +265,7 @@ class SessionScreen(ScrollScreen):
         state = self.state
         if state is None:
             return
-        said = dict(WORDS)
+        said = dict(BLOCK_WORDS)
         if self.session.paused:
             said["7"] = "go on"
         if state.block.kind in COUNTED:

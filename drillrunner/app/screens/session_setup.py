@@ -17,7 +17,7 @@ from drillrunner.app import doors
 from drillrunner.app.dialog import Question
 from drillrunner.app.keys import key
 from drillrunner.app.odds_worker import AsksOdds
-from drillrunner.app.plan_words import planned
+from drillrunner.app.plan_words import plan_text
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.lists import BlockList, ListRow
 from drillrunner.catalogue.clubs import CLUBS
@@ -212,7 +212,7 @@ class SessionSetupScreen(AsksOdds, BaseScreen):
         self.query_one("#plan-text", Static).update(
             Content("opening your records")
             if plan is None
-            else planned(plan, limits, self.drillrunner.clock())
+            else plan_text(plan, limits, self.drillrunner.clock())
         )
 
     @on(OptionList.OptionHighlighted)

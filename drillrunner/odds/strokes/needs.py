@@ -87,7 +87,7 @@ class Need:
         return self.rounds >= EARLY and self.low > 0.0
 
 
-def band(yards: float) -> Kind:
+def kind_at(yards: float) -> Kind:
     """The kind that a shot of that length belongs to."""
     if yards < _EDGES[0]:
         return "short"
@@ -126,7 +126,7 @@ def gains(hole: CardHole, level: Level) -> dict[Kind, float]:
     end, after = _end(played, yards, lie, hole.yards, on_green, level)
     around = played.around(hole.par) or 0
     penalties = played.all_penalties - driving_penalties
-    total[band(yards)] += at - end - 1 - penalties - repeated
+    total[kind_at(yards)] += at - end - 1 - penalties - repeated
     if around or end != on_green:
         total[after] += end - on_green - around
     return total
@@ -152,7 +152,7 @@ def _end(
     if played.left is None:
         return level.missed(yards, lie), "short"
     left = float(played.left) * unit
-    return level.of(left, played.lie or "rough"), band(left)
+    return level.of(left, played.lie or "rough"), kind_at(left)
 
 
 @dataclass(frozen=True)

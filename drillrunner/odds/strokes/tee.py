@@ -75,7 +75,7 @@ class Way:
 
 
 @dataclass(frozen=True)
-class TeeShot:
+class ClubOffTee:
     """A club as a player hits it: the ways that it may go. length: yards, as meant."""
 
     club: str
@@ -98,7 +98,7 @@ class Line:
         return self.middle - self.expected >= NO_DIFFERENCE
 
 
-def model_shot(club: str, golfer: Golfer, length: float) -> TeeShot:
+def model_shot(club: str, golfer: Golfer, length: float) -> ClubOffTee:
     """How a golfer of the model hits a club that goes so far: well, short, or wild."""
     across, along = golfer.sds(length, "tee")
     bad = golfer.bad_shots
@@ -110,12 +110,12 @@ def model_shot(club: str, golfer: Golfer, length: float) -> TeeShot:
         Way(short, _normal(SHORT_ACROSS * across), _cells(SHORT_OF * length, SHORT_SD * length)),
         Way(wild, _normal(WILD_ACROSS * across), _cells(WILD_OF * length, along)),
     )
-    return TeeShot(club, length, ways)
+    return ClubOffTee(club, length, ways)
 
 
 def own_shot(
     club: str, length: float, lateral: Plausible, depth: Plausible, golfer: Golfer
-) -> TeeShot:
+) -> ClubOffTee:
     """How a player hits a club: their own pattern, averaged over all that is plausible of it.
 
     Wild ones are in its tails. Short ones are as the golfer of the player's index has them: a
@@ -129,11 +129,11 @@ def own_shot(
         Way(1.0 - short, below, _cells(length + bias, half)),
         Way(short, below, _cells(SHORT_OF * length, SHORT_SD * length)),
     )
-    return TeeShot(club, length, ways)
+    return ClubOffTee(club, length, ways)
 
 
 def best_lines(
-    hole: TeeHole, shots: Sequence[TeeShot], level: Level, ground: Ground = TEST_GROUND
+    hole: TeeHole, shots: Sequence[ClubOffTee], level: Level, ground: Ground = TEST_GROUND
 ) -> tuple[Line, ...]:
     """For each club the line with the fewest expected strokes, the best club first.
 
@@ -144,7 +144,7 @@ def best_lines(
     return tuple(sorted(lines, key=lambda line: line.expected))
 
 
-def _best(shot: TeeShot, found: Floats) -> Line:
+def _best(shot: ClubOffTee, found: Floats) -> Line:
     middle = float(found[AIMS.index(0)])
     least = float(found.min())
     near = [aim for aim, strokes in zip(AIMS, found, strict=True) if strokes <= least + 0.001]
@@ -154,7 +154,7 @@ def _best(shot: TeeShot, found: Floats) -> Line:
 
 def expected(
     hole: TeeHole,
-    shot: TeeShot,
+    shot: ClubOffTee,
     level: Level,
     aims: Sequence[float] = AIMS,
     ground: Ground = TEST_GROUND,
@@ -163,7 +163,7 @@ def expected(
     return _expected(_Places(hole, level, ground), shot, aims)
 
 
-def _expected(places: _Places, shot: TeeShot, aims: Sequence[float]) -> Floats:
+def _expected(places: _Places, shot: ClubOffTee, aims: Sequence[float]) -> Floats:
     left = np.zeros(len(aims))
     out = np.zeros(len(aims))
     for way in shot.ways:
@@ -184,7 +184,7 @@ def zones(hole: TeeHole, places: Sequence[float], ground: Ground = TEST_GROUND) 
     return [found.zone(place)[0] for place in places]
 
 
-def across(shot: TeeShot, aim: float, places: Sequence[float]) -> list[float]:
+def across(shot: ClubOffTee, aim: float, places: Sequence[float]) -> list[float]:
     """How likely a shot aimed there finishes within half a yard of each place across."""
     at = np.asarray(places, float) - aim
     found = np.zeros(len(at))

@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING
 from drillrunner.practice.looking_back.need_words import worst_of
 from drillrunner.practice.sessions.claims import (
     KIND_WORDS,
+    ClubSwing,
     DrillFact,
     Facts,
-    Swing,
     claim,
     need_words,
 )
@@ -37,7 +37,7 @@ class NextThing:
     why: str
     sure: str
     drill: str | None = None
-    find: Swing | None = None
+    find: ClubSwing | None = None
 
     @property
     def line(self) -> str:
@@ -46,7 +46,7 @@ class NextThing:
 
 
 def what_next(
-    facts: Facts, wider: Mapping[Swing, str], fell: Mapping[str, str]
+    facts: Facts, wider: Mapping[ClubSwing, str], fell: Mapping[str, str]
 ) -> Iterator[NextThing]:
     """What to do next, the strongest evidence first; no drill and no search is named twice.
 
@@ -61,7 +61,9 @@ def what_next(
         named.add(does)
 
 
-def _all(facts: Facts, wider: Mapping[Swing, str], fell: Mapping[str, str]) -> Iterator[NextThing]:
+def _all(
+    facts: Facts, wider: Mapping[ClubSwing, str], fell: Mapping[str, str]
+) -> Iterator[NextThing]:
     worst = worst_of(facts.needs)
     if worst is not None:
         drill = _serving(worst.kind, facts)
@@ -125,7 +127,7 @@ def _best_first(drills: Iterable[DrillFact], facts: Facts) -> Sequence[DrillFact
     return sorted(playable, key=lambda drill: (-claim(drill, facts).value, drill.id))
 
 
-def _of_clubs(said: Mapping[Swing, str], facts: Facts, sure: str) -> Iterator[NextThing]:
+def _of_clubs(said: Mapping[ClubSwing, str], facts: Facts, sure: str) -> Iterator[NextThing]:
     for swing, why in sorted(said.items()):
         having = [d for d in facts.drills if d.needs is None and swing in d.swings]
         if having:
@@ -133,7 +135,7 @@ def _of_clubs(said: Mapping[Swing, str], facts: Facts, sure: str) -> Iterator[Ne
             yield NextThing(drill.title, f"{facts.named(swing[0])}, {why}", sure, drill.id)
 
 
-def _find(swing: Swing, facts: Facts, why: str) -> NextThing:
+def _find(swing: ClubSwing, facts: Facts, why: str) -> NextThing:
     club, how = swing
     named = facts.named(club) + ("" if how == "full" else f", {how}")
     return NextThing(f"Find the stock carry of your {named}", why, "", find=swing)

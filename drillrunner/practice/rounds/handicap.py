@@ -14,10 +14,9 @@ from fractions import Fraction
 from math import floor
 from typing import Literal
 
-STANDARD_SLOPE = 113
-SLOPES = (55, 155)
-"""The slope of a course of standard difficulty, the least and the most (rule 5.1a, appendix G)."""
+from drillrunner.catalogue.courses import SLOPES
 
+STANDARD_SLOPE = 113
 PCC = (-1, 3)
 """The playing conditions calculation is between these (rule 5.6)."""
 

@@ -12,12 +12,12 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
+from drillrunner.catalogue.courses import SLOPES
 from drillrunner.practice.carries.columns import Sheet
 from drillrunner.practice.rounds.card_file import BadCard, too_long
 from drillrunner.practice.rounds.days import not_yet
 from drillrunner.practice.rounds.handicap import (
     PCC,
-    SLOPES,
     USUAL,
     Options,
     differential,

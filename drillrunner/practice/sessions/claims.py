@@ -45,7 +45,7 @@ QUICK = 30.0
 """Seconds a ball: with more balls than this leaves time for, a drill is played at the bucket's
 own pace. Common practice, no source."""
 
-Swing = tuple[str, str]
+ClubSwing = tuple[str, str]
 """A club and a swing of it."""
 
 KIND_WORDS: Mapping[str, str] = {
@@ -72,7 +72,7 @@ def part_of(club: Club | None) -> str:
 
 
 @dataclass(frozen=True)
-class Turns:
+class DialEnds:
     """The dial of a drill: its field as `--set` takes it, its ends and step, in the file's unit."""
 
     field: str
@@ -101,15 +101,15 @@ class DrillFact:
     last_played: datetime | None = None
     best: Score = None
     last: Score = None
-    needs: Swing | None = None
+    needs: ClubSwing | None = None
     finished: bool = False
     just_set: bool = False
     beatable: bool = True
-    swings: tuple[Swing, ...] = ()
+    swings: tuple[ClubSwing, ...] = ()
     serves: tuple[tuple[str, float], ...] = ()
     carry: bool = False
     part: str = "irons"
-    dial: Turns | None = None
+    dial: DialEnds | None = None
     between: bool = False
     green: bool = False
 
@@ -153,10 +153,10 @@ class Facts:
 
     drills: tuple[DrillFact, ...]
     now: datetime
-    stale: tuple[Swing, ...] = ()
-    carries: frozenset[Swing] = frozenset()
-    balls: Mapping[Swing, int] = field(default_factory=dict)
-    sides: Mapping[Swing, str] = field(default_factory=dict)
+    stale: tuple[ClubSwing, ...] = ()
+    carries: frozenset[ClubSwing] = frozenset()
+    balls: Mapping[ClubSwing, int] = field(default_factory=dict)
+    sides: Mapping[ClubSwing, str] = field(default_factory=dict)
     needs: tuple[Need, ...] = ()
     wanted: float | None = None
     visits: int = 1000
@@ -219,7 +219,7 @@ def to_the_half(count: float) -> str:
     return f"{round(2 * count) / 2:g}"
 
 
-def counting(facts: Facts) -> dict[str, Need]:
+def needs_that_count(facts: Facts) -> dict[str, Need]:
     """The needs that count: from three rounds on, and only what is lost."""
     return {need.kind: need for need in facts.needs if need.rounds >= EARLY and need.lost > 0}
 
@@ -231,7 +231,7 @@ def unknown(balls: int) -> float:
 
 def claim(drill: DrillFact, facts: Facts) -> Claim:
     """What a drill is worth to this player now."""
-    needs = counting(facts)
+    needs = needs_that_count(facts)
     shares = [(needs[kind].lost * share, kind) for kind, share in drill.serves if kind in needs]
     need = sum(cost for cost, _ in shares)
     sided = next((swing for swing in drill.swings if swing in facts.sides), None)

@@ -40,12 +40,12 @@ from drillrunner.practice.sessions.claims import (
     DrillFact,
     Facts,
     claim,
-    counting,
     need_words,
+    needs_that_count,
     shrinking,
 )
-from drillrunner.practice.sessions.fitting import EVEN, Chances, Fit, Fitting
-from drillrunner.practice.sessions.pack import Item, ordered, pack
+from drillrunner.practice.sessions.fitting import EVEN, Chances, DrillFit, Fitting
+from drillrunner.practice.sessions.pack import Offered, ordered, pack
 from drillrunner.practice.sessions.refit import balls as ball_words
 from drillrunner.practice.sessions.refit import minutes as minute_words
 from drillrunner.practice.sessions.session import Limits
@@ -151,7 +151,7 @@ def compose(
     )
 
 
-def _item(found: Claim, pace: float, measuring: bool) -> Item:
+def _item(found: Claim, pace: float, measuring: bool) -> Offered:
     """A claim as it is packed: worth its value for each minute that the drill is meant for.
 
     When it is to measure, its value is of all its balls already.
@@ -159,9 +159,9 @@ def _item(found: Claim, pace: float, measuring: bool) -> Item:
     drill = found.drill
     minutes, balls = drill.takes(pace)
     if measuring:
-        return Item(drill.id, found.value, minutes, balls, drill.part)
+        return Offered(drill.id, found.value, minutes, balls, drill.part)
     meant, _ = drill.takes(QUICK)
-    return Item(drill.id, found.value * meant, minutes, balls, drill.club)
+    return Offered(drill.id, found.value * meant, minutes, balls, drill.club)
 
 
 def _work(
@@ -171,7 +171,7 @@ def _work(
     again = AGAIN_MEASURING if measuring else AGAIN
     known = {found.drill.id: found for found in claims}
 
-    def best(ids: Iterable[str]) -> tuple[Item, ...]:
+    def best(ids: Iterable[str]) -> tuple[Offered, ...]:
         items = [_item(known[id], pace, measuring) for id in ids]
         return pack(items, purse.minutes, purse.balls, again)
 
@@ -256,7 +256,7 @@ def _notes(
             "down most; what to work on follows from that"
         )
     served = {kind for found in claims.values() for kind, _ in found.drill.serves}
-    for kind, need in counting(facts).items():
+    for kind, need in needs_that_count(facts).items():
         if kind not in served:
             yield f"{need_words(need)}: there is no drill for it here"
     if not free and purse.balls:
@@ -348,12 +348,12 @@ def search_plan(club: str, swing: str, title: str, why: str, warm: bool) -> Plan
 
 
 def _block(
-    found: Claim, pace: float, fit: Fit, as_written: frozenset[str], why: str | None = None
+    found: Claim, pace: float, fit: DrillFit, as_written: frozenset[str], why: str | None = None
 ) -> Block:
     drill = found.drill
     minutes, balls = drill.takes(pace)
     if drill.id in as_written:
-        fit = Fit(None)
+        fit = DrillFit(None)
     odds = fit.odds
     why = found.why if why is None else why
     if not fit.good:
@@ -384,7 +384,7 @@ def _last(found: Claim, pace: float, fitting: Fitting, as_written: frozenset[str
     return _block(found, pace, fit, as_written, _stake(found.drill, fit))
 
 
-def _stake(drill: DrillFact, fit: Fit) -> str:
+def _stake(drill: DrillFact, fit: DrillFit) -> str:
     """What is at stake in the game to finish on."""
     odds = fit.odds
     chance = "" if odds is None or odds.beats is None else f", {round(100 * odds.beats)} % today"

@@ -44,7 +44,7 @@ Chances = Callable[[str, tuple[str, ...]], Odds | None]
 
 
 @dataclass(frozen=True)
-class Fit:
+class DrillFit:
     """A drill as it goes into a plan. set: settings that differ from the file, as `--set` takes.
 
     good: neither hopeless nor sure; what nothing is known of is taken to be.
@@ -68,18 +68,18 @@ class Fitting:
         self._chances = chances
         self.wanted = wanted
         self._known: dict[tuple[str, tuple[str, ...]], Odds | None] = {}
-        self._fits: dict[tuple[str, bool], Fit] = {}
+        self._fits: dict[tuple[str, bool], DrillFit] = {}
 
-    def of(self, drill: DrillFact, stake: bool = False) -> Fit:
+    def of(self, drill: DrillFact, stake: bool = False) -> DrillFit:
         """How a drill fits. stake: it is to have a chance with something at stake."""
         key = drill.id, stake
         if key not in self._fits:
             self._fits[key] = self._fit(drill, STAKE if stake else (HOPELESS, SURE))
         return self._fits[key]
 
-    def as_written(self, drill: DrillFact) -> Fit:
+    def as_written(self, drill: DrillFact) -> DrillFit:
         """A drill as its file has it, whether it fits or not."""
-        return Fit(self._odds(drill, ()))
+        return DrillFit(self._odds(drill, ()))
 
     def _odds(self, drill: DrillFact, set: tuple[str, ...]) -> Odds | None:
         if self._chances is None:
@@ -89,26 +89,26 @@ class Fitting:
             self._known[key] = self._chances(*key)
         return self._known[key]
 
-    def _fit(self, drill: DrillFact, within: tuple[float, float]) -> Fit:
+    def _fit(self, drill: DrillFact, within: tuple[float, float]) -> DrillFit:
         odds = self._odds(drill, ())
         if odds is None or _in(odds, within):
-            return Fit(odds)
+            return DrillFit(odds)
         turned = self._turned(drill, within) if drill.dial is not None else None
         if turned is not None:
             return turned
         easy = odds.beats is None or odds.beats > SURE
-        return Fit(odds, good=odds.ends >= HOPELESS and easy)
+        return DrillFit(odds, good=odds.ends >= HOPELESS and easy)
 
-    def _turned(self, drill: DrillFact, within: tuple[float, float]) -> Fit | None:
+    def _turned(self, drill: DrillFact, within: tuple[float, float]) -> DrillFit | None:
         dial = drill.dial
         assert dial is not None
         wanted = min(max(self.wanted, within[0]), within[1])
-        tried: dict[int, Fit] = {}
+        tried: dict[int, DrillFit] = {}
 
         def at(step: int) -> float | None:
             if step not in tried:
                 set = (f"{dial.field}={text(dial.low + step * dial.step)}",)
-                tried[step] = Fit(self._odds(drill, set), set)
+                tried[step] = DrillFit(self._odds(drill, set), set)
             odds = tried[step].odds
             return None if odds is None else odds.beats
 
@@ -127,7 +127,7 @@ class Fitting:
                 high, last = middle, now
         good = [fit for fit in tried.values() if fit.odds is not None and _in(fit.odds, within)]
 
-        def off(fit: Fit) -> tuple[float, tuple[str, ...]]:
+        def off(fit: DrillFit) -> tuple[float, tuple[str, ...]]:
             assert fit.odds is not None
             assert fit.odds.beats is not None
             return abs(fit.odds.beats - wanted), fit.set

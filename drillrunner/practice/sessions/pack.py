@@ -18,7 +18,7 @@ EQUAL = 1e-9
 
 
 @dataclass(frozen=True)
-class Item:
+class Offered:
     """A drill to be packed. group: what variety is asked of."""
 
     id: str
@@ -28,7 +28,7 @@ class Item:
     group: str
 
 
-def total(items: Sequence[Item], again: float) -> float:
+def total(items: Sequence[Offered], again: float) -> float:
     """What a choice is worth. again: the share that each further one of a group keeps."""
     found = 0.0
     seen: dict[str, int] = {}
@@ -38,7 +38,9 @@ def total(items: Sequence[Item], again: float) -> float:
     return round(found, 6)
 
 
-def pack(items: Sequence[Item], minutes: int, balls: int, again: float = 0.5) -> tuple[Item, ...]:
+def pack(
+    items: Sequence[Offered], minutes: int, balls: int, again: float = 0.5
+) -> tuple[Offered, ...]:
     """The best choice within minutes and balls, the most worth first; empty where nothing fits."""
     fitting = [item for item in items if item.minutes <= minutes and item.balls <= balls]
     dense = sorted(fitting, key=lambda item: (-item.worth / item.minutes, item.id))[:MOST]
@@ -51,9 +53,9 @@ def pack(items: Sequence[Item], minutes: int, balls: int, again: float = 0.5) ->
 class _Search:
     """Depth first over taking and leaving, cut where even all the rest adds too little."""
 
-    def __init__(self, order: Sequence[Item], again: float) -> None:
+    def __init__(self, order: Sequence[Offered], again: float) -> None:
         self.order, self.again = order, again
-        self.best: tuple[Item, ...] = ()
+        self.best: tuple[Offered, ...] = ()
         self._most = 0.0
         # Of each place those before it that lead: it is not taken where one of them was left.
         self._before = [
@@ -67,7 +69,7 @@ class _Search:
         minutes: int,
         balls: int,
         worth: float,
-        taken: tuple[Item, ...],
+        taken: tuple[Offered, ...],
         seen: Mapping[str, int],
         left: int = 0,
     ) -> None:
@@ -106,12 +108,12 @@ class _Search:
         by_minutes = _in_part([(worth, minutes) for worth, minutes, _ in rest], minutes)
         return min(by_minutes, _in_part([(worth, balls) for worth, _, balls in rest], balls))
 
-    def _keep(self, worth: float, taken: tuple[Item, ...]) -> None:
+    def _keep(self, worth: float, taken: tuple[Offered, ...]) -> None:
         if worth > self._most + EQUAL:
             self.best, self._most = taken, worth
 
 
-def _leads(one: Item, other: Item) -> bool:
+def _leads(one: Offered, other: Offered) -> bool:
     """Whether the other can always be changed for this one without loss."""
     return one.group == other.group and one.minutes <= other.minutes and one.balls <= other.balls
 
@@ -127,13 +129,13 @@ def _in_part(rest: list[tuple[float, int]], room: int) -> float:
     return found
 
 
-def ordered(items: Sequence[Item], last: str | None) -> tuple[Item, ...]:
+def ordered(items: Sequence[Offered], last: str | None) -> tuple[Offered, ...]:
     """The items so that neighbours differ in group where that can be, the most worth first.
 
     last: the group of what comes after them.
     """
     left = sorted(items, key=lambda item: (-item.worth, item.id))
-    found: list[Item] = []
+    found: list[Offered] = []
     after = last
     while left:
         counts = {item.group: 0 for item in left}

@@ -11,9 +11,9 @@ from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.catalogue.drill import BadDrill, Drill, NeedsStock
 from drillrunner.catalogue.loader import Catalogue
 from drillrunner.catalogue.plans import Block, Plan
-from drillrunner.odds.strokes.needs import band
+from drillrunner.odds.strokes.needs import kind_at
 from drillrunner.practice.carries.stock import STALE_DAYS, Stocks
-from drillrunner.practice.sessions.claims import DrillFact, Facts, Swing, Turns, part_of
+from drillrunner.practice.sessions.claims import ClubSwing, DialEnds, DrillFact, Facts, part_of
 from drillrunner.practice.sessions.fitting import EVEN
 from drillrunner.practice.sessions.session import BlockState, Limits
 from drillrunner.rules.reach import can_beat
@@ -71,7 +71,7 @@ def drill_of(block: Block, catalogue: Catalogue, unit: Unit, stocks: Stocks) -> 
     return as_played(catalogue.drill(block.drill or "").with_set(block.set), unit, stocks)
 
 
-def usual_carry(club: str) -> float:
+def average_carry(club: str) -> float:
     """Yards that a club carries on average, for stations without a number."""
     known = CLUBS.get(club)
     return float(known.usual_carry or 90) if known else 90.0
@@ -96,14 +96,14 @@ def _kind(station: Station, unit: Unit, usual: Callable[[str], float]) -> str:
     if carry is None and part_of(CLUBS.get(station.club)) == "woods":
         return "driving"
     yards = usual(station.club) if carry is None else float(convert(carry, unit, "yd"))
-    return band(yards)
+    return kind_at(yards)
 
 
-def _dial(drill: Drill) -> Turns | None:
+def _dial(drill: Drill) -> DialEnds | None:
     dial = drill.dial
     if dial is None:
         return None
-    return Turns(dial.field, dial.low, dial.high, dial.step)
+    return DialEnds(dial.field, dial.low, dial.high, dial.step)
 
 
 def facts_of(
@@ -114,7 +114,7 @@ def facts_of(
     best: Callable[[str], Best | None],
     now: datetime,
     stale_days: int = STALE_DAYS,
-    usual: Callable[[str], float] = usual_carry,
+    usual: Callable[[str], float] = average_carry,
 ) -> Facts:
     """What `compose` needs of the drills. runs: this player's, newest first. best: by fingerprint.
 
@@ -122,7 +122,7 @@ def facts_of(
     """
     newest: dict[str, StoredRun] = {}
     finished: dict[str, StoredRun] = {}
-    measured: Counter[Swing] = Counter()
+    measured: Counter[ClubSwing] = Counter()
     lately = now - timedelta(days=LATELY_DAYS)
     for run in runs:
         newest.setdefault(run.drill, run)

@@ -93,7 +93,7 @@ class BlockSummary:
 
 
 @dataclass(frozen=True)
-class Change:
+class PatternChange:
     """The picture of one club and swing in one direction before a session, and in it alone.
 
     before, today: half the width that holds two shots in three, in yards, with its 80 % interval.
@@ -163,7 +163,7 @@ class Summary:
     blocks: tuple[BlockSummary, ...]
     pace: float | None
     away: float
-    changes: tuple[Change, ...]
+    changes: tuple[PatternChange, ...]
     next_time: tuple[str, ...]
 
     @property
@@ -212,7 +212,7 @@ def summarise(
     played: Mapping[str, RunOfBlock],
     unit: Unit = "yd",
     routine: float | None = ROUTINE,
-    changes: Sequence[Change] = (),
+    changes: Sequence[PatternChange] = (),
 ) -> Summary:
     """The summary of a session.
 
@@ -295,7 +295,7 @@ def pattern_change(
     picture: Picture,
     records: Sequence[StoredShot],
     runs: Iterable[str],
-) -> Change | None:
+) -> PatternChange | None:
     """The pattern of a club before these runs and in them; `None` if they hold no ball that tells.
 
     picture: the player's, from all their `records` with the club and swing.
@@ -308,7 +308,7 @@ def pattern_change(
     before, today = earlier.of(direction), own.of(direction)
     if today.shots <= 0:
         return None
-    return Change(club, swing, direction, before.half_width, today.half_width, today.shots)
+    return PatternChange(club, swing, direction, before.half_width, today.half_width, today.shots)
 
 
 def _ball_times(events: Iterable[Event]) -> tuple[datetime, ...]:

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from drillrunner.catalogue.plans import Plan
 from drillrunner.odds.strokes.needs import Kind, Need
-from drillrunner.practice.sessions.claims import DrillFact, Facts, Turns, claim
+from drillrunner.practice.sessions.claims import DialEnds, DrillFact, Facts, claim
 from drillrunner.practice.sessions.compose import compose
 from drillrunner.practice.sessions.fitting import NEAR, Odds
 from drillrunner.practice.sessions.refit import Share, fit
@@ -21,7 +21,7 @@ from drillrunner.practice.sessions.session import Limits
 NOW = datetime(2024, 5, 1, tzinfo=UTC)
 CLUBS = ("driver", "7-iron", "sand-wedge")
 PARTS = {"driver": "woods", "7-iron": "irons", "sand-wedge": "wedges"}
-DIAL = Turns("aim.width", Decimal(10), Decimal(60), Decimal(1))
+DIAL = DialEnds("aim.width", Decimal(10), Decimal(60), Decimal(1))
 
 scores = st.none() | st.integers(0, 40).map(Decimal)
 drills = st.lists(
@@ -72,7 +72,7 @@ def fact(
     minutes: int = 6,
     club: str = "",
     serves: str | None = None,
-    dial: Turns | None = None,
+    dial: DialEnds | None = None,
 ) -> DrillFact:
     return DrillFact(
         id,

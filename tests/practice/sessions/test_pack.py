@@ -5,12 +5,12 @@ from __future__ import annotations
 import random
 from itertools import combinations, pairwise
 
-from drillrunner.practice.sessions.pack import Item, ordered, pack, total
+from drillrunner.practice.sessions.pack import Offered, ordered, pack, total
 
 
-def some_items(rng: random.Random, most: int) -> list[Item]:
+def some_items(rng: random.Random, most: int) -> list[Offered]:
     return [
-        Item(
+        Offered(
             f"d{at}",
             round(rng.uniform(0, 20), 3),
             rng.randint(1, 15),
@@ -43,7 +43,7 @@ def test_the_order_of_the_list_says_nothing() -> None:
     for _ in range(50):
         items = some_items(rng, 10)
         # Equal worths, so that ids must settle it.
-        items = [Item(i.id, round(i.worth / 10), i.minutes, i.balls, i.group) for i in items]
+        items = [Offered(i.id, round(i.worth / 10), i.minutes, i.balls, i.group) for i in items]
         found = pack(items, 30, 50)
         shuffled = items[:]
         rng.shuffle(shuffled)

@@ -9,7 +9,7 @@ import pytest
 
 from drillrunner.odds.desk import Picture, player_for
 from drillrunner.odds.pattern import Band
-from drillrunner.practice.sessions.summary import Change
+from drillrunner.practice.sessions.summary import PatternChange
 from drillrunner.rules import Aim
 from tests.odds.balls import typed
 from tests.rules.bundled import make
@@ -19,8 +19,8 @@ def band(middle: float, factor: float) -> Band:
     return Band(middle, middle / factor, middle * factor)
 
 
-def change(before: Band, today: Band, shots: int = 50) -> Change:
-    return Change("lob-wedge", "full", "lateral", before, today, shots)
+def change(before: Band, today: Band, shots: int = 50) -> PatternChange:
+    return PatternChange("lob-wedge", "full", "lateral", before, today, shots)
 
 
 def test_bands_that_meet_say_what_they_could_have_shown() -> None:
