@@ -188,8 +188,8 @@ def _work(
 
 
 def _in_order(
-    work: Sequence[Claim], finish: Claim | None, item: Callable[[Claim], Item]
-) -> list[Item]:
+    work: Sequence[Claim], finish: Claim | None, item: Callable[[Claim], Offered]
+) -> list[Offered]:
     """The drills of the middle as they are played: neighbours differ, and one walk is enough."""
     on_green = [item(found) for found in work if found.drill.green]
     at_bay = [item(found) for found in work if not found.drill.green]
