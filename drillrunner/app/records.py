@@ -79,6 +79,7 @@ class Records:
         self.database = database
         self.own = name if private else None
         """The one whose records these are, where nobody else's are read."""
+        self._bay: str | None = None
         self.store: Store | None = None
         self.facts = facts.first(database, name)
         """What is known of them without asking."""
@@ -116,7 +117,15 @@ class Records:
         """They, opened once more. Raises StoreError."""
         from drillrunner.store.store import Store
 
-        return Store.open(self.database, self.app.clock, own=self.own)
+        store = Store.open(self.database, self.app.clock, own=self.own)
+        store.database.bay = self._bay
+        return store
+
+    def be_in_bay(self, name: str | None) -> None:
+        """What is typed from now on belongs to a visit in this bay."""
+        self._bay = name
+        if self.store is not None:
+            self.store.database.bay = name
 
     def opened(self, store: Store) -> None:
         """They are there: settle what hangs on them, then do what was asked for."""

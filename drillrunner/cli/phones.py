@@ -51,13 +51,23 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         put_json(
             [
-                {"phone": one.name, "player": name, "about": one.about, "seen": _time(one.seen)}
+                {
+                    "phone": one.name,
+                    "player": name,
+                    "about": one.about,
+                    "bay": one.bay,
+                    "seen": _time(one.seen),
+                }
                 for one, name in rows
             ]
         )
     else:
-        cells = [(one.name, name or "nobody yet", one.about, _time(one.seen)) for one, name in rows]
-        put(table(("phone", "player", "what", "seen"), cells) if cells else "no phone came in yet")
+        heads = ("phone", "player", "what", "bay", "seen")
+        cells = [
+            (one.name, name or "nobody yet", one.about, one.bay or "", _time(one.seen))
+            for one, name in rows
+        ]
+        put(table(heads, cells) if cells else "no phone came in yet")
     return FINE if rows else NOTHING
 
 

@@ -38,6 +38,14 @@ class Away(Message):
     """The page has gone; it may come back."""
 
 
+class InBay(Message):
+    """The bay that the phone is in, as its link names it."""
+
+    def __init__(self, name: str | None) -> None:
+        super().__init__()
+        self.name = name
+
+
 def told_anew(driver: type[Driver]) -> type[Driver]:
     """A driver of a browser that also hears that its page came back."""
 
@@ -46,6 +54,9 @@ def told_anew(driver: type[Driver]) -> type[Driver]:
             self._app.post_message(Anew())
         elif kind == "gone":
             self._app.post_message(Away())
+        elif kind == "bay":
+            name = payload.get("name")
+            self._app.post_message(InBay(None if name is None else str(name)))
         else:
             driver.on_meta(self, kind, payload)  # type: ignore[attr-defined]
 
@@ -93,6 +104,10 @@ class ServedApp(DrillrunnerApp):
         write = getattr(self._driver, "write_meta", None)
         if write is not None:
             write(what)
+
+    @on(InBay)
+    def _in_bay(self, event: InBay) -> None:
+        self.records.be_in_bay(event.name)
 
     @on(Away)
     def _unseen(self) -> None:

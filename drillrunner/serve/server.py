@@ -15,7 +15,7 @@ from typing import Any, TypeVar
 
 from aiohttp import WSMsgType, web
 
-from drillrunner.serve import checks, forms, pages
+from drillrunner.serve import bay, checks, forms, pages
 from drillrunner.serve.guard import Guard
 from drillrunner.serve.nursery import Order
 from drillrunner.serve.players import NotHad, Players, StoreError
@@ -103,6 +103,7 @@ class Server:
         await self.seats.end()
 
     async def _sweep(self) -> None:
+        said = ""
         while True:
             await asyncio.sleep(SWEEP)
             try:
@@ -110,8 +111,11 @@ class Server:
                 for hash in list(self._pages):
                     if await self._ask(self.phones.find, hash) is None:
                         await self._put_out(hash)
+                said = ""
             except Exception as error:  # what fails once may work the next time
-                self._told(f"looking after the phones: {type(error).__name__}: {error}")
+                before, said = said, f"looking after the phones: {type(error).__name__}: {error}"
+                if said != before:
+                    self._told(said)
 
     async def _ask(self, do: Callable[..., T], *of: object) -> T:
         """Do what may wait for a disk or take long, beside the loop."""
@@ -133,6 +137,7 @@ class Server:
         except StoreError as error:
             response = _plain(503, str(error))
         if not response.prepared:
+            bay.keep(request, response, self.settings.secure)
             for name, text in checks.headers(request.host).items():
                 response.headers.setdefault(name, text)
             response.headers.setdefault("Cache-Control", "no-store")
@@ -152,7 +157,7 @@ class Server:
             return None
         phone = await self._ask(self.phones.find, hash_of(cookie))
         if phone is not None:
-            await self._ask(self.phones.here, phone.hash)
+            await self._ask(self.phones.here, phone.hash, bay.named(request))
         return phone
 
     async def _needed(self, request: web.Request) -> Phone:
@@ -301,6 +306,7 @@ class Server:
         try:
             seat = await self.seats.open(phone.hash, order)
             await seat.attach(page, size)
+            seat.note(type="bay", name=bay.named(request))
             await self._follow(page, seat)
             seat.detach(page)
         except (Full, NoApp) as error:

@@ -113,9 +113,13 @@ def _days(visits: Sequence[VisitInfo], by_day: Mapping[date, int]) -> Iterator[D
         noted = (
             ()
             if visit is None
-            else (visit.place, visit.surface, visit.ball, visit.wind, visit.note)
+            else (visit.place, _bay(visit), visit.surface, visit.ball, visit.wind, visit.note)
         )
         yield Day(day, balls, ", ".join(filter(None, noted)))
+
+
+def _bay(visit: VisitInfo) -> str:
+    return "" if visit.bay is None else f"bay {visit.bay}"
 
 
 def _sessions(store: Store, player: PlayerInfo, span: Covered) -> Iterator[Summary]:

@@ -75,6 +75,9 @@ CHECKED = 64 * 2**20
 LOST = ("OperationalError", "InterfaceError")
 """What a driver raises when its connection is gone, without the server having said anything."""
 
+BAY = "drillrunner bay"
+"""Under what a connection that is written by keeps the name of the bay."""
+
 PARAMETER = re.compile(r":([a-z_]+)")
 
 Row = Sequence[Any]
@@ -154,6 +157,8 @@ class Database:
     ) -> None:
         self.wait = wait
         self.own = own
+        self.bay: str | None = None
+        """Where it is written from, for the visits that it is written in."""
         self.throwaway = throwaway
         self.path, self._url = _where(target)
         self._read_only: ReadOnly | None = None
@@ -307,6 +312,7 @@ class Database:
                         if seconds != self.wait:
                             limit = f"SET LOCAL lock_timeout = {round(seconds * 1000)}"
                             connection.exec_driver_sql(limit)
+                        connection.info[BAY] = self.bay
                         yield connection.execution_options(drillrunner_writes=True)
                     return
                 self._still_there()
@@ -315,6 +321,7 @@ class Database:
                 driver = self._writer.connection.driver_connection
                 assert isinstance(driver, sqlite3.Connection)
                 driver.execute(f"PRAGMA busy_timeout = {round(seconds * 1000)}")
+                self._writer.info[BAY] = self.bay
                 with self._writer.begin():
                     yield self._writer
                 self._seen = _Seen.of(self.path)

@@ -186,6 +186,7 @@ class VisitInfo(NamedTuple):
     ball: str | None
     wind: str | None
     note: str | None
+    bay: str | None = None
 
 
 class SessionEvent(NamedTuple):

@@ -9,16 +9,16 @@ from typing import Any
 from sqlalchemy import Connection, bindparam, insert, select, update
 
 from drillrunner.store import tables as t
-from drillrunner.store.database import Prepared
+from drillrunner.store.database import BAY, Prepared
 from drillrunner.store.errors import StoreError
 from drillrunner.store.records import IS_PLAYER, columns
 from drillrunner.store.shapes import VisitInfo
 from drillrunner.store.stored import prose
 
-NOTED = ("place", "surface", "ball", "wind", "note")
+NOTED = ("place", "surface", "ball", "wind", "note", "bay")
 
 _TODAYS = Prepared(
-    select(t.visit.c.id)
+    select(t.visit.c.id, t.visit.c.bay)
     .where(t.visit.c.player == bindparam("player"), t.visit.c.day == bindparam("day"))
     .order_by(t.visit.c.number.desc())
     .limit(1)
@@ -36,13 +36,20 @@ _VISITS = (
 
 
 def visit_of_the_day(connection: Connection, player: int, at: datetime) -> str:
-    """The id of a player's visit on the local day of a moment; made if it is the first."""
-    day = at.date().isoformat()
-    id = _TODAYS.value(connection, {"player": player, "day": day})
-    if id is None:
+    """The id of a player's visit on the local day of a moment; made if it is the first.
+
+    The bay is kept with it, where one is known: the last of a day that had several.
+    """
+    day, bay = at.date().isoformat(), connection.info.get(BAY)
+    found = _TODAYS.row(connection, {"player": player, "day": day})
+    if found is None:
         id = str(uuid.uuid4())
-        connection.execute(insert(t.visit).values(id=id, player=player, day=day))
-    return str(id)
+        connection.execute(insert(t.visit).values(id=id, player=player, day=day, bay=bay))
+        return id
+    id = str(found[0])
+    if bay is not None and bay != found[1]:
+        connection.execute(update(t.visit).where(t.visit.c.id == id).values(bay=bay))
+    return id
 
 
 def visits(connection: Connection, player: str | None) -> tuple[VisitInfo, ...]:

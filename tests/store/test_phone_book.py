@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from drillrunner.rules.keypad import read
 from drillrunner.store import forget
 from drillrunner.store import tables as t
 from drillrunner.store.errors import StoreError
@@ -59,3 +60,13 @@ def test_forgetting_takes_phones_pin_and_word_along(store, ines) -> None:
     with store.database.reading() as connection:
         for table in (t.phones, t.pin, t.sharing):
             assert connection.execute(table.select()).first() is None
+
+
+def test_the_bay_is_kept_with_the_visit(store, ines, catalogue) -> None:
+    drill = catalogue.drill("hold-the-corridor")
+    for bay, wanted in ((None, None), ("7", "7"), (None, "7"), ("8", "8")):
+        store.database.bay = bay
+        playing = store.begin(ines.id, drill, tally=True)
+        playing.append(read("5", drill.game().ask))
+        assert [visit.bay for visit in store.visits(ines.id)] == [wanted]
+        store.give_up(playing.id)
