@@ -39,6 +39,8 @@ class Dialog(OneSize, Keyed, ModalScreen[str | None]):
         self.text = text
 
     def compose(self) -> ComposeResult:
+        gate = getattr(self.app, "gate", None)
+        self.set_class(gate is not None and gate.held, "-alone")
         with Vertical(id="dialog"):
             yield Static(self.title or "", id="dialog-title", markup=False)
             if self.text:

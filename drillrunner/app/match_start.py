@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Protocol
 
 from drillrunner.app import doors
 from drillrunner.app.dialog import Choice, Question
-from drillrunner.app.fields import about_of, bad_about, bad_name
+from drillrunner.app.fields import about_of, bad_name
 from drillrunner.app.host import Host
+from drillrunner.app.people import ask_about
 from drillrunner.catalogue.drill import BadDrill, NeedsStock
 from drillrunner.practice.matches.match import drawn_by_lot
 from drillrunner.practice.matches.record import Newcomer, Setup, common_unit
@@ -69,7 +70,11 @@ def _gather(
     if setup.draw:
         names = drawn_by_lot(names, app.clock().isoformat())
     new = {one.name: one for one in setup.new}
-    people = [store.player(name) or add(store, new.get(name, Newcomer(name))) for name in names]
+    people = [
+        store.player(name)
+        or (add(store, new[name]) if name in new else app.people.made(store.add_player(name)))
+        for name in names
+    ]
     unit = drill.unit if against else common_unit([one.unit for one in people], drill.unit)
     try:
         seats = [seat_for(store, player, drill, unit) for player in people]
@@ -108,14 +113,7 @@ def ask_who(
             if typed is not None:
                 then(Newcomer(name, *about_of(typed)))
 
-        app.push_screen(
-            Question(
-                f"{name}: index and card",
-                "As 18.4 men or 24 women: a starting guess until there are shots. Enter skips it.",
-                check=bad_about,
-            ),
-            told,
-        )
+        ask_about(app, name, told)
 
     app.push_screen(Question(title, check=bad_name), named)
 

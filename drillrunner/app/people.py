@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from drillrunner.app import doors
 from drillrunner.app.bare import Bare, BareScreen
 from drillrunner.app.dialog import Choice, Question
-from drillrunner.app.fields import bad_name
+from drillrunner.app.fields import about_of, bad_about, bad_name
 from drillrunner.app.records import Records
 from drillrunner.store.errors import StoreError
 
@@ -18,6 +18,12 @@ if TYPE_CHECKING:
     from drillrunner.store.store import Store
 
 
+def ask_about(app: Bare, name: str, then: Callable[[str | None], None]) -> None:
+    """Ask in one line for somebody's index and card; `then` has what was typed, or `None`."""
+    said = "As 18.4 men or 24 women: a starting guess until there are shots. Enter skips it."
+    app.push_screen(Question(f"{name}: index and card", said, check=bad_about), then)
+
+
 class People:
     """name: who is to play, if that was said; added if nobody is called so yet."""
 
@@ -25,13 +31,15 @@ class People:
         self.app = app
         self.records = records
         self.named = name
+        self.new: list[PlayerInfo] = []
+        """Who was made by being named, and is yet to be asked for index and card."""
         self.waiting: Callable[[], object] | None = None
         """What is done as soon as somebody plays."""
 
     def settle(self, store: Store) -> None:
         """Who plays: the one named (new, if need be), else the owner, else ask."""
         if self.named is not None:
-            self.app.player = store.player(self.named) or store.add_player(self.named)
+            self.app.player = store.player(self.named) or self.made(store.add_player(self.named))
             self.named = None
         if self.app.player is None:
             self.records.refresh()
@@ -42,6 +50,31 @@ class People:
             isinstance(screen, BareScreen) and screen.asks_who for screen in self.app.screen_stack
         ):
             self.add()
+
+    def made(self, player: PlayerInfo) -> PlayerInfo:
+        """Somebody was made by being named: what is asked of one made here is asked later, once."""
+        self.new.append(player)
+        return player
+
+    def ask_the_new(self) -> None:
+        """Ask who was made by being named for index and card; what was asked for came first."""
+        if self.new:
+            player = self.new.pop(0)
+            ask_about(self.app, player.name, lambda typed: self._told(player, typed))
+
+    def _told(self, player: PlayerInfo, typed: str | None) -> None:
+        index, column = about_of(typed or "")
+
+        def keep(store: Store) -> None:
+            known = {"index": index, "column": column}
+            given = {name: value for name, value in known.items() if value is not None}
+            changed = store.change_player(player.id, **given)
+            if self.app.player is not None and self.app.player.id == player.id:
+                self.now_plays(changed)
+
+        if index is not None or column is not None:
+            self.records.with_store(keep)
+        self.ask_the_new()
 
     def now_plays(self, player: PlayerInfo) -> None:
         """Make somebody the player of now, and do what waited for one."""

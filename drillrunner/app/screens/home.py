@@ -155,6 +155,8 @@ class HomeScreen(AsksOdds, BaseScreen):
         self._stocks = in_force(() if player is None else store.stock_carries(player.id))
         self._players = store.players()
         self.drillrunner.records.refresh()
+        if self.is_current and not self.drillrunner.gate.held:
+            self.drillrunner.people.ask_the_new()
 
     def changed(self) -> None:
         # What covers it has the machine to itself; it reads anew when it is come back to.

@@ -9,7 +9,7 @@ from textual.widgets import Input, OptionList
 
 from drillrunner.app import doors
 from drillrunner.app.app import DrillrunnerApp
-from drillrunner.app.dialog import Choice
+from drillrunner.app.dialog import Choice, Question
 from drillrunner.app.screens.clubs import ClubsScreen, identifier
 from drillrunner.app.screens.history import HistoryScreen
 from drillrunner.app.screens.home import HomeScreen
@@ -222,3 +222,37 @@ async def test_going_back_from_a_screen_that_cannot_be_read_leads_home(
         await pilot.pause()
         await pilot.press("2", "enter")
     assert app.return_code == 0
+
+
+async def test_who_was_made_by_being_named_is_asked_once_and_after_what_was_asked_for(
+    store: Store, make_app: Callable[..., DrillrunnerApp]
+) -> None:
+    app = make_app(player="Mara", drill="hold-the-corridor")
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        assert isinstance(app.screen, PlayScreen)
+        await pilot.press("5", "escape")
+        await ready(pilot)
+        assert "Mara: index and card" in shown(app)
+        await pilot.press(*"24 women", "enter")
+        await ready(pilot)
+        assert isinstance(app.screen, HomeScreen)
+        assert app.player is not None
+        assert (app.player.index, app.player.column) == (24, "women")
+    for keys in (("enter",), ("escape",)):
+        later = make_app(player="Ole" if keys == ("enter",) else "Pia")
+        async with later.run_test() as pilot:
+            await ready(pilot)
+            assert isinstance(later.screen, Question)
+            await pilot.press(*keys)
+            await pilot.press("8", "2")
+            await ready(pilot)
+            assert isinstance(later.screen, HomeScreen)
+    for name in ("Ole", "Mara"):
+        known = make_app(player=name)
+        async with known.run_test() as pilot:
+            await ready(pilot)
+            assert isinstance(known.screen, HomeScreen)
+    ole = store.player("Ole")
+    assert ole is not None
+    assert (ole.index, ole.column) == (None, None)

@@ -11,7 +11,12 @@ from pathlib import Path
 
 import pytest
 
+from drillrunner.catalogue.loader import bundled, load
+from drillrunner.practice.matches import challenge
+from drillrunner.rules.keypad import read
+from drillrunner.store.store import Store
 from tests.app.terminal.test_play import Terminal
+from tests.app.terminal.test_session import PLAN
 
 CORRIDOR = ("play", "hold-the-corridor")
 ENDS_WITHIN = 2.0
@@ -43,7 +48,10 @@ def test_what_was_typed_before_it_answers_no_question_that_gives_up(home: Path) 
     try:
         # Here 2 and Enter would choose to give up, if the list took them.
         terminal.type("2\r4")
-        terminal.wait_for("has an open run", "give up and start anew", "back")
+        seen = terminal.wait_for("has an open run", "give up and start anew", "back")
+        # Home is not what was asked for: no other drill stands under the question.
+        assert "Miss total" not in seen
+        assert "DRIVER" not in seen
         time.sleep(1.0)
         terminal.type("\r")
         # All three go to the run: short and left were typed, and Enter means nothing there.
@@ -53,13 +61,98 @@ def test_what_was_typed_before_it_answers_no_question_that_gives_up(home: Path) 
 
 
 def test_a_match_takes_what_was_typed_before_it(home: Path) -> None:
-    people = ("--player", "Ada", "--player", "Ben", "--turns", "run")
-    terminal = Terminal(*CORRIDOR, *people, "--db", str(home / "bay.db"))
+    database = str(home / "bay.db")
+    people = ("--player", "Ada", "--player", "Ben")
+    terminal = Terminal(*CORRIDOR, *people, "--db", database)
     try:
-        terminal.type("55")
-        terminal.wait_for("held 2", "Ada")
+        # Turn about: in for Ada, left for Ben, and so on, in the order typed.
+        terminal.type("545")
+        first = terminal.wait_for("to play")
+        assert "DRIVER" not in first
+        terminal.type("4")
+        until_typed(terminal, database, "5454")
     finally:
         terminal.kill()
+    with Store.open(database) as store:
+        lives = {
+            run.player: [one.text for one in store.entries(run.run)] for run in store.history()
+        }
+    assert lives == {"Ada": ["5", "5"], "Ben": ["4", "4"]}
+    again = Terminal(*CORRIDOR, *people, "--db", database)
+    try:
+        # Here 2 and Enter would choose what gives the open runs up.
+        again.type("2\r4")
+        again.wait_for("give them all up", "no match")
+        time.sleep(1.0)
+    finally:
+        again.kill()
+    with Store.open(database) as store:
+        assert {run.ended for run in store.history()} == {None}
+
+
+def test_a_challenge_takes_what_was_typed_before_it(home: Path) -> None:
+    with Store.open(home / "sender.db") as store:
+        drill = load([bundled("games")]).drill("hold-the-corridor")
+        playing = store.begin(store.add_player("Tobi").id, drill)
+        for text in "55444":
+            playing.append(read(text, playing.run.ask))
+        (home / "tobi.json").write_text(
+            challenge.write("Tobi", store.clock(), playing.drill, playing.run)
+        )
+    database = str(home / "bay.db")
+    terminal = Terminal("accept", str(home / "tobi.json"), "--player", "Ada", "--db", database)
+    try:
+        terminal.type("56")
+        first = terminal.wait_for("to play", "Tobi")
+        assert "DRIVER" not in first
+        terminal.type("4")
+        until_typed(terminal, database, "564")
+    finally:
+        terminal.kill()
+
+
+def test_a_session_opens_first_and_what_was_typed_before_it_counts_there_in_order(
+    home: Path,
+) -> None:
+    (home / "games" / "plans").mkdir(parents=True)
+    (home / "games" / "plans" / "tiny.toml").write_text(PLAN)
+    database = str(home / "bay.db")
+    asked = ("session", "--plan", "tiny", "--minutes", "6", "--balls", "20", "--player", "Ada")
+    common = ("--db", database, "--games", str(home / "games"))
+    terminal = Terminal(*asked, *common)
+    try:
+        # Enter starts the clock; then a ball, a ball taken back, and two more.
+        terminal.type("\r5*")
+        time.sleep(0.3)
+        terminal.type("55")
+        first = terminal.wait_for("1 of 3", "balls 2 of 2")
+        assert "DRIVER" not in first
+    finally:
+        terminal.kill()
+    with Store.open(database) as store:
+        (info,) = store.sessions()
+        balls = [event.data["count"] for event in info.events if event.kind == "ball"]
+        assert balls == [1, -1, 1, 1]
+    terminal = Terminal(*asked, *common)
+    try:
+        # Down and Enter would end the session that was left open.
+        terminal.type("2\r")
+        seen = terminal.wait_for("A session is open", "end it and plan anew")
+        assert "DRIVER" not in seen
+        time.sleep(1.0)
+    finally:
+        terminal.kill()
+    with Store.open(database) as store:
+        assert [one.ended_at for one in store.sessions()] == [None]
+
+
+def until_typed(terminal: Terminal, database: str, typed: str) -> None:
+    """Read until all of this is on disk, in this order."""
+    for _ in terminal.reading(f"{typed} on disk"):
+        with Store.open(database) as store, store.database.reading() as connection:
+            rows = connection.exec_driver_sql("SELECT text FROM entry ORDER BY number")
+            if "".join(text for (text,) in rows) == typed:
+                return
 
 
 def test_a_terminal_that_is_gone_ends_the_app_even_where_hanging_up_is_ignored(home: Path) -> None:
