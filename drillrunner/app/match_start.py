@@ -70,11 +70,7 @@ def _gather(
     if setup.draw:
         names = drawn_by_lot(names, app.clock().isoformat())
     new = {one.name: one for one in setup.new}
-    people = [
-        store.player(name)
-        or (add(store, new[name]) if name in new else app.people.made(store.add_player(name)))
-        for name in names
-    ]
+    people = [store.player(name) or add(store, new.get(name, Newcomer(name))) for name in names]
     unit = drill.unit if against else common_unit([one.unit for one in people], drill.unit)
     try:
         seats = [seat_for(store, player, drill, unit) for player in people]

@@ -31,15 +31,17 @@ class People:
         self.app = app
         self.records = records
         self.named = name
-        self.new: list[PlayerInfo] = []
-        """Who was made by being named, and is yet to be asked for index and card."""
+        self._new: PlayerInfo | None = None
+        """Who was made by being named, and is yet to be asked what one made here is asked."""
         self.waiting: Callable[[], object] | None = None
         """What is done as soon as somebody plays."""
 
     def settle(self, store: Store) -> None:
         """Who plays: the one named (new, if need be), else the owner, else ask."""
         if self.named is not None:
-            self.app.player = store.player(self.named) or self.made(store.add_player(self.named))
+            self.app.player = store.player(self.named)
+            if self.app.player is None:
+                self.app.player = self._new = store.add_player(self.named)
             self.named = None
         if self.app.player is None:
             self.records.refresh()
@@ -51,15 +53,10 @@ class People:
         ):
             self.add()
 
-    def made(self, player: PlayerInfo) -> PlayerInfo:
-        """Somebody was made by being named: what is asked of one made here is asked later, once."""
-        self.new.append(player)
-        return player
-
     def ask_the_new(self) -> None:
         """Ask who was made by being named for index and card; what was asked for came first."""
-        if self.new:
-            player = self.new.pop(0)
+        player, self._new = self._new, None
+        if player is not None:
             ask_about(self.app, player.name, lambda typed: self._told(player, typed))
 
     def _told(self, player: PlayerInfo, typed: str | None) -> None:
@@ -74,7 +71,6 @@ class People:
 
         if index is not None or column is not None:
             self.records.with_store(keep)
-        self.ask_the_new()
 
     def now_plays(self, player: PlayerInfo) -> None:
         """Make somebody the player of now, and do what waited for one."""

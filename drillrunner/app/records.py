@@ -238,7 +238,9 @@ class Records:
                     self.app.say(f"not written: {error}")
                     return
                 self._gone_on()
-                self.app.say(f"written to the file that is there now: {known}")
+                said = f"written to the file that is there now: {known}"
+                # Said once what waits is written too.
+                self.write("", lambda: None, lambda _: self.app.say(said))
             if choice is not None:
                 self.try_again()
 

@@ -107,7 +107,7 @@ def _find(store: Store, kind: str, id: str, giver: PlayerInfo | None) -> Found |
         run = latest if last else store.run(id)
         if run is None:
             return None
-        return Found(run.run, f"the run of {run.title}, {run.started:%Y-%m-%d %H:%M}", run.player)
+        return Found(run.run, f"the run of {run.title} of {run.started:%Y-%m-%d %H:%M}", run.player)
     if kind == "session":
         sessions = store.sessions(whose, limit=1) if last else (store.session(id),)
         found = [
@@ -126,6 +126,8 @@ def _find(store: Store, kind: str, id: str, giver: PlayerInfo | None) -> Found |
             assert giver is not None
             title = match.data.get("title", match.drill)
             return Found(
-                match.id, f"the seat in the match of {title}, {match.started:%Y-%m-%d}", giver.name
+                match.id,
+                f"the seat in the match of {title} of {match.started:%Y-%m-%d}",
+                giver.name,
             )
     return None

@@ -8,12 +8,13 @@ from __future__ import annotations
 import errno
 import os
 import re
+import shutil
 import sqlite3
 import threading
 import time
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -65,6 +66,9 @@ PASSING = {
     sqlite3.SQLITE_NOTADB,
 }
 """What somebody can put right while the program runs, so that what was typed waits for it."""
+
+SHARED = 1 << 16
+"""Bytes that must be free for the file beside a database that its programs share."""
 
 ANEW = "start again, or have what was typed written to the file that is there now"
 
@@ -441,7 +445,19 @@ class Database:
             said = error.orig if isinstance(error, DBAPIError) else error
             if isinstance(said, self._driver.IntegrityError) and "unique" in str(said).lower():
                 raise Conflict(f"{self.name}: it is there already: {_first(said)}") from error
-            raise _kind(said)(f"{self.name}: {_reason(said)}") from error
+            reason = _reason(said)
+            if _code(said) == sqlite3.SQLITE_IOERR and self._no_room():
+                # Its memory shared between programs had no room: SQLite calls that no full disk.
+                reason = REASONS[sqlite3.SQLITE_FULL]
+            raise _kind(said)(f"{self.name}: {reason}") from error
+
+    def _no_room(self) -> bool:
+        """Whether the disk has no room left for what a program shares with others of a file."""
+        if self.path is None:
+            return False
+        with suppress(OSError):
+            return shutil.disk_usage(self.path.parent).free < SHARED
+        return False
 
 
 def _where(target: str | Path) -> tuple[Path | None, URL]:

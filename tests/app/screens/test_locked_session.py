@@ -11,12 +11,14 @@ from collections.abc import Callable
 from contextlib import closing
 from dataclasses import replace
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 from textual.pilot import Pilot
 
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.dialog import Unwritten
+from drillrunner.app.records import Another
 from drillrunner.app.screens.cautions import CautionsScreen
 from drillrunner.app.screens.find import FindScreen
 from drillrunner.app.screens.home import HomeScreen
@@ -274,3 +276,36 @@ async def test_in_a_match_each_ball_is_for_who_will_be_to_play_and_waits(
         names = app.screen.desk.names
         moves = [(names[move.player], move.what.text) for move in app.screen.desk.match.moves]
     assert moves == list(zip(("Ines", "Tobi") * 3, "54546", strict=False))
+
+
+@pytest.mark.parametrize("in_game", [False, True])
+async def test_a_session_goes_on_in_the_file_that_came_in_the_place_of_its_own(
+    ines: str, make: Make, database: str, in_game: bool
+) -> None:
+    corridor = block("drill", 4, 10, title="Corridor", drill="hold-the-corridor")
+    app = make()
+    async with app.run_test() as pilot:
+        await begun(make, pilot, plan(*SHORT.blocks[:1], corridor))
+        await typed(pilot, "5", "5")
+        if in_game:
+            await typed(pilot, "0", "enter", "5", "4")
+        await written(pilot)
+        await ready(pilot)
+        Path(database).rename(f"{database}-elsewhere")
+        await typed(pilot, "5")
+        assert isinstance(app.screen, Another)
+        assert ("this run, 3 entries" if in_game else "this session, 4 entries") in shown(app)
+        await typed(pilot, *"8250", "down", "enter")
+        await written(pilot)
+        assert "written to the file that is there now" in line(app, "say")
+        if not in_game:
+            await typed(pilot, "5")
+            await written(pilot)
+        assert told(on_disk(database)) == told(desk(app).session) == told(desk(app).ahead)
+    assert on_disk(database).blocks[0].used == (2 if in_game else 4)
+    if in_game:
+        with Store.open(database) as store:
+            (run,) = store.history()
+            assert [entry.text for entry in store.entries(run.run)] == ["5", "4", "5"]
+            assert run.session_id == store.sessions()[0].id
+            assert run.player == "Ines"

@@ -86,8 +86,10 @@ class Terminal:
         """End the process at once, as a flat battery does."""
         if self._code is None:
             os.kill(self.pid, signal.SIGKILL)
-            os.waitpid(self.pid, 0)
-        os.close(self._fd)
+            self._code = os.waitstatus_to_exitcode(os.waitpid(self.pid, 0)[1])
+        if self._fd >= 0:
+            os.close(self._fd)
+            self._fd = -1
 
 
 @contextmanager
