@@ -198,16 +198,17 @@ class Playing:
             best = records.best(connection, self.player.id, self.drill.fingerprint)
         return best is not None and best.run == self.id
 
-    def append(self, entry: Entry, along: Along | None = None) -> Run:
+    def append(self, entry: Entry, along: Along | None = None, at: datetime | None = None) -> Run:
         """Take one entry: it is on disk when this returns the run with it.
 
         along: written in the same transaction, before it; if that raises, nothing is written.
+        at: when it was typed; now, unless given.
         Raises Refused if it can't be taken; PlayedElsewhere if another terminal was first, after
         reading again what lies there; BrokenGame if the game raised, which ends the run with the
         entry kept; StoreError if it could not be written. After a StoreError nothing has changed,
         and the entry can be given again.
         """
-        return self.append_all((entry,), along=along)
+        return self.append_all((entry,), None if at is None else (at,), along)
 
     def append_all(
         self,

@@ -574,12 +574,12 @@ class Store:
         PlayedElsewhere if the match was played on since.
         """
         at = at or self.clock()
-        return playing.append_all(
-            (entry,),
-            (at,),
+        return playing.append(
+            entry,
             lambda connection: outings.change_match(
                 connection, known.id, data, at, ends, known.data
             ),
+            at,
         )
 
     def change_match_player(self, match_id: str, player_id: str, data: Data) -> MatchInfo:

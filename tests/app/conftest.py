@@ -15,6 +15,7 @@ from textual.pilot import Pilot
 
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.odds_worker import AsksOdds
+from drillrunner.app.people import People
 from drillrunner.app.screens import home as home_screen
 from drillrunner.app.widgets.lists import BlockList
 from drillrunner.catalogue.drill import Drill
@@ -43,6 +44,18 @@ class Clock:
 def nobody_rests(monkeypatch: pytest.MonkeyPatch) -> None:
     """How hard each drill is, is worked out where a test is about that, and not beside others."""
     monkeypatch.setattr(home_screen, "CALM", 1e6)
+
+
+@pytest.fixture(autouse=True)
+def nobody_is_asked(monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest) -> None:
+    """Who a test makes by naming them is asked for index and card where a test is about that."""
+    if "asked" not in request.fixturenames:
+        monkeypatch.setattr(People, "ask_the_new", lambda _: None)
+
+
+@pytest.fixture
+def asked() -> None:
+    """Who is made by being named is asked, as in the app."""
 
 
 @pytest.fixture

@@ -96,7 +96,7 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
         at: when it was typed.
         """
         before = self.playing.run
-        return before, self.playing.append_all((entry,), (at,))
+        return before, self.playing.append(entry, at=at)
 
     def took(self, written: Any) -> str:
         """An entry is on disk: what it says."""
