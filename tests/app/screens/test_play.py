@@ -391,7 +391,7 @@ async def test_what_can_not_be_written_yet_waits_in_order_and_is_not_shown_as_ke
         await keys(pilot, "-5E")
         with monkeypatch.context() as patch:
 
-            def full(*_: object) -> Run:
+            def full(*_: object, **__: object) -> Run:
                 raise DiskTrouble("the disk is full: make room")
 
             patch.setattr(Playing, "append", full)
