@@ -12,13 +12,13 @@ from drillrunner.rules.units import Unit, numbered, spoken, text
 
 TEE_WORDS = {
     "fairway": "fairway",
-    "left": "left",
-    "right": "right",
+    "left": "rough left",
+    "right": "rough right",
     "left-trees": "trees left",
     "right-trees": "trees right",
-    "short": "short",
-    "penalty": "penalty, dropped",
-    "lost": "lost, played again",
+    "short": "short off the tee",
+    "penalty": "penalty and drop",
+    "lost": "lost and replayed",
 }
 LIE_WORDS = {"rough": "", "sand": " in sand", "fairway": " on short grass"}
 
@@ -84,23 +84,24 @@ def told_words(hole: HolePlayed, unit: Unit, metres: bool, clubs: Mapping[str, s
     """What is known of a hole, in the order in which it was played. clubs: as they are called."""
     parts = []
     club = "" if hole.club is None else clubs.get(hole.club, hole.club)
-    if hole.tee is not None:
-        parts.append(f"{club or 'tee'} {TEE_WORDS[hole.tee]}")
-    elif club:
-        parts.append(club)
+    if hole.tee is not None or club:
+        parts.append(f"{club} {TEE_WORDS.get(hole.tee or '', '')}".strip())
     if hole.approach is not None:
-        parts.append(f"from {text(hole.approach)} {unit}")
+        parts.append(f"{text(hole.approach)} {unit}")
     if hole.result is not None:
-        parts.append("on" if hole.result == "on" else hole.result.replace("-", " "))
+        missed = hole.result in ("left", "right")
+        went = hole.result.replace("-", " ")
+        parts.append("on" if hole.result == "on" else f"missed {went}" if missed else went)
     if hole.left is not None or hole.lie not in (None, "rough"):
-        left = "" if hole.left is None else f"{text(hole.left)} {unit} left"
+        left = "" if hole.left is None else f"{text(hole.left)} {unit} to go"
         parts.append(f"{left}{LIE_WORDS[hole.lie or 'rough']}".strip())
     if hole.penalties:
         parts.append(numbered(hole.penalties, "penalty stroke"))
-    if hole.putt is not None:
-        parts.append(f"putt {_putt(hole.putt, metres)}")
+    first = "" if hole.putt is None else _putt(hole.putt, metres)
     if hole.putts is not None:
-        parts.append(numbered(hole.putts, "putt"))
+        parts.append(numbered(hole.putts, "putt") + (f" from {first}" if first else ""))
+    elif first:
+        parts.append(f"putt of {first}")
     return ", ".join(parts)
 
 

@@ -15,7 +15,7 @@ from drillrunner.services import association
 if TYPE_CHECKING:
     from drillrunner.store.store import Store
 
-EXCEPTIONAL = {"unrounded": "before rounding (2024)", "rounded": "as rounded (2020)"}
+EXCEPTIONAL = {"unrounded": "exact (2024)", "rounded": "rounded (2020)"}
 
 
 class AssociationScreen(FormScreen):
@@ -61,16 +61,16 @@ class AssociationScreen(FormScreen):
             ),
             Item(
                 "low_from",
-                "Lowest of the year counts",
+                "Low index",
                 f"from {now.low_from} scores on",
-                "which of the early indices hold the later ones back",
+                "the lowest of the year holds later ones back: which early ones count",
                 turn=lambda by: self._keep(
                     low_from=turned(range(*_upto(association.LOW_FROM)), now.low_from, by)
                 ),
             ),
             Item(
                 "exceptional",
-                "An exceptional score",
+                "Exceptional score",
                 EXCEPTIONAL[now.exceptional],
                 "which differential is held against the index: 7.0 below it lowers the others",
                 turn=lambda by: self._keep(

@@ -86,7 +86,7 @@ class CourseScreen(FormScreen):
             at = len(self.fields["tees"])
             ask = AskItem("Tees", "", lambda said: self._take_tee(at, said), bad_tee, TEE_HINT)
             rows.append(Item("tee-new", "New tees", "Enter", TEE_HINT, ask=ask))
-        rows.append(Item("", f"Holes: {HOLE_HINT}"))
+        rows.append(Item("", "Holes: par/length/index, 4/372/7"))
         return [*rows, *(self._hole(at) for at in range(len(self.holes)))]
 
     def _tee(self, at: int) -> Item:

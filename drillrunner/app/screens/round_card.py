@@ -127,6 +127,7 @@ class RoundCardScreen(FormScreen):
             about,
             more,
             act=lambda: self.drillrunner.open(doors.RoundPlay(self.round, number)),
+            narrow=", ".join(part for part in (about, more) if part),
         )
 
     def _go_on(self) -> None:

@@ -86,6 +86,7 @@ class RoundSetupScreen(FormScreen):
                 f"rating {tee.rating}, slope {tee.slope}, par {tee.par}",
                 self._strokes(tee),
                 turn=self._turn_tee,
+                narrow=f"rating {tee.rating}, slope {tee.slope}, par {tee.par}",
             ),
             Item(
                 "day",

@@ -81,14 +81,15 @@ class WhereLostScreen(AsksOdds, ScrollScreen):
 
 def _need_rows(needs: Needs) -> Iterator[str]:
     if needs.rounds:
+        yield f" lost {'a round on':<12} 8 in 10"
         for need in needs.needs:
-            span = f"({need.low:+.1f} to {need.high:+.1f})"
-            yield f"{need.lost:+4.1f} {KIND_WORDS[need.kind]} {span}"
+            kind = KIND_WORDS[need.kind].removeprefix("shots from ")
+            yield f"{need.lost:+5.1f} {kind:<12} {need.low:+.1f} to {need.high:+.1f}"
 
 
 def _worth_rows(worth: tuple[Worth, ...]) -> Iterator[str]:
     from drillrunner.services.worth import WORDS
 
     for one in worth:
-        span = ", by the model" if one.low is None else f" ({one.low:.2f} to {one.high:.2f})"
-        yield f"{one.strokes:.2f} {WORDS[one.change]}{span}"
+        span = "by the model" if one.low is None else f"{one.low:.2f} to {one.high:.2f}"
+        yield f"{one.strokes:5.2f} {WORDS[one.change]:<30} {span}"
