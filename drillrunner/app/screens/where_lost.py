@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from drillrunner.services.worth import Worth
     from drillrunner.store.store import Store
 
+BESIDE = 60
+"""From this width on what a change is worth stands beside it."""
 NOT_EFFORT = "It compares what each is worth, not how much work it takes. Kinds overlap."
 
 
@@ -30,6 +32,10 @@ class WhereLostScreen(AsksOdds, ScrollScreen):
     topic: ClassVar[str] = "where_lost"
     scrolled = "#where-lost"
     TITLE = "Where the strokes go"
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._found: tuple[Needs, tuple[Worth, ...]] | None = None
 
     def body(self) -> ComposeResult:
         with VerticalScroll(id="where-lost", can_focus=False):
@@ -46,11 +52,15 @@ class WhereLostScreen(AsksOdds, ScrollScreen):
 
             return player_needs(store, player), player_worth(store, player)
 
-        self.odds.ask(
-            work,
-            lambda found: self._show(*found),
-            lambda error: self._put(Content(f"no odds: {error}")),
-        )
+        self.odds.ask(work, self._worked_out, lambda error: self._put(Content(f"no odds: {error}")))
+
+    def _worked_out(self, found: tuple[Needs, tuple[Worth, ...]]) -> None:
+        self._found = found
+        self._show(*found)
+
+    def on_resize(self) -> None:
+        if self._found is not None:
+            self._show(*self._found)
 
     def _show(self, needs: Needs, worth: tuple[Worth, ...]) -> None:
         from drillrunner.catalogue.strokes.table import FROM_MEN
@@ -69,7 +79,7 @@ class WhereLostScreen(AsksOdds, ScrollScreen):
                     *(Content(line) for line in _need_rows(needs)),
                     Content(""),
                     Content.styled("WHAT A CHANGE IS WORTH A ROUND", "bold $primary"),
-                    *(Content(line) for line in _worth_rows(worth)),
+                    *(Content(line) for line in _worth_rows(worth, self.size.width)),
                     *map(Content, about),
                 ]
             )
@@ -87,9 +97,12 @@ def _need_rows(needs: Needs) -> Iterator[str]:
             yield f"{need.lost:+5.1f} {kind:<12} {need.low:+.1f} to {need.high:+.1f}"
 
 
-def _worth_rows(worth: tuple[Worth, ...]) -> Iterator[str]:
+def _worth_rows(worth: tuple[Worth, ...], width: int) -> Iterator[str]:
     from drillrunner.services.worth import WORDS
 
     for one in worth:
         span = "by the model" if one.low is None else f"{one.low:.2f} to {one.high:.2f}"
-        yield f"{one.strokes:5.2f} {WORDS[one.change]:<30} {span}"
+        if width < BESIDE:
+            yield f"{one.strokes:5.2f} {WORDS[one.change]}\n      {span}"
+        else:
+            yield f"{one.strokes:5.2f} {WORDS[one.change]:<30} {span}"
