@@ -11,7 +11,7 @@ from sqlalchemy import insert, select
 
 from drillrunner.store import tables as t
 from drillrunner.store.database import Database
-from drillrunner.store.journal import player_number
+from drillrunner.store.opened import player_number
 from drillrunner.store.stored import exact, moment, stamp
 
 

@@ -6,7 +6,7 @@ from sqlalchemy import delete, func, or_, select
 
 from drillrunner.store import tables as t
 from drillrunner.store.database import Database
-from drillrunner.store.journal import player_number
+from drillrunner.store.opened import player_number
 
 KEPT_BY = {
     "entries": t.entry,

@@ -13,7 +13,7 @@ from drillrunner.rules.run import Refused
 from drillrunner.store import tables as t
 from drillrunner.store.database import Database
 from drillrunner.store.errors import Conflict, StoreError
-from drillrunner.store.journal import player_number
+from drillrunner.store.opened import player_number
 from drillrunner.store.outings import Data, as_text
 from drillrunner.store.shapes import parsed
 from drillrunner.store.stored import stamp

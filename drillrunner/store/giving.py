@@ -14,6 +14,9 @@ from sqlalchemy import Connection, Table, and_, delete, exists, func, insert, se
 
 from drillrunner.store import tables as t
 from drillrunner.store.errors import Conflict, StoreError
+from drillrunner.store.opened import Opened, player_number
+from drillrunner.store.people import player
+from drillrunner.store.shapes import PlayerInfo
 from drillrunner.store.stored import moment, stamp
 from drillrunner.store.visits import NOTED, visit_of_the_day
 
@@ -36,13 +39,7 @@ def owner(connection: Connection) -> int | None:
     return found or connection.execute(select(func.min(t.player.c.number))).scalar()
 
 
-def set_owner(connection: Connection, player: int, at: datetime) -> None:
-    """From now on these are this player's records."""
-    utc, offset = stamp(at)
-    connection.execute(insert(t.owner).values(player=player, at=utc, at_offset=offset))
-
-
-def givings(connection: Connection, what: str | None = None) -> tuple[Giving, ...]:
+def _givings(connection: Connection, what: str | None = None) -> tuple[Giving, ...]:
     """What was given, oldest first: all, or of one run, session or match."""
     giver, taker = t.player.alias(), t.player.alias()
     g = t.given.c
@@ -58,35 +55,6 @@ def givings(connection: Connection, what: str | None = None) -> tuple[Giving, ..
         Giving(kind, what, giver, taker, moment(at, offset))
         for kind, what, giver, taker, at, offset in connection.execute(query)
     )
-
-
-def give(
-    connection: Connection, kind: str, what: str, taker: int, at: datetime, giver: int | None = None
-) -> None:
-    """Give a run, a session, a round, or a seat in a match to a player; keep that it was given.
-
-    giver: whose seat it is. Raises StoreError, Conflict where the taker has something there.
-    """
-    now = whose(connection, kind, what, giver)
-    if now is None:
-        raise StoreError(f"no {kind} {what}: it was taken away")
-    if now == taker:
-        return
-    # A clock that was put back must not make this the older word: an import goes by the time.
-    before = givings(connection, what)
-    utc, offset = stamp(max([at, *(one.at + timedelta(microseconds=1) for one in before)]))
-    connection.execute(
-        insert(t.given).values(
-            id=str(uuid.uuid4()),
-            kind=kind,
-            what=what,
-            giver=now,
-            taker=taker,
-            at=utc,
-            at_offset=offset,
-        )
-    )
-    move(connection, kind, what, now, taker)
 
 
 def whose(connection: Connection, kind: str, what: str, seat: int | None = None) -> int | None:
@@ -184,3 +152,57 @@ def _leave_empty_days(connection: Connection, player: int) -> None:
             ~exists().where(t.session.c.visit_id == v.id),
         )
     )
+
+
+class GiftStore(Opened):
+    """Whose the records are, and what was given to another player."""
+
+    def owner(self) -> PlayerInfo | None:
+        """Whose records these are: the player first made, unless `set_owner` said otherwise."""
+        with self.database.reading() as connection:
+            number = owner(connection)
+            return None if number is None else player(connection, number=number)
+
+    def set_owner(self, player_id: str) -> None:
+        """These records are this player's from now on: a bare start is theirs."""
+        utc, offset = stamp(self.clock())
+        with self.database.writing() as connection:
+            number = player_number(connection, player_id)
+            values = {"player": number, "at": utc, "at_offset": offset}
+            connection.execute(insert(t.owner).values(values))
+
+    def give(self, kind: str, what: str, player_id: str, giver_id: str | None = None) -> None:
+        """Give a run, a session, a round, or a seat in a match to a player; that is kept.
+
+        giver_id: whose seat it is. Raises StoreError, Conflict where the taker has something
+        there.
+        """
+        with self.database.writing() as connection:
+            taker = player_number(connection, player_id)
+            seat = None if giver_id is None else player_number(connection, giver_id)
+            now = whose(connection, kind, what, seat)
+            if now is None:
+                raise StoreError(f"no {kind} {what}: it was taken away")
+            if now == taker:
+                return
+            # A clock that was put back must not make this the older word: an import goes by the
+            # time.
+            times = [one.at + timedelta(microseconds=1) for one in _givings(connection, what)]
+            utc, offset = stamp(max([self.clock(), *times]))
+            connection.execute(
+                insert(t.given).values(
+                    id=str(uuid.uuid4()),
+                    kind=kind,
+                    what=what,
+                    giver=now,
+                    taker=taker,
+                    at=utc,
+                    at_offset=offset,
+                )
+            )
+            move(connection, kind, what, now, taker)
+
+    def givings(self, what: str | None = None) -> tuple[Giving, ...]:
+        """What was given to another player, oldest first: all, or of one run, session or match."""
+        with self.database.reading() as connection:
+            return _givings(connection, what)

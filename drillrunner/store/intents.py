@@ -12,7 +12,7 @@ from sqlalchemy import func, insert, select
 from drillrunner.store import tables as t
 from drillrunner.store.database import Database
 from drillrunner.store.errors import StoreError
-from drillrunner.store.journal import player_number
+from drillrunner.store.opened import player_number
 from drillrunner.store.shapes import GoalInfo, ThoughtInfo
 from drillrunner.store.sound import sound
 from drillrunner.store.stored import LONGEST_THOUGHT, exact, hundredths, line, moment, stamp

@@ -37,6 +37,7 @@ from drillrunner.store.errors import (
     PlayedElsewhere,
     StoreError,
 )
+from drillrunner.store.opened import player_number
 from drillrunner.store.shapes import Best, PlayerInfo, StoredRun
 from drillrunner.store.stored import moment, stamp
 from drillrunner.store.visits import visit_of_the_day
@@ -89,8 +90,6 @@ _FIND_RUN = Prepared(
         )
     ).where(t.run.c.id == bindparam("run"))
 )
-_FIND_PLAYER = Prepared(select(t.player.c.number).where(t.player.c.id == bindparam("player")))
-
 _STANDS = Prepared(
     select(
         t.run.c.player,
@@ -551,14 +550,6 @@ def find(connection: Connection, run: str) -> Found | None:
     number, player, score, ended, ended_at, offset, by, broken = row
     end = None if ended_at is None else End(moment(ended_at, offset), by)
     return Found(Placed(number, player, end), score, ended, broken)
-
-
-def player_number(connection: Connection, player: str) -> int:
-    """The number of a player by id. Raises StoreError if there is no such player."""
-    number = _FIND_PLAYER.value(connection, {"player": player})
-    if number is None:
-        raise StoreError(f"no player {player}: it was taken away, or is in another database")
-    return int(number)
 
 
 def next_in_match(connection: Connection, match: str) -> int:

@@ -1,4 +1,4 @@
-"""Sessions, stock carries and matches: kept as given; what they mean is for `practice` to say."""
+"""Sessions and stock carries: kept as given; what they mean is for `practice` to say."""
 
 from __future__ import annotations
 
@@ -13,10 +13,12 @@ from sqlalchemy import Connection, func, insert, select, update
 
 from drillrunner.rules.units import Unit
 from drillrunner.store import tables as t
-from drillrunner.store.errors import PlayedElsewhere, StoreError
+from drillrunner.store.errors import Conflict, PlayedElsewhere, StoreError
+from drillrunner.store.opened import Opened, player_number
+from drillrunner.store.people import same_or_added
+from drillrunner.store.schema import bring_up
 from drillrunner.store.shapes import (
-    MatchInfo,
-    MatchPlayer,
+    PlayerInfo,
     SessionEvent,
     SessionInfo,
     StockCarry,
@@ -35,11 +37,11 @@ def as_text(data: Data) -> str:
     return json.dumps(data, ensure_ascii=False, separators=(",", ":"))
 
 
-def _ended(at: str | None, offset: int | None) -> datetime | None:
+def ended(at: str | None, offset: int | None) -> datetime | None:
     return None if at is None or offset is None else moment(at, offset)
 
 
-def add_session(
+def _begin(
     connection: Connection, player: int, plan: Data, at: datetime, id: str | None = None
 ) -> str:
     """A new session in the player's visit of that day; its id, which is a new one unless given."""
@@ -57,7 +59,7 @@ def add_session(
     return id
 
 
-def append_event(
+def _keep(
     connection: Connection, session: str, seq: int, kind: str, data: Data, at: datetime, ends: bool
 ) -> None:
     """Add an event to a session; `ends` closes it. Raises Conflict if `seq` is taken."""
@@ -80,13 +82,13 @@ def append_event(
         )
 
 
-def player_of_session(connection: Connection, session: str) -> int:
+def _player_of(connection: Connection, session: str) -> int:
     """The number of the player who began a session."""
     found = connection.execute(select(t.session.c.player).where(t.session.c.id == session))
     return int(found.scalar_one())
 
 
-def sessions(
+def _sessions(
     connection: Connection,
     id: str | None = None,
     player: str | None = None,
@@ -120,13 +122,13 @@ def sessions(
         query = query.where(s.ended_at.is_(None))
 
     def made(row: Any) -> SessionInfo:
-        id, number, player_id, name, started, started_offset, ended, offset, visit, plan = row
+        id, number, player_id, name, started, started_offset, ended_at, offset, visit, plan = row
         return SessionInfo(
             id,
             player_id,
             name,
             moment(started, started_offset),
-            _ended(ended, offset),
+            ended(ended_at, offset),
             visit,
             parsed(plan),
             _events(connection, number),
@@ -147,30 +149,7 @@ def _events(connection: Connection, session: int) -> tuple[SessionEvent, ...]:
     return tuple(sound(connection, "event of a session", rows, made))
 
 
-def events_by_day(
-    connection: Connection, kinds: Sequence[str], player: str | None = None
-) -> tuple[tuple[str, str, Data], ...]:
-    """Local day, kind and data of all session events of these kinds, in order."""
-    s, e = t.session.c, t.event.c
-    query = (
-        select(func.coalesce(t.visit.c.day, func.substr(s.started, 1, 10)), e.kind, e.data)
-        .select_from(
-            t.session.join(t.event, e.session == s.number)
-            .join(t.player, t.player.c.number == s.player)
-            .outerjoin(t.visit, t.visit.c.id == s.visit_id)
-        )
-        .where(e.kind.in_(kinds))
-        .order_by(e.number)
-    )
-    if player is not None:
-        query = query.where(t.player.c.id == player)
-    rows = connection.execute(query)
-    return tuple(
-        sound(connection, "event on", rows, lambda row: (str(row[0]), row[1], parsed(row[2])))
-    )
-
-
-def save_stock_carry(
+def _keep_carry(
     connection: Connection,
     player: int,
     club: str,
@@ -204,144 +183,182 @@ def save_stock_carry(
     )
 
 
-def stock_carries(
-    connection: Connection, player: str, every: bool = False
-) -> tuple[StockCarry, ...]:
-    """A player's stock carries, newest first: the one in force for each club and swing, or all."""
-    s = t.stock.c
-    query = (
-        select(
-            s.club,
-            s.swing,
-            s.carry,
-            s.low,
-            s.high,
-            s.spread,
-            s.unit,
-            s.at,
-            s.at_offset,
-            s.session_id,
-            s.data,
+class OutingStore(Opened):
+    """Reads and keeps sessions and stock carries."""
+
+    def add_session(
+        self, player_id: str, plan: Data, first: SessionEvent | None = None
+    ) -> SessionInfo:
+        """A new session, open, in today's visit; with its first event or not at all."""
+        with self.database.writing() as connection:
+            number = player_number(connection, player_id)
+            id = _begin(connection, number, plan, self.clock())
+            if first is not None:
+                seq, at, kind, data = first
+                _keep(connection, id, seq, kind, data, at, ends=False)
+        return self.session(id)
+
+    def append_event(
+        self,
+        session_id: str,
+        seq: int,
+        kind: str,
+        data: Data,
+        *,
+        at: datetime | None = None,
+        ends: bool = False,
+        found: Data | None = None,
+    ) -> SessionEvent:
+        """Add an event, on disk when this returns; `ends` closes the session.
+
+        seq: one more than the last event's; raises PlayedElsewhere if that is taken. found: a stock
+        carry that is kept with it or not at all, as `save_stock_carry` takes it.
+        """
+        moment = at or self.clock()
+        try:
+            with self.database.writing() as connection:
+                _keep(connection, session_id, seq, kind, data, moment, ends)
+                if found is not None:
+                    _keep_carry(
+                        connection,
+                        _player_of(connection, session_id),
+                        at=moment,
+                        session=session_id,
+                        **{"data": {}, **found},
+                    )
+        except Conflict as error:
+            raise PlayedElsewhere("this session is being played elsewhere") from error
+        return SessionEvent(seq, moment, kind, data)
+
+    def session(self, session_id: str) -> SessionInfo:
+        """A session with its events."""
+        with self.database.reading() as connection:
+            found = _sessions(connection, session_id)
+        if not found:
+            raise StoreError(f"no session {session_id}")
+        return found[0]
+
+    def sessions(
+        self, player_id: str | None = None, limit: int | None = None
+    ) -> tuple[SessionInfo, ...]:
+        """Sessions with their events, newest first, the open ones too."""
+        with self.database.reading() as connection:
+            return _sessions(connection, player=player_id, limit=limit)
+
+    def events_by_day(
+        self, kinds: Sequence[str], player_id: str | None = None
+    ) -> tuple[tuple[str, str, Data], ...]:
+        """Local day, kind and data of all session events of these kinds, in order."""
+        s, e = t.session.c, t.event.c
+        query = (
+            select(func.coalesce(t.visit.c.day, func.substr(s.started, 1, 10)), e.kind, e.data)
+            .select_from(
+                t.session.join(t.event, e.session == s.number)
+                .join(t.player, t.player.c.number == s.player)
+                .outerjoin(t.visit, t.visit.c.id == s.visit_id)
+            )
+            .where(e.kind.in_(kinds))
+            .order_by(e.number)
         )
-        .select_from(t.stock.join(t.player))
-        .where(t.player.c.id == player)
-        .order_by(s.number.desc())
-    )
-    if not every:
-        newest = select(func.max(s.number)).group_by(s.player, s.club, s.swing)
-        query = query.where(s.number.in_(newest))
+        if player_id is not None:
+            query = query.where(t.player.c.id == player_id)
+        with self.database.reading() as connection:
+            rows = connection.execute(query)
+            return tuple(
+                sound(
+                    connection, "event on", rows, lambda row: (str(row[0]), row[1], parsed(row[2]))
+                )
+            )
 
-    def made(row: Any) -> StockCarry:
-        club, swing, *lengths, unit, at, offset, session, data = row
-        carry, low, high, spread = map(exact, lengths)
-        at = moment(at, offset)
-        return StockCarry(
-            player, club, swing, carry, low, high, spread, unit, at, session, parsed(data)
+    def open_sessions(self, player_id: str | None = None) -> tuple[SessionInfo, ...]:
+        """Sessions that have not ended, newest first."""
+        with self.database.reading() as connection:
+            return _sessions(connection, player=player_id, is_open=True)
+
+    def write_session_anew(self, player: PlayerInfo, info: SessionInfo) -> None:
+        """As `write_anew`, for a session: all that is known of it, with the events that lie there
+        already left as they are.
+
+        Raises PlayedElsewhere if it went on differently there; StoreError if it could not be
+        written.
+        """
+        self.database.reopen()
+        bring_up(self.database)
+        with self.database.writing() as connection:
+            number = same_or_added(connection, player, info.started)
+            there = _sessions(connection, info.id)
+            have = there[0].events if there else ()
+            if have != info.events[: len(have)]:
+                raise PlayedElsewhere("this session went on differently there: look at it first")
+            if not there:
+                _begin(connection, number, info.plan, info.started, info.id)
+            for event in info.events[len(have) :]:
+                ends = event.kind == "stop"
+                _keep(connection, info.id, event.seq, event.kind, event.data, event.at, ends)
+
+    def save_stock_carry(
+        self,
+        player_id: str,
+        club: str,
+        swing: str,
+        *,
+        carry: Decimal,
+        low: Decimal,
+        high: Decimal,
+        spread: Decimal,
+        unit: Unit,
+        session_id: str | None = None,
+        data: Data | None = None,
+    ) -> None:
+        """Keep a stock carry, in force from now on. Numbers have at most two decimals."""
+        with self.database.writing() as connection:
+            _keep_carry(
+                connection,
+                player_number(connection, player_id),
+                club,
+                swing,
+                carry,
+                low,
+                high,
+                spread,
+                unit,
+                self.clock(),
+                session_id,
+                data or {},
+            )
+
+    def stock_carries(self, player_id: str, every: bool = False) -> tuple[StockCarry, ...]:
+        """Stock carries, newest first: the one in force for each club and swing, or every one."""
+        s = t.stock.c
+        query = (
+            select(
+                s.club,
+                s.swing,
+                s.carry,
+                s.low,
+                s.high,
+                s.spread,
+                s.unit,
+                s.at,
+                s.at_offset,
+                s.session_id,
+                s.data,
+            )
+            .select_from(t.stock.join(t.player))
+            .where(t.player.c.id == player_id)
+            .order_by(s.number.desc())
         )
+        if not every:
+            newest = select(func.max(s.number)).group_by(s.player, s.club, s.swing)
+            query = query.where(s.number.in_(newest))
 
-    return tuple(sound(connection, "stock carry of", connection.execute(query), made))
+        def made(row: Any) -> StockCarry:
+            club, swing, *lengths, unit, at, offset, session, data = row
+            carry, low, high, spread = map(exact, lengths)
+            at = moment(at, offset)
+            return StockCarry(
+                player_id, club, swing, carry, low, high, spread, unit, at, session, parsed(data)
+            )
 
-
-def add_match(
-    connection: Connection,
-    drill: str,
-    players: Sequence[tuple[int, Data]],
-    data: Data,
-    at: datetime,
-) -> tuple[int, str]:
-    """A new match with its players in their order; its number and its id."""
-    id, (started, offset) = str(uuid.uuid4()), stamp(at)
-    number = connection.execute(
-        insert(t.match)
-        .values(id=id, drill=drill, data=as_text(data), started=started, started_offset=offset)
-        .returning(t.match.c.number)
-    ).scalar_one()
-    for player, own in players:
-        _seat(connection, number, player, own)
-    return number, id
-
-
-def _seat(connection: Connection, match: int, player: int, data: Data) -> None:
-    last = select(func.coalesce(func.max(t.seat.c.place), 0)).where(t.seat.c.match == match)
-    place = connection.execute(last).scalar_one() + 1
-    connection.execute(
-        insert(t.seat).values(match=match, player=player, place=place, data=as_text(data))
-    )
-
-
-def change_match(
-    connection: Connection,
-    id: str,
-    data: Data | None,
-    at: datetime,
-    ends: bool | None,
-    known: Data | None = None,
-) -> None:
-    """Replace a match's data, end it (`ends`) or open it again (`ends` is false).
-
-    known: the data as last read. Raises PlayedElsewhere if it is another by now.
-    """
-    values: dict[str, Any] = {} if data is None else {"data": as_text(data)}
-    if ends is not None:
-        ended = stamp(at) if ends else (None, None)
-        values |= dict(zip(("ended_at", "ended_offset"), ended, strict=True))
-    if not values:
-        return
-    change = update(t.match).where(t.match.c.number == _match(connection, id)).values(values)
-    if known is not None:
-        change = change.where(t.match.c.data == as_text(known))
-    if not connection.execute(change).rowcount:
-        raise PlayedElsewhere("this match is being played elsewhere: look at it before you go on")
-
-
-def change_seat(connection: Connection, match: str, player: int, data: Data) -> None:
-    """Replace what is kept of one player in a match; a new player gets the next place."""
-    number = _match(connection, match)
-    changed = connection.execute(
-        update(t.seat)
-        .where(t.seat.c.match == number, t.seat.c.player == player)
-        .values(data=as_text(data))
-    )
-    if not changed.rowcount:
-        _seat(connection, number, player, data)
-
-
-def _match(connection: Connection, id: str) -> int:
-    number = connection.execute(select(t.match.c.number).where(t.match.c.id == id)).scalar()
-    if number is None:
-        raise StoreError(f"no match {id}")
-    return int(number)
-
-
-def matches(
-    connection: Connection, id: str | None = None, is_open: bool = False, limit: int | None = None
-) -> tuple[MatchInfo, ...]:
-    """Matches with their players, newest first."""
-    m = t.match.c
-    query = select(t.match).order_by(m.number.desc()).limit(limit)
-    if id is not None:
-        query = query.where(m.id == id)
-    if is_open:
-        query = query.where(m.ended_at.is_(None))
-
-    def made(row: Any) -> MatchInfo:
-        return MatchInfo(
-            row.id,
-            row.drill,
-            moment(row.started, row.started_offset),
-            _ended(row.ended_at, row.ended_offset),
-            parsed(row.data),
-            _seats(connection, row.number),
-        )
-
-    return tuple(sound(connection, "match", connection.execute(query).fetchall(), made))
-
-
-def _seats(connection: Connection, match: int) -> tuple[MatchPlayer, ...]:
-    rows = connection.execute(
-        select(t.player.c.id, t.player.c.name, t.seat.c.place, t.seat.c.data)
-        .select_from(t.seat.join(t.player))
-        .where(t.seat.c.match == match)
-        .order_by(t.seat.c.place)
-    )
-    return tuple(MatchPlayer(id, name, place, parsed(data)) for id, name, place, data in rows)
+        with self.database.reading_of(player_id) as connection:
+            return tuple(sound(connection, "stock carry of", connection.execute(query), made))

@@ -7,12 +7,13 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import Connection, bindparam, func, insert, select, update
+from sqlalchemy import Connection, func, insert, select, update
 
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.rules.units import Unit, convert, whole
 from drillrunner.store import tables as t
 from drillrunner.store.errors import Conflict, StoreError
+from drillrunner.store.opened import Opened, player_number
 from drillrunner.store.records import IS_PLAYER, columns
 from drillrunner.store.shapes import PLAYER_COLUMNS, ClubInfo, PlayerInfo, player_info
 from drillrunner.store.stored import (
@@ -53,10 +54,122 @@ _CLUBS = (
 )
 
 
-def players(connection: Connection, hidden: bool) -> tuple[PlayerInfo, ...]:
-    """Players in the order in which they came; the hidden ones only if asked for."""
-    query = _PLAYERS if hidden else _PLAYERS.where(t.player.c.hidden.is_(False))
-    return tuple(player_info(row) for row in connection.execute(query))
+class PeopleStore(Opened):
+    """Reads and changes players and their clubs."""
+
+    def players(self, hidden: bool = False) -> tuple[PlayerInfo, ...]:
+        """Players in the order in which they came; the hidden ones only if asked for."""
+        query = _PLAYERS if hidden else _PLAYERS.where(t.player.c.hidden.is_(False))
+        with self.database.reading() as connection:
+            return tuple(player_info(row) for row in connection.execute(query))
+
+    def player(self, name: str) -> PlayerInfo | None:
+        """The player of that name; case and spaces around it make no difference."""
+        with self.database.reading() as connection:
+            return player(connection, name)
+
+    def player_of(self, id: str) -> PlayerInfo:
+        """The player of that id."""
+        with self.database.reading() as connection:
+            found = player(connection, id=id)
+        if found is None:
+            raise StoreError(f"no player {id}: it was taken away, or is in another database")
+        return found
+
+    def add_player(
+        self, name: str, *, index: Decimal | None = None, unit: Unit = "yd"
+    ) -> PlayerInfo:
+        """A new player with the usual clubs. Raises Conflict if the name is taken."""
+        with self.database.writing() as connection:
+            id = added(connection, name, index, unit, self.clock())
+        return self.player_of(id)
+
+    def change_player(self, id: str, **fields: Any) -> PlayerInfo:
+        """Change name, unit, hand, column, hidden, pace or index (which adds a dated row).
+
+        Clubs keep the unit in which they were typed.
+        """
+        with self.database.writing() as connection:
+            number = player_number(connection, id)
+            allowed = (*PLAYER_COLUMNS[1:], "index")
+            values = dict(_known(fields, allowed, "player"))
+            if "index" in values:
+                _add_index(connection, number, values.pop("index"), self.clock())
+            if "name" in values:
+                name = line(values["name"], "name", LONGEST_NAME)
+                other = player(connection, name)
+                if other is not None and other.id != id:
+                    raise Conflict(f"there is a player {name} already: choose another name")
+                values |= {"name": name, "key": same_name(name)}
+            if values:
+                connection.execute(
+                    update(t.player).where(t.player.c.number == number).values(_checked(values))
+                )
+        return self.player_of(id)
+
+    def handicaps(self, player_id: str) -> tuple[tuple[datetime, Decimal | None], ...]:
+        """Every handicap index that was typed of a player, and when, oldest first."""
+        h = t.handicap.c
+        query = select(h.at, h.at_offset, h.value).select_from(t.handicap.join(t.player))
+        with self.database.reading() as connection:
+            rows = connection.execute(
+                query.where(IS_PLAYER).order_by(h.number), {"player": player_id}
+            )
+            return tuple((moment(at, offset), decimal(value)) for at, offset, value in rows)
+
+    def clubs(self, player_id: str) -> tuple[ClubInfo, ...]:
+        """A player's clubs in their order, the retired ones too."""
+        with self.database.reading() as connection:
+            rows = connection.execute(_CLUBS, {"player": player_id})
+            return tuple(
+                ClubInfo(id, label, order, decimal(carry), unit, bool(retired))
+                for id, label, order, carry, unit, retired in rows
+            )
+
+    def add_club(self, player_id: str, club_id: str, label: str) -> tuple[ClubInfo, ...]:
+        """A club of the player's own, after the others; all clubs. Raises Conflict."""
+        unit = self.player_of(player_id).unit
+        id, label = line(club_id, "club", 60), line(label, "label", 40)
+        with self.database.writing() as connection:
+            number = player_number(connection, player_id)
+            mine = t.club.c.player == number
+            last = select(func.coalesce(func.max(t.club.c.position), 0)).where(mine)
+            taken = select(t.club.c.id).where(mine, t.club.c.id == id)
+            if connection.execute(taken).first() is not None:
+                raise Conflict(f"there is a club {id} already: choose another name")
+            connection.execute(
+                insert(t.club).values(
+                    player=number,
+                    id=id,
+                    label=label,
+                    position=connection.execute(last).scalar_one() + 1,
+                    unit=unit,
+                    retired=False,
+                )
+            )
+        return self.clubs(player_id)
+
+    def change_club(self, player_id: str, club_id: str, **fields: Any) -> tuple[ClubInfo, ...]:
+        """Change label, order, usual_carry, unit or retired; all clubs.
+
+        A carry is in the club's own unit, which is the player's if a carry comes without one.
+        """
+        if "usual_carry" in fields:
+            fields = {"unit": self.player_of(player_id).unit, **fields}
+        allowed = ("label", "order", "usual_carry", "unit", "retired")
+        values = _checked(_known(fields, allowed, "club"))
+        if "order" in values:
+            values["position"] = values.pop("order")
+        if "label" in values:
+            values["label"] = line(values["label"], "label", 40)
+        with self.database.writing() as connection:
+            number = player_number(connection, player_id)
+            where = (t.club.c.player == number, t.club.c.id == club_id)
+            if connection.execute(select(t.club.c.id).where(*where)).first() is None:
+                raise StoreError(f"no club {club_id}")
+            if values:
+                connection.execute(update(t.club).where(*where).values(values))
+        return self.clubs(player_id)
 
 
 def player(
@@ -75,7 +188,7 @@ def player(
     return None if row is None else player_info(row)
 
 
-def add_player(
+def added(
     connection: Connection, name: str, index: Decimal | None, unit: Unit, at: datetime
 ) -> str:
     """A new player with the usual clubs; the id. Raises StoreError, Conflict for a taken name."""
@@ -110,92 +223,16 @@ def add_player(
     return id
 
 
-def handicaps(connection: Connection, player: str) -> tuple[tuple[datetime, Decimal | None], ...]:
-    """Every handicap index that was typed of a player, and when, oldest first."""
-    h = t.handicap.c
-    query = select(h.at, h.at_offset, h.value).select_from(t.handicap.join(t.player))
-    rows = connection.execute(query.where(IS_PLAYER).order_by(h.number), {"player": player})
-    return tuple((moment(at, offset), decimal(value)) for at, offset, value in rows)
-
-
 def same_or_added(connection: Connection, info: PlayerInfo, at: datetime) -> int:
     """The number of this player here: by id, else by name, else as a new one."""
     found = player(connection, id=info.id) or player(connection, info.name)
     if found is None:
-        id = add_player(connection, info.name, info.index, info.unit, at)
+        id = added(connection, info.name, info.index, info.unit, at)
         connection.execute(update(t.player).where(t.player.c.id == id).values(id=info.id))
     id = info.id if found is None else found.id
     return int(
         connection.execute(select(t.player.c.number).where(t.player.c.id == id)).scalar_one()
     )
-
-
-def change_player(connection: Connection, id: str, at: datetime, **fields: Any) -> None:
-    """Change name, unit, hand, column, hidden, pace or index; the last adds a dated row.
-
-    Clubs keep the unit in which they were typed. Raises StoreError.
-    """
-    number = connection.execute(select(t.player.c.number).where(t.player.c.id == id)).scalar()
-    if number is None:
-        raise StoreError(f"no player {id}")
-    allowed = (*PLAYER_COLUMNS[1:], "index")
-    values = dict(_known(fields, allowed, "player"))
-    if "index" in values:
-        _add_index(connection, number, values.pop("index"), at)
-    if "name" in values:
-        name = line(values["name"], "name", LONGEST_NAME)
-        other = player(connection, name)
-        if other is not None and other.id != id:
-            raise Conflict(f"there is a player {name} already: choose another name")
-        values |= {"name": name, "key": same_name(name)}
-    if values:
-        connection.execute(
-            update(t.player).where(t.player.c.number == number).values(_checked(values))
-        )
-
-
-def clubs(connection: Connection, player: str) -> tuple[ClubInfo, ...]:
-    """A player's clubs in their order, the retired ones too."""
-    rows = connection.execute(_CLUBS, {"player": player})
-    return tuple(
-        ClubInfo(id, label, order, decimal(carry), unit, bool(retired))
-        for id, label, order, carry, unit, retired in rows
-    )
-
-
-def add_club(connection: Connection, player: int, id: str, label: str, unit: Unit) -> None:
-    """A club of a player's own, after the others. Raises StoreError, Conflict for a taken id."""
-    id = line(id, "club", 60)
-    last = select(func.coalesce(func.max(t.club.c.position), 0)).where(t.club.c.player == player)
-    taken = select(t.club.c.id).where(t.club.c.player == player, t.club.c.id == id)
-    if connection.execute(taken).first() is not None:
-        raise Conflict(f"there is a club {id} already: choose another name")
-    connection.execute(
-        insert(t.club).values(
-            player=player,
-            id=id,
-            label=line(label, "label", 40),
-            position=connection.execute(last).scalar_one() + 1,
-            unit=unit,
-            retired=False,
-        )
-    )
-
-
-def change_club(connection: Connection, player: int, club: str, **fields: Any) -> None:
-    """Change label, order, usual_carry, unit or retired of a club. Raises StoreError."""
-    allowed = ("label", "order", "usual_carry", "unit", "retired")
-    values = _checked(_known(fields, allowed, "club"))
-    if "order" in values:
-        values["position"] = values.pop("order")
-    if "label" in values:
-        values["label"] = line(values["label"], "label", 40)
-    where = (t.club.c.player == player, t.club.c.id == bindparam("club_id"))
-    found = select(t.club.c.id).where(*where)
-    if connection.execute(found, {"club_id": club}).first() is None:
-        raise StoreError(f"no club {club}")
-    if values:
-        connection.execute(update(t.club).where(*where).values(values), {"club_id": club})
 
 
 def _carry(yards: int | None, unit: Unit) -> int | None:

@@ -12,7 +12,7 @@ from sqlalchemy import Connection, delete, insert, select, update
 
 from drillrunner.store import tables as t
 from drillrunner.store.database import Database
-from drillrunner.store.journal import player_number
+from drillrunner.store.opened import player_number
 from drillrunner.store.stored import line
 
 LAST = 400 * 24 * 3600

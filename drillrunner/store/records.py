@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from datetime import datetime
 from decimal import Decimal
 from functools import lru_cache
 from itertools import islice
@@ -19,6 +20,7 @@ from drillrunner.store import shapes, sql
 from drillrunner.store import tables as t
 from drillrunner.store.database import Prepared
 from drillrunner.store.errors import DAMAGES, StoreError
+from drillrunner.store.opened import Opened
 from drillrunner.store.shapes import (
     AIM_COLUMNS,
     SHOT_COLUMNS,
@@ -34,7 +36,7 @@ from drillrunner.store.shapes import (
     stored_run,
 )
 from drillrunner.store.sound import sound
-from drillrunner.store.stored import decimal, moment
+from drillrunner.store.stored import decimal, moment, stamp
 
 PAGE = 500
 """How many shots are read at a time while the newest that count are gathered."""
@@ -63,7 +65,7 @@ def runs(
     connection: Connection, limit: int | None = None, is_open: bool = False, **ways: str | None
 ) -> tuple[StoredRun, ...]:
     """Runs, newest first, by any of `sql.WAYS` that is not `None`."""
-    given = {way: value for way, value in ways.items() if value is not None}
+    given = _given(**ways)
     asked = frozenset((*given, "open") if is_open else given)
     values: dict[str, Any] = given if limit is None else {**given, "limit": limit}
     return _stored(connection, _prepared(sql.runs(asked, limit is not None)), values)
@@ -90,32 +92,12 @@ def _stored(
     )
 
 
-def settings(connection: Connection, **ways: str | None) -> tuple[StoredRun, ...]:
-    """The newest run of each drill as set, newest first, by player, drill, club, since, until."""
-    given = {way: value for way, value in ways.items() if value is not None}
-    return _stored(connection, _prepared(sql.settings(frozenset(given))), given)
-
-
-def days(connection: Connection, player: str | None = None) -> tuple[DayOfRuns, ...]:
-    """What was played on each local day, newest first."""
-    given = {} if player is None else {"player": player}
-    rows = _prepared(sql.days(frozenset(given))).rows(connection, given)
-    return tuple(DayOfRuns(str(day), int(balls), int(runs)) for day, balls, runs in rows)
-
-
 def best(connection: Connection, player: str, fingerprint: str, but: str = "") -> Best | None:
     """A player's best on a drill as set, leaving out the run `but`."""
     values = {"player": player, "fingerprint": fingerprint, "but": but}
     row = _prepared(sql.BEST).row(connection, values)
     found = [] if row is None else [row]
     return next(sound(connection, "best of run", found, shapes.best_of), None)
-
-
-def bests(connection: Connection, **ways: str | None) -> tuple[Best, ...]:
-    """The bests, by drill and then in the order in which they were begun."""
-    given = {way: value for way, value in ways.items() if value is not None}
-    rows = _prepared(sql.bests(frozenset(given))).rows(connection, given)
-    return tuple(sound(connection, "best of run", rows, shapes.best_of))
 
 
 _SHOT = columns(t.entry, SHOT_COLUMNS)
@@ -218,23 +200,6 @@ _KINDS = Prepared(
 _LAST = Prepared(select(func.max(t.entry.c.number)))
 
 
-def recent_shots(
-    connection: Connection, player: str, club: str, swing: str, limit: int | None
-) -> tuple[StoredShot, ...]:
-    """A player's balls that count, with one club and swing, newest first."""
-    wanted = {"player": player, "club": club, "swing": swing}
-    counting = _counting(connection, _SHOTS, wanted, limit)
-    return tuple(islice(sound(connection, "entry", counting, _stored_shot), limit))
-
-
-def recent_strokes(
-    connection: Connection, player: str, lie: NearLie, limit: int | None
-) -> tuple[StoredShot, ...]:
-    """A player's balls that count and were played to the hole from a lie, newest first."""
-    counting = _counting(connection, _HOLING, {"player": player, "lie": lie}, limit)
-    return tuple(islice(sound(connection, "entry", counting, _stored_shot), limit))
-
-
 def _counting(
     connection: Connection, query: Prepared, wanted: Mapping[str, Any], limit: int | None
 ) -> Iterator[Sequence[Any]]:
@@ -290,3 +255,129 @@ def _measured(as_set: str, shot_aim: Aim) -> Aim:
     error = parsed(as_set).get("aim", {}).get("width_error")
     exact_error = None if error is None else Decimal(str(error))
     return shot_aim.model_copy(update={"width_error": exact_error})
+
+
+class RunStore(Opened):
+    """Reads what was played."""
+
+    def open_run(self, player_id: str, drill_id: str) -> StoredRun | None:
+        """The player's open run of a drill; there is one at most, not counting deciders."""
+        with self.database.reading() as connection:
+            found = runs(connection, 1, True, player=player_id, drill=drill_id)
+        return found[0] if found else None
+
+    def open_runs(self, player_id: str | None = None) -> tuple[StoredRun, ...]:
+        """Open runs, newest first, without deciders."""
+        with self.database.reading() as connection:
+            return runs(connection, None, True, player=player_id)
+
+    def best(self, player_id: str, fingerprint: str) -> Best | None:
+        """A player's best on a drill as set."""
+        with self.database.reading() as connection:
+            return best(connection, player_id, fingerprint)
+
+    def bests(self, player_id: str | None = None, drill_id: str | None = None) -> tuple[Best, ...]:
+        """Everyone's bests, or one player's, on all drills or one."""
+        with self.database.reading() as connection:
+            given = _given(player=player_id, drill=drill_id)
+            rows = _prepared(sql.bests(frozenset(given))).rows(connection, given)
+            return tuple(sound(connection, "best of run", rows, shapes.best_of))
+
+    def history(
+        self,
+        drill_id: str | None = None,
+        player_id: str | None = None,
+        limit: int | None = None,
+        *,
+        fingerprint: str | None = None,
+        session_id: str | None = None,
+        match_id: str | None = None,
+        club: str | None = None,
+        since: datetime | None = None,
+        until: datetime | None = None,
+    ) -> tuple[StoredRun, ...]:
+        """Runs, newest first, the open ones too. since, until: when they began, the end left out.
+
+        Raises ValueError for a time without its zone.
+        """
+        with self.database.reading() as connection:
+            return runs(
+                connection,
+                limit,
+                drill=drill_id,
+                player=player_id,
+                fingerprint=fingerprint,
+                session=session_id,
+                match=match_id,
+                club=club,
+                since=_utc(since),
+                until=_utc(until),
+            )
+
+    def settings(
+        self,
+        drill_id: str | None = None,
+        player_id: str | None = None,
+        *,
+        club: str | None = None,
+        since: datetime | None = None,
+        until: datetime | None = None,
+    ) -> tuple[StoredRun, ...]:
+        """The drills as set that were played: the newest run of each, newest first."""
+        given = _given(
+            drill=drill_id, player=player_id, club=club, since=_utc(since), until=_utc(until)
+        )
+        with self.database.reading() as connection:
+            return _stored(connection, _prepared(sql.settings(frozenset(given))), given)
+
+    def days(self, player_id: str | None = None) -> tuple[DayOfRuns, ...]:
+        """What was played on each local day, newest first."""
+        with self.database.reading() as connection:
+            given = _given(player=player_id)
+            rows = _prepared(sql.days(frozenset(given))).rows(connection, given)
+            return tuple(DayOfRuns(str(day), int(balls), int(runs)) for day, balls, runs in rows)
+
+    def run(self, run_id: str) -> StoredRun | None:
+        """A run by id."""
+        with self.database.reading() as connection:
+            found = runs(connection, run=run_id)
+        return found[0] if found else None
+
+    def run_of(self, run_id: str) -> StoredRun:
+        """As `run`. Raises StoreError if there is none."""
+        found = self.run(run_id)
+        if found is None:
+            raise StoreError(f"no run {run_id}: look for it with drillrunner history")
+        return found
+
+    def entries(self, run_id: str) -> tuple[StoredEntry, ...]:
+        """A run's entries in order, each with how it stands; its game need not be there."""
+        with self.database.reading() as connection:
+            return entries(connection, run_id)
+
+    def recent_shots(
+        self, player_id: str, club: str, swing: str = "full", limit: int | None = 2000
+    ) -> tuple[StoredShot, ...]:
+        """A player's balls that count, with one club and swing, newest first."""
+        with self.database.reading_of(player_id) as connection:
+            wanted = {"player": player_id, "club": club, "swing": swing}
+            counting = _counting(connection, _SHOTS, wanted, limit)
+            return tuple(islice(sound(connection, "entry", counting, _stored_shot), limit))
+
+    def recent_strokes(
+        self, player_id: str, lie: NearLie, limit: int | None = 2000
+    ) -> tuple[StoredShot, ...]:
+        """A player's balls that count and were played to the hole from a lie, newest first."""
+        with self.database.reading_of(player_id) as connection:
+            counting = _counting(connection, _HOLING, {"player": player_id, "lie": lie}, limit)
+            return tuple(islice(sound(connection, "entry", counting, _stored_shot), limit))
+
+
+def _given(**ways: str | None) -> dict[str, str]:
+    """Those ways that were named."""
+    return {way: value for way, value in ways.items() if value is not None}
+
+
+def _utc(moment: datetime | None) -> str | None:
+    """A moment as the tables hold one."""
+    return None if moment is None else stamp(moment)[0]

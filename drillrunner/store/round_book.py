@@ -18,7 +18,7 @@ from drillrunner.rules.scorecard import CardFact, Scorecard, card_of
 from drillrunner.store import tables as t
 from drillrunner.store.database import Database
 from drillrunner.store.errors import Conflict, PlayedElsewhere, StoreError
-from drillrunner.store.journal import player_number
+from drillrunner.store.opened import player_number
 from drillrunner.store.shapes import RoundInfo
 from drillrunner.store.sound import sound
 from drillrunner.store.stored import moment, stamp

@@ -11,6 +11,7 @@ from sqlalchemy import Connection, bindparam, insert, select, update
 from drillrunner.store import tables as t
 from drillrunner.store.database import BAY, Prepared
 from drillrunner.store.errors import StoreError
+from drillrunner.store.opened import Opened
 from drillrunner.store.records import IS_PLAYER, columns
 from drillrunner.store.shapes import VisitInfo
 from drillrunner.store.stored import prose
@@ -52,21 +53,24 @@ def visit_of_the_day(connection: Connection, player: int, at: datetime) -> str:
     return id
 
 
-def visits(connection: Connection, player: str | None) -> tuple[VisitInfo, ...]:
-    """Visits, newest first; everyone's unless a player is named."""
-    query = _VISITS if player is None else _VISITS.where(IS_PLAYER)
-    rows = connection.execute(query, {"player": player})
-    return tuple(VisitInfo(*row) for row in rows)
+class VisitStore(Opened):
+    """Reads and notes the days."""
 
+    def visits(self, player_id: str | None = None) -> tuple[VisitInfo, ...]:
+        """Days at the range, newest first; everyone's unless a player is named."""
+        query = _VISITS if player_id is None else _VISITS.where(IS_PLAYER)
+        with self.database.reading() as connection:
+            rows = connection.execute(query, {"player": player_id})
+            return tuple(VisitInfo(*row) for row in rows)
 
-def change_visit(connection: Connection, id: str, **fields: str | None) -> None:
-    """Note something of a visit: place, surface, ball, wind, note. Raises StoreError."""
-    for name, value in fields.items():
-        if name not in NOTED:
-            raise StoreError(f"a visit has no {name}: expected one of {', '.join(NOTED)}")
-        if value is not None:
-            prose(value, name)
-    values: dict[str, Any] = dict(fields)
-    changed = connection.execute(update(t.visit).where(t.visit.c.id == id).values(values))
-    if not changed.rowcount:
-        raise StoreError(f"no visit {id}")
+    def change_visit(self, id: str, **fields: str | None) -> None:
+        """Note something of a visit: place, surface, ball, wind, note."""
+        for name, value in fields.items():
+            if name not in NOTED:
+                raise StoreError(f"a visit has no {name}: expected one of {', '.join(NOTED)}")
+            if value is not None:
+                prose(value, name)
+        change = update(t.visit).where(t.visit.c.id == id).values(dict[str, Any](fields))
+        with self.database.writing() as connection:
+            if not connection.execute(change).rowcount:
+                raise StoreError(f"no visit {id}")

@@ -122,7 +122,7 @@ def test_a_failing_disk_changes_nothing_and_the_same_ball_can_be_given_again(sto
         raise StoreError("the disk is full")
 
     with monkeypatch.context() as patch:
-        patch.setattr("drillrunner.store.outings.change_match", fails)
+        patch.setattr("drillrunner.store.matches.change_match", fails)
         with pytest.raises(StoreError, match="full"):
             typed(desk, "4")
     assert (desk.match, desk.info) == before

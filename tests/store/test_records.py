@@ -12,7 +12,7 @@ from decimal import Decimal
 import pytest
 
 from drillrunner.rules.run import Entry, Kind
-from drillrunner.store import quick, records
+from drillrunner.store import quick
 from drillrunner.store.shapes import (
     BEST_COLUMNS,
     DRILL_COLUMNS,
@@ -211,17 +211,18 @@ def test_the_stores_own_queries_sort_nothing(store, path, ines, catalogue):
     with store.database.reading() as connection:
         driver = connection.connection.driver_connection
         driver.set_trace_callback(asked.append)
-        records.runs(connection, 9, drill=CORRIDOR)
-        records.runs(connection, 9, drill=CORRIDOR, player=ines.id)
-        records.runs(connection, 9, player=ines.id)
-        records.runs(connection, 9, fingerprint="f")
-        records.runs(connection, None, True, player=ines.id, drill=CORRIDOR)
-        records.runs(connection, None, True)
-        records.best(connection, ines.id, "f")
-        records.bests(connection, player=ines.id)
-        records.bests(connection)
-        records.recent_shots(connection, ines.id, "driver", "full", 9)
-        driver.set_trace_callback(None)
+    # The store goes on with the connection that it has.
+    store.history(CORRIDOR, None, 9)
+    store.history(CORRIDOR, ines.id, 9)
+    store.history(None, ines.id, 9)
+    store.history(None, None, 9, fingerprint="f")
+    store.open_run(ines.id, CORRIDOR)
+    store.open_runs()
+    store.best(ines.id, "f")
+    store.bests(ines.id)
+    store.bests()
+    store.recent_shots(ines.id, "driver", "full", 9)
+    driver.set_trace_callback(None)
     plans = []
     with closing(sqlite3.connect(path)) as plain:
         for query in (text for text in asked if text.startswith("SELECT")):
