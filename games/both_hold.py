@@ -63,7 +63,7 @@ class BothHold(Game[BothHoldSettings, BothHoldState]):
         second = state.balls % 2 == 1
         return {
             "pairs held": state.both,
-            "this ball": "second of the pair" if second else "first of the pair",
+            "ball of the pair": "second" if second else "first",
             "the first": ("held" if state.first else "missed") if second else "-",
             "balls left": 2 * self.settings.pairs - state.balls,
         }

@@ -58,7 +58,7 @@ class CallTheCarry(Game[CallTheCarrySettings, CallTheCarryState]):
 
     def readout(self, state: CallTheCarryState) -> dict[str, Decimal | int | str]:
         return {
-            f"{spoken(self.unit)} off so far": state.total,
+            f"{spoken(self.unit)} off": state.total,
             "balls": state.balls,
             "balls left": self.settings.balls - state.balls,
         }

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping
 from datetime import datetime
+from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 from drillrunner.catalogue.clubs import swing_title
@@ -111,6 +112,19 @@ COLD_BALLS = "The first balls of a day fall short, and would make your stock car
 def title_of(of_club: str, swing: str) -> str:
     """A club and a swing as they are called."""
     return swing_title(of_club, swing)
+
+
+def whole_sentences(said: str, width: int, lines: int = 2) -> str:
+    """As many sentences of a text as fit on so many lines, at least the first, which says what a
+    drill is for: none is cut off in its middle.
+    """
+    found = ""
+    for sentence in said.replace(". ", ".\n").split("\n"):
+        longer = f"{found} {sentence}".strip()
+        if found and len(wrap(longer, max(width, 1))) > lines:
+            break
+        found = longer
+    return found
 
 
 def brief(drill: Drill) -> str:

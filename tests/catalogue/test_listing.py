@@ -9,7 +9,7 @@ import pytest
 
 from drillrunner.catalogue import listing, places
 from drillrunner.catalogue.listing import Listing
-from drillrunner.catalogue.loader import load
+from drillrunner.catalogue.loader import bundled, load
 
 DRILL = """
 id = "own"
@@ -80,3 +80,12 @@ def test_where_nothing_can_be_written_nothing_is_kept(own: Path) -> None:
     places.data_dir().write_text("a file in the way")
     folders, _ = kept(own)
     assert listing.kept(folders, "yd") is None
+
+
+def test_the_words_of_every_bundled_drill_begin_with_what_it_is_for() -> None:
+    """One plain line, which home shows whole on the narrowest window that has room for it."""
+    for drill in load([bundled("games")]).drills:
+        first, _, rest = drill.about.partition(". ")
+        assert first.split()[0] in ("For", "To", "Against", "A"), drill.id
+        assert len(first) <= 62, drill.id
+        assert rest, drill.id

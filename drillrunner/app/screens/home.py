@@ -383,7 +383,8 @@ class HomeScreen(AsksOdds, BaseScreen):
             self.query_one("#detail-more", Static),
         )
         best.display = drill is not None
-        self.query_one("#about", Static).update("" if drill is None else drill.about)
+        about = "" if drill is None else words.whole_sentences(drill.about, self.size.width - 2)
+        self.query_one("#about", Static).update(about)
         if drill is None:
             what.update("")
             more.update("")
