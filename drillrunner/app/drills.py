@@ -47,13 +47,24 @@ class Drills:
 
     @cached_property
     def problems(self) -> tuple[Problem, ...]:
-        """Why files can't be used: of drills and games, of plans, and of ranges and the hand."""
+        """Why files can't be used: of drills and games, of plans, and of what the player says of
+        ranges, the hand, courses and the association."""
         from drillrunner.catalogue.clubs import CLUBS
+        from drillrunner.catalogue.courses import load_courses
         from drillrunner.catalogue.plans import load_plans
         from drillrunner.catalogue.ranges import load_hand, load_ranges
+        from drillrunner.services import association
 
         plans = load_plans(self.folders, self.catalogue, CLUBS)
-        return (*self.catalogue.problems, *plans.problems, *load_ranges()[1], *load_hand()[1])
+        wrong = association.load()[1]
+        return (
+            *self.catalogue.problems,
+            *plans.problems,
+            *load_ranges()[1],
+            *load_hand()[1],
+            *load_courses().problems,
+            *([] if wrong is None else [wrong]),
+        )
 
     @property
     def listing(self) -> Listing:

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
+from drillrunner.catalogue import courses, places, plans, ranges
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.catalogue.fields import Problem
 from drillrunner.catalogue.loader import (
@@ -24,7 +25,6 @@ from drillrunner.catalogue.loader import (
     listed,
     load_files,
 )
-from drillrunner.catalogue.plans import FOLDER, load_plans
 from drillrunner.catalogue.tomltext import Unreadable, read_bytes
 from drillrunner.rules.conformance import faults
 from drillrunner.rules.game import AnyGame
@@ -44,11 +44,14 @@ SUFFIXES = (".toml", ".py")
 
 
 def files_of(path: Path) -> list[Path]:
-    """The drill, game and plan files that a path means; a file is taken whatever its name."""
+    """The files of drills, games, plans, courses and ranges that a path means.
+
+    A file is taken whatever its name; what it describes is told by the folder that it lies in.
+    """
     if not is_folder(path):
         return [path]
-    plans = path / FOLDER
-    return [*listed(path, []), *(listed(plans, []) if plans.is_dir() else [])]
+    inside = [path / name for name in (plans.FOLDER, courses.FOLDER, ranges.FOLDER)]
+    return [*listed(path, []), *(file for at in inside if at.is_dir() for file in listed(at, []))]
 
 
 def is_folder(path: Path) -> bool:
@@ -67,16 +70,19 @@ def check(path: Path, among: Sequence[Path] | None = None, plays: int = 20) -> l
     if not is_folder(path) and path.suffix.lower() not in SUFFIXES:
         return [Problem(str(path), None, None, "expected a name that ends in .toml or .py")]
     shelves = [*(folders() if among is None else among)]
-    plans = [file for file in wanted if file.absolute().parent.name == FOLDER]
-    others = [file for file in wanted if file not in plans]
-    beside = [] if is_folder(path) or plans else listed(path.absolute().parent, [])
+    by_folder = {file: file.absolute().parent.name for file in wanted}
+    played = [file for file in wanted if by_folder[file] not in (courses.FOLDER, ranges.FOLDER)]
+    of_plans = [file for file in wanted if by_folder[file] == plans.FOLDER]
+    others = [file for file in played if file not in of_plans]
+    beside = listed(path.absolute().parent, []) if others and not is_folder(path) else []
     known = [file for folder in shelves for file in listed(folder, [])]
     known += [file for file in beside if file.suffix.lower() == ".py"]
     catalogue = load_files([*known, *others])
-    homes = [file.absolute().parent.parent for file in plans]
+    homes = [file.absolute().parent.parent for file in of_plans]
     found = [
         *catalogue.problems,
-        *load_plans(dict.fromkeys([*shelves, *homes]), catalogue, CLUBS).problems,
+        *plans.load_plans(dict.fromkeys([*shelves, *homes]), catalogue, CLUBS).problems,
+        *_places(wanted),
     ]
     real = {os.path.realpath(file): str(file) for file in wanted}
     found = [
@@ -88,6 +94,16 @@ def check(path: Path, among: Sequence[Path] | None = None, plays: int = 20) -> l
     for file in others:
         found += _tried(file, catalogue, known_plays)
     return list(dict.fromkeys(found))
+
+
+def _places(files: Iterable[Path]) -> Iterator[Problem]:
+    """What is wrong with the folders of courses and ranges that these lie in."""
+    for folder in dict.fromkeys(file.absolute().parent for file in files):
+        if folder.name == courses.FOLDER:
+            both = dict.fromkeys([places.bundled("games") / courses.FOLDER, folder])
+            yield from courses.load_courses([*both]).problems
+        elif folder.name == ranges.FOLDER:
+            yield from ranges.load_ranges(folder)[1]
 
 
 class _Plays:

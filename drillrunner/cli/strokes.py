@@ -35,6 +35,8 @@ def run(args: argparse.Namespace) -> int:
     if lie not in LIES:
         raise Wrong(f"LIE: expected one of {', '.join(LIES)}, not {args.lie!r:.60}")
     index = _number("--index", args.index, LOWEST, HIGHEST)
+    # A plus index is typed with its sign: better than scratch.
+    index = -index if args.index.strip().startswith("+") else index
     unit = "feet" if lie == GREEN else "yards"
     distance = _number("DISTANCE", args.distance, 0.0, FURTHEST.get(lie, 660.0), f" {unit}")
     strokes = level(index, "women" if args.women else "men")

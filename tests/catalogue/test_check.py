@@ -97,6 +97,22 @@ def test_a_plan_is_checked_too(folder: Path) -> None:
     assert said(folder) == [problem]
 
 
+def test_a_course_and_a_range_are_checked_by_the_folder_that_they_lie_in(folder: Path) -> None:
+    card = (bundled("games") / "courses" / "larch-bottom.toml").read_text("utf-8")
+    mine = write(folder / "courses", "mine.toml", card.replace('"larch-bottom"', '"mine"'))
+    assert said(mine) == []
+    taken = write(folder / "courses", "taken.toml", card)
+    assert "'larch-bottom' is taken by" in said(taken)[0]
+    wrong = write(folder / "courses", "wrong.toml", card.replace("slope = 124", "slope = 12"))
+    assert any("tees.0.slope: expected greater than or equal to 55" in line for line in said(wrong))
+    at = write(folder / "ranges", "range.toml", 'id = "mine"\nunit = "ft"\n')
+    assert any(line.startswith(f"{at}:2: unit: ") for line in said(at))
+    assert said(mine) == []
+    assert {line.partition(".toml")[0].rpartition("/")[2] for line in said(folder)} == {
+        "taken", "wrong", "range",
+    }  # fmt: skip
+
+
 def test_another_kind_of_file_is_refused(folder: Path) -> None:
     file = write(folder, "notes.txt", "x")
     assert said(file) == [f"{file}: expected a name that ends in .toml or .py"]

@@ -167,6 +167,20 @@ def test_what_the_next_round_needs_and_how_likely_it_is(run: Run, tmp_path: Path
     assert "the index that your club keeps is the one that counts" in said.out
 
 
+def test_a_plus_index_is_typed_with_its_sign(run: Run, tmp_path: Path) -> None:
+    path = written(tmp_path, SCORES)
+    plus, minus = (
+        run("index --goal", [goal, "--scores", path, "--json"]).json["needed"]
+        for goal in ("+1.2", "-1.2")
+    )
+    # Of five scores the lowest alone counts, and one so far below the index takes 2 off it.
+    assert plus == minus == 0.8
+    strokes = [
+        run("strokes 150 tee --json --index", [index]).json["expected"] for index in ("+2", "0")
+    ]
+    assert strokes[0] < strokes[1]
+
+
 @pytest.mark.parametrize(
     ("row", "reason"),
     [
