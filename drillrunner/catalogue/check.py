@@ -40,6 +40,7 @@ AIMS = (
 )
 """What a game is tried on, beside the drills that use it."""
 
+_OF_PLACES = (courses.COURSE_FOLDER, ranges.RANGE_FOLDER)
 SUFFIXES = (".toml", ".py")
 
 
@@ -50,7 +51,7 @@ def files_of(path: Path) -> list[Path]:
     """
     if not is_folder(path):
         return [path]
-    inside = [path / name for name in (plans.FOLDER, courses.FOLDER, ranges.FOLDER)]
+    inside = [path / name for name in (plans.FOLDER, *_OF_PLACES)]
     return [*listed(path, []), *(file for at in inside if at.is_dir() for file in listed(at, []))]
 
 
@@ -71,7 +72,7 @@ def check(path: Path, among: Sequence[Path] | None = None, plays: int = 20) -> l
         return [Problem(str(path), None, None, "expected a name that ends in .toml or .py")]
     shelves = [*(folders() if among is None else among)]
     by_folder = {file: file.absolute().parent.name for file in wanted}
-    played = [file for file in wanted if by_folder[file] not in (courses.FOLDER, ranges.FOLDER)]
+    played = [file for file in wanted if by_folder[file] not in _OF_PLACES]
     of_plans = [file for file in wanted if by_folder[file] == plans.FOLDER]
     others = [file for file in played if file not in of_plans]
     beside = listed(path.absolute().parent, []) if others and not is_folder(path) else []
@@ -99,10 +100,10 @@ def check(path: Path, among: Sequence[Path] | None = None, plays: int = 20) -> l
 def _places(files: Iterable[Path]) -> Iterator[Problem]:
     """What is wrong with the folders of courses and ranges that these lie in."""
     for folder in dict.fromkeys(file.absolute().parent for file in files):
-        if folder.name == courses.FOLDER:
-            both = dict.fromkeys([places.bundled("games") / courses.FOLDER, folder])
+        if folder.name == courses.COURSE_FOLDER:
+            both = dict.fromkeys([places.bundled("games") / courses.COURSE_FOLDER, folder])
             yield from courses.load_courses([*both]).problems
-        elif folder.name == ranges.FOLDER:
+        elif folder.name == ranges.RANGE_FOLDER:
             yield from ranges.load_ranges(folder)[1]
 
 

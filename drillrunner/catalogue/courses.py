@@ -52,7 +52,7 @@ from drillrunner.catalogue.reading import listed, take
 from drillrunner.catalogue.tomltext import unreal
 from drillrunner.rules.units import Unit, convert, plain, text
 
-FOLDER = "courses"
+COURSE_FOLDER = "courses"
 HOLES = (9, 18)
 MOST_TEES = 20
 SHORTEST_HOLE, LONGEST_HOLE = 30, 800
@@ -209,11 +209,11 @@ def load_courses(homes: Sequence[Path] | None = None) -> Courses:
 
 def own_folder() -> Path:
     """Where the user's own courses lie."""
-    return places.config_dir() / FOLDER
+    return places.config_dir() / COURSE_FOLDER
 
 
 def _homes() -> tuple[Path, ...]:
-    return places.bundled("games") / FOLDER, own_folder()
+    return places.bundled("games") / COURSE_FOLDER, own_folder()
 
 
 def build(fields: Mapping[str, Any], source: str = "") -> Course:

@@ -51,7 +51,7 @@ from drillrunner.catalogue.width import BadMeasure, Estimate, Hand, Mark, betwee
 from drillrunner.rules.shot import Distance, PositiveDistance
 from drillrunner.rules.units import Unit, convert, text, whole
 
-FOLDER = "ranges"
+RANGE_FOLDER = "ranges"
 HAND = "hand.toml"
 
 MEASURED_SHARE = 0.05
@@ -177,7 +177,7 @@ class _HandFields(Strict):
 
 def load_ranges(folder: Path | None = None) -> tuple[tuple[RangeProfile, ...], tuple[Problem, ...]]:
     """The profiles in a folder (the user's, unless said), and why other files can't be used."""
-    home = places.config_dir() / FOLDER if folder is None else folder
+    home = places.config_dir() / RANGE_FOLDER if folder is None else folder
     problems: list[Problem] = []
     files: Iterable[Path] = listed(home, problems) if os.path.lexists(home) else ()
     found: dict[str, RangeProfile] = {}
@@ -200,7 +200,7 @@ def range_faults(document: Mapping[str, Any]) -> tuple[str, ...]:
 
 def free_range_id(title: str, folder: Path | None = None) -> str:
     """An id for a title that no file in the folder has."""
-    home = places.config_dir() / FOLDER if folder is None else folder
+    home = places.config_dir() / RANGE_FOLDER if folder is None else folder
     wanted = id_for(title)
     names = (wanted, *(f"{wanted[:56]}-{n}" for n in range(2, 1000)))
     return next(name for name in names if not os.path.lexists(home / f"{name}.toml"))
@@ -211,7 +211,7 @@ def save_range(document: Mapping[str, Any], folder: Path | None = None) -> Range
 
     Raises Faulty (a ValueError) where a file would be refused, and OSError; then nothing changes.
     """
-    home = places.config_dir() / FOLDER if folder is None else folder
+    home = places.config_dir() / RANGE_FOLDER if folder is None else folder
     profile = _profile(home / f"{document.get('id')}.toml", document)
     own = next((one for one in load_ranges(home)[0] if one.id == profile.id), None)
     file = Path(own.source if own else profile.source)
