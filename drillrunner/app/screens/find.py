@@ -6,7 +6,6 @@ from decimal import Decimal
 from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
-from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Container, Vertical, VerticalScroll
@@ -16,14 +15,14 @@ from textual.widgets import Static
 from drillrunner.app import words
 from drillrunner.app.dialog import Choice, Question
 from drillrunner.app.keys import drawn_key, key
-from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.screens.typing import KeypadScreen
 from drillrunner.app.widgets.keypad import Keypad
 from drillrunner.app.widgets.line import TextLine
 from drillrunner.app.widgets.readout import LargeDigits
 from drillrunner.practice.carries import stock
 from drillrunner.rules import keypad
 from drillrunner.rules.game import Ask
-from drillrunner.rules.run import Refused
+from drillrunner.rules.run import Entry, Refused
 from drillrunner.rules.shot import Aim
 from drillrunner.rules.units import spoken, text
 
@@ -47,7 +46,7 @@ OUT = Decimal(0)
 """What is typed for a ball that was hit and does not count, while it is corrected."""
 
 
-class FindScreen(BaseScreen, inherit_bindings=False):
+class FindScreen(KeypadScreen, inherit_bindings=False):
     """The search of the block in hand: typed blind, corrected if need be, revealed at the end."""
 
     topic = "find"
@@ -69,8 +68,6 @@ class FindScreen(BaseScreen, inherit_bindings=False):
         assert desk is not None
         self.desk: Desk = desk
         """The session that this screen is of, also once it has been put away."""
-        self.typed = ""
-        self._unsure = ""
         self._open = False
         """Whether what is being typed can be seen; it is hidden again once it is in."""
         state = self.state
@@ -188,21 +185,7 @@ class FindScreen(BaseScreen, inherit_bindings=False):
             return state.revealed
         return True
 
-    async def on_key(self, event: events.Key) -> None:
-        if keypad.belongs(event.key, event.character):
-            event.stop()
-            event.prevent_default()
-            await self.press(event.key, event.character)
-        elif event.is_printable and event.key not in self.active_bindings:
-            self.say(f"{event.character} means nothing here: expected {keypad.expects(self.ask)}")
-
-    @on(Keypad.Pressed)
-    async def _clicked(self, event: Keypad.Pressed) -> None:
-        event.stop()
-        await self.press(event.key, event.character)
-
-    async def press(self, key: str, character: str | None) -> None:
-        """One key, from the block or drawn."""
+    def press(self, key: str, character: str | None) -> None:
         state = self.ahead
         if keypad.is_modifier(key):
             return
@@ -240,21 +223,12 @@ class FindScreen(BaseScreen, inherit_bindings=False):
         self._draw_typed()
 
     def _submit(self, typed: str) -> None:
-        try:
-            carry = _carry(typed, self.ask, sure=typed == self._unsure)
-        except keypad.TooFar as far:
-            self._unsure = self.typed = typed
-            self._open = True
-            self.say(f"{far}. Enter takes it all the same, Backspace corrects")
-            return
-        except Refused as refused:
-            self.typed = typed
-            self._open = True
-            self.say(str(refused))
-            return
-        self._unsure, self._open = "", False
-        count = 1 + (len(self.ahead.typed) if self.ahead is not None else 0)
-        self._write(partial(self.desk.ledger.carry, str(carry)), f"shot {count} is in")
+        entry = self.entry(typed, self.ask)
+        self._open = entry is None
+        if entry is not None:
+            count = 1 + (len(self.ahead.typed) if self.ahead is not None else 0)
+            said = f"shot {count} is in"
+            self._write(partial(self.desk.ledger.carry, str(_carry_of(entry))), said)
 
     def _write(self, do: Callable[[], object], said: str) -> None:
         """Do something to the search, and show it once it is on disk."""
@@ -353,12 +327,15 @@ class FindScreen(BaseScreen, inherit_bindings=False):
             self._write(self.desk.ledger.reveal, "saved as your stock carry")
 
 
-def _carry(typed: str, ask: Ask, sure: bool = False) -> Decimal:
+def _carry(typed: str, ask: Ask) -> Decimal:
     """The carry that a text means. Raises Refused, TooFar."""
-    shot = keypad.read(typed, ask, sure).shot
-    if shot is None or shot.carry is None:
-        raise Refused(f"{typed!r} means nothing here: expected {keypad.expects(ask)}")
-    return shot.carry
+    return _carry_of(keypad.read(typed, ask))
+
+
+def _carry_of(entry: Entry) -> Decimal:
+    assert entry.shot is not None
+    assert entry.shot.carry is not None
+    return entry.shot.carry
 
 
 def _found_words(found: stock.Found) -> Content:

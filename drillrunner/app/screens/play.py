@@ -5,13 +5,13 @@ from __future__ import annotations
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from textual import events, on
 from textual.app import ComposeResult
 from textual.containers import Container, Vertical
 
 from drillrunner.app import doors, odds_words, words
 from drillrunner.app.odds_worker import AsksOdds, Follower, Told
 from drillrunner.app.screens.keeping import KeepingScreen
+from drillrunner.app.screens.typing import KeypadScreen
 from drillrunner.app.widgets.keypad import Keypad
 from drillrunner.app.widgets.line import HidingLine, TextLine
 from drillrunner.app.widgets.readout import Readout
@@ -24,7 +24,7 @@ from drillrunner.practice.looking_back.run_words import (
 )
 from drillrunner.rules import keypad
 from drillrunner.rules.game import Score
-from drillrunner.rules.run import Entry, Kind, Refused, Run
+from drillrunner.rules.run import Entry, Kind, Run
 from drillrunner.rules.station import HOLING
 from drillrunner.rules.units import spoken
 
@@ -65,7 +65,7 @@ def being_typed(typed: str) -> str:
     return f"called {call}; flew {flown}▏" if pair else f"{typed}▏"
 
 
-class PlayScreen(AsksOdds, KeepingScreen):
+class PlayScreen(AsksOdds, KeypadScreen, KeepingScreen):
     """playing: the run. best: what there is to beat.
 
     The chance and the pattern behind the target follow the run by themselves.
@@ -76,9 +76,7 @@ class PlayScreen(AsksOdds, KeepingScreen):
     def __init__(self, playing: Playing, best: Best | None) -> None:
         super().__init__(playing)
         self.best = best
-        self.typed = ""
         self.started: datetime | None = None
-        self._unsure = ""
         self._first = self.at_first()
         """Whether no ball has been typed yet."""
         self.set_class(self._first, "-cautious")
@@ -214,22 +212,7 @@ class PlayScreen(AsksOdds, KeepingScreen):
 
     # ---- what is typed ----
 
-    def on_key(self, event: events.Key) -> None:
-        # While a number is being typed no letter does anything of its own.
-        amid = bool(self.typed) and event.is_printable
-        bound = event.key in self.active_bindings and not amid
-        if keypad.belongs(event.key, event.character) or not bound:
-            event.stop()
-            event.prevent_default()
-            self.press(event.key, event.character)
-
-    @on(Keypad.Pressed)
-    def _clicked(self, event: Keypad.Pressed) -> None:
-        event.stop()
-        self.press(event.key, event.character)
-
     def press(self, key: str, character: str | None) -> None:
-        """One key, from the block or drawn."""
         if keypad.is_modifier(key):
             return
         run = self.ahead
@@ -247,16 +230,7 @@ class PlayScreen(AsksOdds, KeepingScreen):
 
     def _submit(self, text: str) -> None:
         """Take a typed text. One that is refused stays in the line, to be corrected."""
-        try:
-            entry = keypad.read(text, self.ahead.ask, sure=text == self._unsure)
-        except keypad.TooFar as far:
-            self._unsure = self.typed = text
-            self.say(f"{far}. Enter takes it all the same, Backspace corrects")
-        except Refused as refused:
-            self.typed = text
-            self.say(str(refused))
-        else:
-            self._unsure = ""
+        if (entry := self.entry(text, self.ahead.ask)) is not None:
             self.keep(entry)
         self._draw_hand()
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
-from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Container, Vertical
@@ -13,7 +12,7 @@ from textual.containers import Container, Vertical
 from drillrunner.app import doors, round_words
 from drillrunner.app.dialog import Choice
 from drillrunner.app.keys import key
-from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.screens.typing import KeypadScreen
 from drillrunner.app.widgets.keypad import Keypad
 from drillrunner.app.widgets.line import TextLine
 from drillrunner.app.widgets.readout import Readout
@@ -32,7 +31,7 @@ if TYPE_CHECKING:
     from drillrunner.store.writer import News
 
 
-class RoundPlayScreen(BaseScreen, inherit_bindings=False):
+class RoundPlayScreen(KeypadScreen, inherit_bindings=False):
     """round: its id. hole: the one that is to be corrected; else the first that is not told."""
 
     topic = "round_play"
@@ -151,19 +150,7 @@ class RoundPlayScreen(BaseScreen, inherit_bindings=False):
 
     # ---- what is typed ----
 
-    def on_key(self, event: events.Key) -> None:
-        if keypad.belongs(event.key, event.character) or event.key not in self.active_bindings:
-            event.stop()
-            event.prevent_default()
-            self.press(event.key, event.character)
-
-    @on(Keypad.Pressed)
-    def _clicked(self, event: Keypad.Pressed) -> None:
-        event.stop()
-        self.press(event.key, event.character)
-
     def press(self, key: str, character: str | None) -> None:
-        """One key, from the block or drawn."""
         if keypad.is_modifier(key):
             return
         if self.writing:
