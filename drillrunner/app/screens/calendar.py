@@ -33,13 +33,20 @@ if TYPE_CHECKING:
 
 DAYS = ("Mo", "Tu", "We", "Th", "Fr", "Sa", "Su")
 CELL = 4
+BESIDE = 3
+"""Columns at the two edges of the list, and for its bar."""
 BAR_FROM = 12
 """Columns of room from which a week has a bar."""
 
 
-def columns(label: str, cells: tuple[str, ...], total: str) -> str:
-    """A row of the calendar: a label, seven days, and the week."""
-    return f"{label:>6}" + "".join(f"{cell:>{CELL}}" for cell in (*cells, total))
+def columns(label: str, cells: tuple[str, ...], total: str, width: int) -> str:
+    """A row of the calendar: a label, seven days, and the week.
+
+    On a phone the first day stands closer to the label, so that no figure is cut.
+    """
+    first, *others = (*cells, total)
+    room = max(min(CELL, width - 6 - CELL * len(others)), 2)
+    return f"{label:>6}{first:>{room}}" + "".join(f"{cell:>{CELL}}" for cell in others)
 
 
 @dataclass(frozen=True)
@@ -55,7 +62,7 @@ class WeekRow(Visual):
         week = self.week
         cells = tuple(str(count) if count else "·" for count in week.balls)
         day = f"{week.monday.day} {week.monday:%b}"
-        line = columns(day, cells, str(week.total) if week.total else "·")
+        line = columns(day, cells, str(week.total) if week.total else "·", width)
         room = width - len(line) - 2
         if room >= BAR_FROM:
             halves = round(week.total * room * 2 / max(self.most, 1))
@@ -104,7 +111,7 @@ class CalendarScreen(AsksOdds, BaseScreen):
         today = self.drillrunner.clock().date()
         self.weeks = weeks(by_day, today)
         self.query_one("#headline", Static).update(headline(self.weeks, by_day, today))
-        self.query_one("#calendar-head", Static).update(columns("", DAYS, "all"))
+        self._show_days()
         most = max((week.total for week in self.weeks), default=0)
         rows: list[Option] = []
         for name, month in groupby(self.weeks, key=lambda week: f"{week.monday:%B %Y}"):
@@ -112,6 +119,13 @@ class CalendarScreen(AsksOdds, BaseScreen):
             rows.append(heading(name))
             rows += [Option(WeekRow(week, most), id=str(week.monday)) for week in found]
         self.query_one(BlockList).fill(rows)
+
+    def _show_days(self) -> None:
+        width = self.size.width - BESIDE
+        self.query_one("#calendar-head", Static).update(columns("", DAYS, "all", width))
+
+    def on_resize(self) -> None:
+        self._show_days()
 
     def action_everyone(self) -> None:
         """The balls of all players, or yours alone."""

@@ -15,7 +15,7 @@ from textual.widgets import OptionList, Static
 
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.dialog import Choice
-from drillrunner.app.screens.calendar import CalendarScreen
+from drillrunner.app.screens.calendar import DAYS, CalendarScreen
 from drillrunner.app.screens.compare import CompareScreen, best_of
 from drillrunner.app.screens.history import HistoryScreen
 from drillrunner.app.screens.pattern import PatternScreen
@@ -300,6 +300,23 @@ async def test_the_calendar_opens_a_day(
         assert isinstance(app.screen, HistoryScreen)
         assert "only: Sat 2025-05-10" in said(app, "progress")
         assert len(app.screen.runs) == 1
+
+
+@pytest.mark.parametrize("width", [40, 41])
+async def test_no_figure_of_the_calendar_is_cut(rising: str, make_app: MakeApp, width: int) -> None:
+    app = make_app()
+    async with app.run_test(size=(width, 24)) as pilot:
+        await ready(pilot)
+        await pilot.press("k")
+        await settled(pilot)
+        assert isinstance(app.screen, CalendarScreen)
+        rows = [row.split() for row in shown(app).splitlines()]
+        assert max(week.total for week in app.screen.weeks) > 9
+        for week in app.screen.weeks:
+            day = [str(week.monday.day), f"{week.monday:%b}"]
+            days = [str(count or "·") for count in (*week.balls, week.total)]
+            assert [*day, *days] in [row[:10] for row in rows], rows
+        assert [*DAYS, "all"] in rows
 
 
 async def test_the_calendar_opens_from_home(rising: str, make_app: MakeApp) -> None:
