@@ -38,7 +38,7 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 BINS = 96
 """Places along the target at which the pattern is drawn."""
-KEPT = 40
+KEPT = 10
 """Balls of a run whose pictures are kept for an undo; from further back it is followed anew."""
 PAINTED = 0.02
 """Seconds until what a key press shows has been painted."""

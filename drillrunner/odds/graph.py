@@ -32,12 +32,14 @@ class Layer(NamedTuple):
 class Question(NamedTuple):
     """What can be answered to a question, and the kinds of answers that a game tells apart.
 
-    kinds: of each a shot, and the places of all its answers.
+    kinds: of each a shot, and the places of all its answers. alone: the group that a kind is by
+    itself, by the identity of its places, once that is known; `None` till then.
     """
 
     number: int
     outcomes: tuple[Outcome, ...]
     kinds: list[tuple[Shot, tuple[int, ...]]]
+    alone: dict[int, int | None]
 
 
 def asker(game: AnyGame) -> Callable[[Any], Ask]:
@@ -96,7 +98,8 @@ class Graph:
             for place, outcome in enumerate(outcomes):
                 alike.setdefault(self.game.goes_by(ask, outcome.shot), []).append(place)
             kinds = [(outcomes[places[0]].shot, tuple(places)) for places in alike.values()]
-            found = self._questions[ask] = Question(len(self._questions), outcomes, kinds)
+            alone = dict[int, int | None].fromkeys(id(places) for _, places in kinds)
+            found = self._questions[ask] = Question(len(self._questions), outcomes, kinds, alone)
         return found
 
     @property
@@ -108,19 +111,30 @@ class Graph:
         """Where one more ball leads, and by which groups of outcomes."""
         found = self._edges.get(at)
         if found is None:
-            state, after, number = self._states[at], self.game.after, self.number
+            state, after, known = self._states[at], self.game.after, self._number
             question = self._question(self._ask(state))
             takes: dict[int, tuple[int, ...]] = {}
             for shot, places in question.kinds:
-                to = number(after(state, shot))
+                reached = after(state, shot)
+                to = known.get(reached)
+                if to is None:
+                    to = self.number(reached)
                 takes[to] = (*takes[to], *places) if to in takes else places
-            groups, asked = self._groups, question.number
-            by = [
-                groups.setdefault((asked, tuple(sorted(places))), len(groups))
-                for places in takes.values()
-            ]
+            alone, by = question.alone, list[int]()
+            for places in takes.values():
+                # Most lead where no other does: what all of them are is looked up once.
+                group = alone.get(id(places))
+                if group is None:
+                    group = self._group(question.number, places)
+                    if id(places) in alone:
+                        alone[id(places)] = group
+                by.append(group)
             found = self._edges[at] = (list(takes), by)
         return found
+
+    def _group(self, asked: int, places: tuple[int, ...]) -> int:
+        """The number of a group of answers to a question."""
+        return self._groups.setdefault((asked, tuple(sorted(places))), len(self._groups))
 
     @property
     def groups(self) -> int:
