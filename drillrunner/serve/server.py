@@ -15,7 +15,7 @@ from typing import Any, TypeVar
 
 from aiohttp import WSMsgType, web
 
-from drillrunner.serve import bay, checks, forms, pages
+from drillrunner.serve import bay, checks, forms, pages, report
 from drillrunner.serve.guard import Guard
 from drillrunner.serve.nursery import Order
 from drillrunner.serve.players import NotHad, Players, StoreError
@@ -86,6 +86,7 @@ class Server:
                 web.post("/who", self._be),
                 web.get("/phone", self._phone),
                 web.post("/phone", self._change_phone),
+                web.get("/report", self._report),
                 web.get("/state", self._state),
                 web.get("/socket", self._socket),
                 web.get("/static/{name}", self._file),
@@ -271,6 +272,21 @@ class Server:
         nonce = secrets.token_urlsafe(12)
         answer = _html(pages.filled("play", nonce=nonce, player=player))
         answer.headers.update(checks.headers(request.host, nonce))
+        return answer
+
+    async def _report(self, request: web.Request) -> web.StreamResponse:
+        """What the phone's own player has practised, on one page."""
+        phone = await self._needed(request)
+        player = await self._player(phone)
+        if player is None:
+            raise web.HTTPFound("who")
+        try:
+            answer = _html(await report.page(self.settings.database, player))
+        except report.NoReport as error:
+            return _plain(404, str(error))
+        except TimeoutError:
+            return _plain(503, "it took too long: try again when fewer play")
+        answer.headers["Content-Security-Policy"] = report.POLICY
         return answer
 
     async def _state(self, request: web.Request) -> web.StreamResponse:

@@ -10,11 +10,12 @@ from alembic.migration import MigrationContext
 from sqlalchemy import Integer, MetaData, create_engine, insert
 
 from drillrunner.rules.run import Entry, Kind
-from drillrunner.store import bringing, exchange, schema
+from drillrunner.store import bringing, exchange, forget, schema
 from drillrunner.store import tables as t
 from drillrunner.store.errors import Busy, Conflict, PlayedElsewhere, StoreError
 from drillrunner.store.store import Store
 from tests.store.conftest import entries, entry
+from tests.store.world import NAMES, lived
 
 
 def test_a_server_that_can_not_be_reached_is_told_in_one_line() -> None:
@@ -88,6 +89,10 @@ def test_an_export_comes_in_once_and_a_run_is_given(clock, catalogue, tmp_path, 
         assert not store.home(player.name).bests
 
 
+LIVED = [
+    (act, "hold-the-corridor")
+    for act in ("match", "session", "stock", "index", "round", "goal", "thought", "play", "play")
+]
 NEW = ("sharing", "pin", "phone", "gathering", "gathered")
 
 
@@ -114,3 +119,20 @@ def test_a_database_of_before_counts_with_64_bits_afterwards(url) -> None:
         number = connection.exec_driver_sql("SELECT number FROM player").scalar()
         assert number == 2**31 + 7
     engine.dispose()
+
+
+def test_forgetting_takes_everything_of_a_player_and_nothing_of_others(clock, url) -> None:
+    with Store.open(url, clock) as store:
+        lived(store, [(act, name, drill, 3) for name in NAMES[:2] for act, drill in LIVED])
+        players = {name: store.player(name).id for name in NAMES[:2]}
+        for id in players.values():
+            store.phones.belongs(store.phones.new("phone")[1].hash, id)
+            store.phones.set_pin(id, "a hash")
+            store.boards.share(id, True)
+        opened = store.gatherings.open(players["Ines"], {})
+        store.gatherings.join(opened.code, players["Tobi"], 8)
+        gone = forget.forget(store.database, players["Ines"])
+        assert {what for what, count in gone.items() if not count} == set()
+        assert store.player("Ines") is None
+        left = forget.belongings(store.database, players["Tobi"])
+        assert {what for what, count in left.items() if not count} == set()
