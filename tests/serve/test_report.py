@@ -11,17 +11,16 @@ from tests.store.world import catalogue
 
 async def test_a_phone_has_the_report_of_its_own_player(home) -> None:
     drill = catalogue().drill("hold-the-corridor")
-    async with here() as at:
-        async with phone(at.base, "Ines") as one:
-            with Store.open(str(home / "data" / "drillrunner.db")) as store:
-                for name in ("Ines", "Tobias"):
-                    player = store.player(name) or store.add_player(name)
-                    playing = store.begin(player.id, drill)
-                    for ball in "5444":
-                        playing.append(read(ball, drill.game().ask))
-            async with one.http.get(f"{at.base}/report") as answer:
-                said = await answer.text()
-                assert answer.status == 200
-                assert "script" not in answer.headers["Content-Security-Policy"]
-            assert "Practice of Ines" in said
-            assert "Tobias" not in said
+    async with here() as at, phone(at.base, "Ines") as one:
+        with Store.open(str(home / "data" / "drillrunner.db")) as store:
+            for name in ("Ines", "Tobias"):
+                player = store.player(name) or store.add_player(name)
+                playing = store.begin(player.id, drill)
+                for ball in "5444":
+                    playing.append(read(ball, drill.game().ask))
+        async with one.http.get(f"{at.base}/report") as answer:
+            said = await answer.text()
+            assert answer.status == 200
+            assert "script" not in answer.headers["Content-Security-Policy"]
+        assert "Practice of Ines" in said
+        assert "Tobias" not in said
