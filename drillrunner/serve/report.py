@@ -22,7 +22,7 @@ class NoReport(Exception):
     """There is none; one line says why."""
 
 
-async def page(database: str, player: str) -> str:
+async def report_of(database: str, player: str) -> str:
     """The report of a player as one page. database: path or URL, told where no list shows it.
 
     Raises NoReport.

@@ -281,7 +281,7 @@ class Server:
         if player is None:
             raise web.HTTPFound("who")
         try:
-            answer = _html(await report.page(self.settings.database, player))
+            answer = _html(await report.report_of(self.settings.database, player))
         except report.NoReport as error:
             return _plain(404, str(error))
         except TimeoutError:
