@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
@@ -15,12 +16,17 @@ from drillrunner.app.screens.round_card import RoundCardScreen
 from drillrunner.app.screens.round_play import RoundPlayScreen
 from drillrunner.app.screens.round_setup import day_of
 from drillrunner.catalogue.courses import load_courses, own_folder
+from drillrunner.catalogue.strokes.golfer import Golfer
+from drillrunner.catalogue.strokes.rating import ability
 from drillrunner.practice.rounds.handicap import USUAL
 from drillrunner.services import association
 from drillrunner.services.rounds import player_rounds
 from drillrunner.store.round_book import NewRound
 from drillrunner.store.store import Store
 from tests.app.conftest import ready, shown
+from tests.app.test_odds_worker import until
+from tests.odds.rounds import Player
+from tests.rules.cards import keys_of, typeable
 
 Make = Callable[..., DrillrunnerApp]
 NAMES = {"!": "enter", "*": "asterisk", "/": "slash", "+": "plus", "-": "minus", ".": "full_stop"}
@@ -225,3 +231,54 @@ async def test_the_index_says_what_counts_what_drops_and_what_the_goal_needs(
         await ready(pilot)
         assert "the lowest -2" in shown(app)
         assert association.options().early == {1: Decimal(-2)}
+
+
+async def test_a_played_nine_goes_key_by_key_through_the_form_and_is_kept_as_told(
+    make_app: Make, store: Store, ines: str
+) -> None:
+    """A made-up golfer's holes, two-way misses: typed faster than the disk keeps them."""
+    course = load_courses().courses[0]
+    player = Player(Golfer(ability(18.0)), "two-way", random.Random(5))
+    holes = [
+        player.hole(number, course.holes[number - 1].par, course.yards(number, course.tees[0]))
+        for number in range(1, 10)
+    ]
+    assert all(typeable(hole, course.holes[hole.hole - 1].par) for hole in holes)
+    id = begun(store, ines, list(range(1, 10)), "full")
+    app = make_app()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        app.open(doors.RoundPlay(id))
+        await ready(pilot)
+        screen = app.screen
+        assert isinstance(screen, RoundPlayScreen)
+        for hole in holes:
+            for key in keys_of(hole, course.holes[hole.hole - 1].par):
+                screen.press(NAMES.get(key, key), None if key == "!" else key)
+        await until(pilot, lambda: isinstance(app.screen, RoundCardScreen))
+    card = store.rounds.round(id).card
+    assert card.finished
+    for hole in holes:
+        kept = card.holes[hole.hole]
+        assert (kept.score, kept.putts, kept.putt, kept.result, kept.approach, kept.tee) == (
+            hole.score, hole.putts, hole.putt, hole.result, hole.approach, hole.tee,
+        )  # fmt: skip
+
+
+async def test_nine_holes_that_wait_for_a_partner_say_so(
+    make_app: Make, store: Store, ines: str
+) -> None:
+    told = {"gross": 45, "rating": 35.2, "slope": 120, "holes": 9}
+    store.rounds.add(ines, NewRound(DAY, "score", data=told, told=[("finished", {})]))
+    app = make_app()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await keys(pilot, "r")
+        assert "nine holes wait for nine others" in shown(app)
+        await keys(pilot, "i")
+        assert f"{DAY}: nine holes wait for nine others" in shown(app)
+        store.rounds.add(ines, NewRound(DAY, "score", data=told, told=[("finished", {})]))
+        await pilot.press("escape", "escape")
+        await keys(pilot, "r")
+        assert "wait for nine others" not in shown(app)
+        assert "of two nines" in shown(app)
