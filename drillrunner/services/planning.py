@@ -8,10 +8,10 @@ from datetime import datetime
 
 from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import Catalogue
-from drillrunner.catalogue.plans import Plan
+from drillrunner.catalogue.plans import Block, Plan
 from drillrunner.practice.carries import stock
-from drillrunner.practice.sessions.claims import ClubSwing, Facts
-from drillrunner.practice.sessions.compose import compose
+from drillrunner.practice.sessions.claims import MEASURED, ClubSwing, Facts, claim, shrinking
+from drillrunner.practice.sessions.compose import FINISHING, NONE_FITS, TURNED, compose
 from drillrunner.practice.sessions.fitting import EVEN, Odds
 from drillrunner.practice.sessions.plan import as_played, average_carry, facts_of
 from drillrunner.practice.sessions.session import Limits
@@ -90,6 +90,27 @@ def with_sides(facts: Facts, store: Store, player: PlayerInfo) -> Facts:
         if not pattern.guess and max(pattern.right, 1.0 - pattern.right) >= SIDED:
             sides[swing] = side(pattern, "lateral").replace(";", ",")
     return replace(facts, sides=sides)
+
+
+def reason_now(
+    store: Store, player: PlayerInfo, catalogue: Catalogue, block: Block, now: datetime
+) -> str:
+    """Why a drill has its block, by all that was typed up to now; as planned if that still holds.
+
+    What is at stake in a finish is not worked out anew. Raises StoreError.
+    """
+    facts = known(store, player, catalogue, now)
+    drill = next((drill for drill in facts.drills if drill.id == block.drill), None)
+    if drill is None or block.why.startswith((FINISHING, NONE_FITS)):
+        return block.why
+    # Only the drill's own clubs are looked at: somebody waits.
+    own = {swing: facts.balls.get(swing, 0) for swing in drill.swings}
+    facts = with_sides(replace(facts, balls=own), store, player)
+    weigh = shrinking if block.why.startswith(MEASURED) else claim
+    why = weigh(drill, facts).why
+    if why in block.why:
+        return block.why
+    return f"{why}{TURNED}" if block.set else why
 
 
 class Weighed:

@@ -12,16 +12,25 @@ from pathlib import Path
 import pytest
 
 from drillrunner.catalogue.loader import Catalogue, bundled, load
-from drillrunner.practice.sessions.compose import compose
+from drillrunner.catalogue.plans import Block
+from drillrunner.practice.sessions.compose import FINISHING, NONE_FITS, TURNED, compose
 from drillrunner.practice.sessions.fitting import EVEN, HOPELESS
 from drillrunner.practice.sessions.pack import Offered, _Search
 from drillrunner.practice.sessions.plan import as_played, drill_of
 from drillrunner.practice.sessions.session import Limits
 from drillrunner.rules.keypad import read
-from drillrunner.services.planning import Weighed, known, newcomer, planned, with_sides
+from drillrunner.services.planning import (
+    Weighed,
+    known,
+    newcomer,
+    planned,
+    reason_now,
+    with_sides,
+)
 from drillrunner.store.shapes import PlayerInfo
 from drillrunner.store.store import Store
 from tests.practice.worlds import Clock
+from tests.practice.worlds import block as plan_block
 
 
 @pytest.fixture(scope="module")
@@ -88,6 +97,29 @@ def test_what_was_played_shows_in_the_facts(
     assert with_sides(facts, store, ines).sides == {
         ("driver", "full"): "you miss right, 99 in 100 sure"
     }
+
+
+def test_a_reason_is_as_true_as_what_was_typed_since(
+    store: Store, ines: PlayerInfo, clock: Clock, catalogue: Catalogue
+) -> None:
+    """What a block was for may come true, or false, by other drills of the same session."""
+    why = "no ball with the driver is measured lately"
+    planned_for = replace(
+        plan_block("drill", 5, 10, drill="three-drives-in-a-row"), why=f"{why}{TURNED}"
+    )
+
+    def now(block: Block) -> str:
+        return reason_now(store, ines, catalogue, block, clock.at)
+
+    assert now(planned_for) == planned_for.why
+    play(store, ines, catalogue, "miss-total", *["+20", "+10", "+15", "+5", "+25"] * 2)
+    assert now(planned_for) == "never played yet"
+    play(store, ines, catalogue, "miss-total", *["+20", "+10", "+15", "+5", "+25"] * 2)
+    turned = replace(planned_for, set=("length=2",))
+    assert now(turned) == f"driver: you miss right, 99 in 100 sure{TURNED}"
+    for fixed in (f"{FINISHING}: your best is 3", f"{NONE_FITS}; {why}"):
+        assert now(replace(planned_for, why=fixed)) == fixed
+    assert now(replace(planned_for, drill="gone")) == planned_for.why
 
 
 def test_a_retired_club_is_not_planned(

@@ -16,12 +16,13 @@ from drillrunner.app import gaps, words
 from drillrunner.app.dialog import Choice, Unwritten
 from drillrunner.app.face import WIDE
 from drillrunner.app.keys import drawn_key, key
+from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.app.widgets.keypad import Keypad
 from drillrunner.app.widgets.line import HidingLine, TextLine
 from drillrunner.app.widgets.readout import LargeDigits
 from drillrunner.catalogue.drill import BadDrill, NeedsStock
-from drillrunner.practice.sessions.compose import WARM_BALLS
+from drillrunner.practice.sessions.compose import COMPOSED, WARM_BALLS
 from drillrunner.practice.sessions.plan import reason
 from drillrunner.practice.sessions.refit import balls, clock
 from drillrunner.rules import keypad
@@ -48,7 +49,7 @@ BLOCK_WORDS = {
 }
 
 
-class SessionScreen(ScrollScreen):
+class SessionScreen(AsksOdds, ScrollScreen):
     """The block in hand. The number block means what stands on the drawn keys."""
 
     topic = "session"
@@ -128,6 +129,9 @@ class SessionScreen(ScrollScreen):
         self._has_gap = False
         self._played: set[str] = set()
         """Drills that were played in this session."""
+        self._anew: dict[object, str] = {}
+        """Why a block is there, worked out again when it comes up, by its place and what was played
+        till then."""
 
     def _take(self) -> None:
         """Hold the session, and the block in hand, as they are going to be shown."""
@@ -189,6 +193,33 @@ class SessionScreen(ScrollScreen):
                 self._has_gap = True
             self._said = "\n".join(lines)
 
+    def _ask_anew(self) -> None:
+        """Whether what a drill was planned for still holds, after what was hit meanwhile."""
+        state, store = self.state, self.drillrunner.records.store
+        key = self._now
+        if state is None or store is None or key in self._anew or not self.session.balls_used:
+            return
+        if self.session.plan.id != COMPOSED or state.block.kind != "drill" or state.runs:
+            return
+        self._anew[key] = state.block.why
+        app, player, block = self.drillrunner, self.desk.player, state.block
+        catalogue, now = app.drills.catalogue, app.clock()
+
+        def question() -> str:
+            from drillrunner.services.planning import reason_now
+
+            return reason_now(store, player, catalogue, block, now)
+
+        def told(why: str) -> None:
+            self._anew[key] = why
+            self._show_count()
+
+        self.odds.ask(question, told)
+
+    @property
+    def _now(self) -> object:
+        return self.session.current, frozenset(self._played)
+
     def changed(self) -> None:
         self.show()
 
@@ -205,6 +236,7 @@ class SessionScreen(ScrollScreen):
         self.query_one("#thought").display = bool(thought)
         self._show_count()
         self.query_one("#refit", HidingLine).show("\n".join(f"◆ {line}" for line in self.desk.said))
+        self._ask_anew()
         self.query_one("#to-come", Static).update(self._to_come())
         self._draw_keys()
         self.refresh_bindings()
@@ -247,7 +279,7 @@ class SessionScreen(ScrollScreen):
         """Why the block is there, as of now; and its balls where the clock has no room for them."""
         balls = f"balls {self.session.block_balls} of {state.balls}"
         said = [] if self.size.width >= WIDE else [balls]
-        if why := reason(state, self._played):
+        if why := reason(state, self._played, self._anew.get(self._now)):
             said.append(why)
         return [" · ".join(said)] if said else []
 

@@ -59,6 +59,8 @@ KIND_WORDS: Mapping[str, str] = {
 }
 """The kinds of shot in words."""
 
+MEASURED = "to measure"
+
 PARTS = ("woods", "irons", "wedges")
 
 
@@ -275,7 +277,7 @@ def shrinking(drill: DrillFact, facts: Facts) -> Claim:
         0.0,
         UNKNOWN * gain,
         0.0,
-        f"to measure: {ball_words(balls)} narrow down what is not known of your "
+        f"{MEASURED}: {ball_words(balls)} narrow down what is not known of your "
         f"{facts.named(drill.club)} by {percent} %",
         serves,
     )

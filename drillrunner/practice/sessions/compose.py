@@ -35,6 +35,7 @@ from decimal import Decimal
 
 from drillrunner.catalogue.plans import TITLES, Block, Plan
 from drillrunner.practice.sessions.claims import (
+    MEASURED,
     QUICK,
     Claim,
     DrillFact,
@@ -68,6 +69,10 @@ AGAIN, AGAIN_MEASURING = 0.5, 0.02
 """What the second drill with one club, or for one part of the bag, still counts."""
 TENDED = 10
 """Balls of the drill before and after a technique block, to see what it did."""
+
+FINISHING = "to finish on"
+NONE_FITS = f"{MEASURED}: no drill fits you yet"
+TURNED = "; turned to where it fits you"
 
 TRADED = (
     "ten minutes of warming up went with fewer injuries (Gosheger et al. 2003); a short session "
@@ -357,9 +362,9 @@ def _block(
     odds = fit.odds
     why = found.why if why is None else why
     if not fit.good:
-        why = f"to measure: no drill fits you yet; {why}"
+        why = f"{NONE_FITS}; {why}"
     elif fit.set:
-        why = f"{why}; turned to where it fits you"
+        why += TURNED
     return Block(
         "drill",
         drill.title,
@@ -390,16 +395,16 @@ def _stake(drill: DrillFact, fit: DrillFit) -> str:
     chance = "" if odds is None or odds.beats is None else f", {round(100 * odds.beats)} % today"
     if drill.best is None:
         if odds is not None and odds.beat is not None and chance:
-            return f"to finish on: {text(Decimal(odds.beat))} is what half of players reach{chance}"
-        return "to finish on: a first score to beat next time"
+            return f"{FINISHING}: {text(Decimal(odds.beat))} is what half of players reach{chance}"
+        return f"{FINISHING}: a first score to beat next time"
     best = f"your best is {text(Decimal(drill.best))}"
     if not drill.beatable:
-        return f"to finish on: {best}, and nothing beats it: make it again"
+        return f"{FINISHING}: {best}, and nothing beats it: make it again"
     if drill.just_set:
-        return f"to finish on: {best}, set last time{chance}"
+        return f"{FINISHING}: {best}, set last time{chance}"
     if not drill.finished:
-        return f"to finish on: {best}{chance}"
+        return f"{FINISHING}: {best}{chance}"
     if drill.last is None:
-        return f"to finish on: no score last time, {best}{chance}"
+        return f"{FINISHING}: no score last time, {best}{chance}"
     again = " again" if drill.off == 0 else ""
-    return f"to finish on: {text(Decimal(drill.last))}{again} last time, {best}{chance}"
+    return f"{FINISHING}: {text(Decimal(drill.last))}{again} last time, {best}{chance}"

@@ -178,13 +178,13 @@ def facts_of(
     )
 
 
-def reason(state: BlockState, played: Collection[str]) -> str:
+def reason(state: BlockState, played: Collection[str], anew: str | None = None) -> str:
     """Why a block is in the plan, as true as it is now: what it was for may have been done since.
 
-    played: the ids of the drills that were played in this session.
+    played: the ids of the drills that were played in this session. anew: why, worked out since.
     """
     if state.block.why and state.revealed:
         return "found in this session"
     if state.block.why and state.block.drill in played:
         return "played in this session"
-    return state.block.why
+    return anew or state.block.why

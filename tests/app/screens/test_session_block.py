@@ -18,9 +18,10 @@ from drillrunner.app.screens.session_block import SessionScreen
 from drillrunner.app.screens.session_summary import SummaryScreen
 from drillrunner.app.widgets.keypad import Keypad
 from drillrunner.practice.matches.record import Setup
+from drillrunner.practice.sessions.compose import COMPOSED
 from drillrunner.store.errors import StoreError
 from drillrunner.store.store import Store
-from tests.app.conftest import ready, shown
+from tests.app.conftest import ready, shown, worked_out
 from tests.app.session_world import SHORT, MakeApp, begun, desk, pass_time, press, settled
 from tests.practice.worlds import Clock as Watch
 from tests.practice.worlds import block, plan
@@ -84,6 +85,28 @@ async def test_a_reason_that_came_true_is_said_anew(ines: str, make: Make) -> No
         assert "never played yet" not in shown(app)
         await press(pilot, "0")
         assert "what is left over" in shown(app)
+
+
+async def test_a_reason_that_came_false_by_another_drill_is_said_anew(
+    ines: str, make: Make
+) -> None:
+    """Of a plan that was put together: the driver is measured when its second block comes."""
+    why = "no ball with the driver is measured lately"
+    of = replace(
+        plan(
+            block("warm-up", 2, 4, title="Warm-up"),
+            block("drill", 4, 10, title="Three", drill="three-drives-in-a-row", why=why),
+        ),
+        id=COMPOSED,
+    )
+    app = make()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await begun(make, pilot, of)
+        await press(pilot, "enter", "0")
+        await worked_out(pilot)
+        assert "2 of 2 · Three" in shown(app)
+        assert why not in shown(app)
+        assert "driver: you miss left, 9 in 10 sure" in shown(app)
 
 
 async def test_pause_goes_on_by_a_key_or_by_the_next_ball(
