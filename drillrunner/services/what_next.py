@@ -9,7 +9,7 @@ from datetime import datetime
 from drillrunner.catalogue.loader import Catalogue
 from drillrunner.practice.looking_back.what_next import NextThing, what_next
 from drillrunner.practice.sessions.claims import ClubSwing, Facts
-from drillrunner.services.goals import goal_standings, nearest
+from drillrunner.services.goals import GoalStanding, goal_standings, nearest
 from drillrunner.services.planning import known, with_sides
 from drillrunner.store.shapes import PlayerInfo, StoredRun
 from drillrunner.store.store import Store
@@ -35,10 +35,10 @@ def first_thing(
 
 def first_and_goal(
     store: Store, player: PlayerInfo, catalogue: Catalogue, now: datetime
-) -> tuple[NextThing | None, str]:
-    """The first of what is next, and how far the nearest goal is in a line, empty for none."""
+) -> tuple[NextThing | None, GoalStanding | None]:
+    """The first of what is next, and the nearest goal. Raises StoreError."""
     goal = nearest(goal_standings(store, player, catalogue), now.date())
-    return first_thing(store, player, catalogue, now), "" if goal is None else goal.line(now.date())
+    return first_thing(store, player, catalogue, now), goal
 
 
 def _wider(facts: Facts, store: Store, player: PlayerInfo) -> dict[ClubSwing, str]:

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from drillrunner.practice.carries.stock import Stocks
     from drillrunner.practice.looking_back.what_next import NextThing
     from drillrunner.rules.game import Score
+    from drillrunner.services.goals import GoalStanding
     from drillrunner.store.shapes import MatchInfo, PlayerInfo, RoundInfo, StoredRun
     from drillrunner.store.store import Store
 
@@ -150,6 +151,8 @@ class HomeScreen(AsksOdds, BaseScreen):
         from drillrunner.practice.carries.stock import in_force
 
         player = self.drillrunner.player
+        goals = () if player is None else store.intents.goals(player.id)
+        self.query_one(NextLine).set_class(bool(goals), "-goal")
         clubs = () if player is None else store.clubs(player.id)
         self._retired = frozenset(club.id for club in clubs if club.retired)
         self._stocks = in_force(() if player is None else store.stock_carries(player.id))
@@ -276,7 +279,7 @@ class HomeScreen(AsksOdds, BaseScreen):
             self._looked = player
             catalogue, now = self.drillrunner.drills.catalogue, self.drillrunner.clock()
 
-            def look() -> tuple[NextThing | None, str]:
+            def look() -> tuple[NextThing | None, GoalStanding | None]:
                 from drillrunner.services.what_next import first_and_goal
 
                 return first_and_goal(store, player, catalogue, now)
@@ -294,9 +297,10 @@ class HomeScreen(AsksOdds, BaseScreen):
                 )
                 return
 
-    def _tell_next(self, found: tuple[NextThing | None, str]) -> None:
+    def _tell_next(self, found: tuple[NextThing | None, GoalStanding | None]) -> None:
         self._next, goal = found
-        lines = next_line(self._next, "go"), goal
+        today = self.drillrunner.clock().date() if self.size.width >= ROOMY else None
+        lines = "" if goal is None else goal.line(today), next_line(self._next, "go")
         self.query_one(NextLine).show("\n".join(filter(None, lines)))
 
     def action_what_next(self) -> None:

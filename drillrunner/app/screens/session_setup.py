@@ -39,6 +39,8 @@ if TYPE_CHECKING:
 
 MINUTES, BALLS = "+minutes", "+balls"
 """The rows of the two limits."""
+WEIGHING = "  …how hard each drill is for you"
+"""While a plan stands that may still change for that."""
 STEP = 5
 """What one turn of a limit adds."""
 
@@ -206,7 +208,8 @@ class SessionSetupScreen(AsksOdds, BaseScreen):
             if shown != self._turned:
                 self._turned = shown
                 self._fill()
-        self.query_one("#limits", Static).update(limits.said)
+        waits = self._file is None and plan is not None and not self.weighed
+        self.query_one("#limits", Static).update(f"{limits.said}{WEIGHING if waits else ''}")
         for row in (*self._limit_rows(), *self._turned_rows()):
             self.query_one(BlockList).replace_option_prompt(row.id or "", row.prompt)
         self.query_one("#plan-text", Static).update(

@@ -19,7 +19,8 @@ The rule, in the order in which it gives out minutes and balls, which are hard l
    drill that can't be ended, or whose best is out of reach or sure to be beaten, is turned by its
    dial to where it fits (`fitting`), or left out; where none fits, the plan measures. Drills with
    one club do not follow each other where there is a choice, and what is played on the green comes
-   in one go: first, or last where the finish is there.
+   in one go: first, or last where the finish is there. While there are balls to hit, half of the
+   time that the warm-up leaves may go to the green at most.
    On the first three days it measures throughout: the value of a drill is how much its balls narrow
    down what is not known, and of each part of the bag one comes first.
 6. What is then left over is offered: as a block, *free*, if it is three minutes and five balls or
@@ -86,10 +87,18 @@ class _Purse:
 
     def __init__(self, limits: Limits) -> None:
         self.minutes, self.balls = limits.minutes, limits.balls
+        self.green = limits.minutes
+        """Of the minutes, those that may still go to the green."""
 
     def holds(self, minutes: int, balls: int) -> bool:
         """Whether so much is there."""
         return minutes <= self.minutes and balls <= self.balls
+
+    def pays_for(self, drill: DrillFact, pace: float) -> None:
+        """Take out what a drill takes, of which there is enough."""
+        minutes, balls = drill.takes(pace)
+        self.pays(minutes, balls)
+        self.green -= minutes * drill.green
 
     def pays(self, minutes: int, balls: int) -> bool:
         """Take so much out, if it is there."""
@@ -117,6 +126,8 @@ def compose(
     pace = limits.seconds / limits.balls
     fitting = Fitting(chances, wanted)
     warm_up = _warm_up(limits, purse)
+    if purse.balls >= LEAST_BALLS:
+        purse.green = purse.minutes // 2
     drills = [drill for drill in facts.drills if drill.needs is None]
     measuring = facts.visits < MEASURING
     weigh = shrinking if measuring else claim
@@ -144,7 +155,10 @@ def compose(
     ]
     free = _left_over(purse, alone=not (find or middle or finish))
     if free is not None:
-        blocks.append(free)
+        on_green = (at for at, block in enumerate(blocks) if block.where == "green")
+        last = finish is not None and finish.drill.green
+        # Balls are hit at the bay, before the walk to the green.
+        blocks.insert(next(on_green, len(blocks)) if last else len(blocks), free)
     if finish is not None:
         blocks.append(_last(finish, pace, fitting, as_written))
     return Plan(
@@ -164,9 +178,9 @@ def _item(found: Claim, pace: float, measuring: bool) -> Offered:
     drill = found.drill
     minutes, balls = drill.takes(pace)
     if measuring:
-        return Offered(drill.id, found.value, minutes, balls, drill.part)
+        return Offered(drill.id, found.value, minutes, balls, drill.part, drill.green)
     meant, _ = drill.takes(QUICK)
-    return Offered(drill.id, found.value * meant, minutes, balls, drill.club)
+    return Offered(drill.id, found.value * meant, minutes, balls, drill.club, drill.green)
 
 
 def _work(
@@ -178,7 +192,7 @@ def _work(
 
     def best(ids: Iterable[str]) -> tuple[Offered, ...]:
         items = [_item(known[id], pace, measuring) for id in ids]
-        return pack(items, purse.minutes, purse.balls, again)
+        return pack(items, purse.minutes, purse.balls, again, purse.green)
 
     left = sorted(known)
     chosen = best(left)
@@ -188,7 +202,7 @@ def _work(
     if not chosen:
         chosen = best(sorted(known))  # none fits: it measures
     for item in chosen:
-        purse.pays(item.minutes, item.balls)
+        purse.pays_for(known[item.id].drill, pace)
     return [known[item.id] for item in chosen]
 
 
@@ -212,6 +226,7 @@ def _finish(
         found
         for found in sorted(claims.values(), key=lambda found: (-found.value, found.drill.id))
         if purse.holds(*found.drill.takes(pace))
+        and (not found.drill.green or found.drill.takes(pace)[0] <= purse.green)
     ]
     if not room:
         return None
@@ -228,11 +243,11 @@ def _finish(
         None,
     ) or next((found for found in won if fitting.of(found.drill, stake=True).stake), None)
     if at_stake is not None:
-        purse.pays(*at_stake.drill.takes(pace))
+        purse.pays_for(at_stake.drill, pace)
         return at_stake
     fits = [found for found in room if fitting.of(found.drill).good] or room
     finish = min(fits, key=lambda found: _off(found.drill))
-    purse.pays(*finish.drill.takes(pace))
+    purse.pays_for(finish.drill, pace)
     return finish
 
 

@@ -19,13 +19,14 @@ EQUAL = 1e-9
 
 @dataclass(frozen=True)
 class Offered:
-    """A drill to be packed. group: what variety is asked of."""
+    """A drill to be packed. group: what variety is asked of. green: it is played on the green."""
 
     id: str
     worth: float
     minutes: int
     balls: int
     group: str
+    green: bool = False
 
 
 def total(items: Sequence[Offered], again: float) -> float:
@@ -39,14 +40,26 @@ def total(items: Sequence[Offered], again: float) -> float:
 
 
 def pack(
-    items: Sequence[Offered], minutes: int, balls: int, again: float = 0.5
+    items: Sequence[Offered],
+    minutes: int,
+    balls: int,
+    again: float = 0.5,
+    green: int | None = None,
 ) -> tuple[Offered, ...]:
-    """The best choice within minutes and balls, the most worth first; empty where nothing fits."""
-    fitting = [item for item in items if item.minutes <= minutes and item.balls <= balls]
+    """The best choice within minutes and balls, the most worth first; empty where nothing fits.
+
+    green: minutes that may be spent on the green at most.
+    """
+    green = minutes if green is None else green
+    fitting = [
+        item
+        for item in items
+        if item.minutes <= (min(green, minutes) if item.green else minutes) and item.balls <= balls
+    ]
     dense = sorted(fitting, key=lambda item: (-item.worth / item.minutes, item.id))[:MOST]
     order = sorted(dense, key=lambda item: (-item.worth, item.id))
     search = _Search(order, again)
-    search.from_(0, minutes, balls, 0.0, (), {})
+    search.from_(0, minutes, balls, green, 0.0, (), {})
     return search.best
 
 
@@ -68,6 +81,7 @@ class _Search:
         at: int,
         minutes: int,
         balls: int,
+        green: int,
         worth: float,
         taken: tuple[Offered, ...],
         seen: Mapping[str, int],
@@ -84,18 +98,20 @@ class _Search:
             return
         item = self.order[at]
         room = item.minutes <= minutes and item.balls <= balls
+        room = room and (item.minutes <= green or not item.green)
         if room and not left & self._before[at]:
             count = seen.get(item.group, 0)
             self.from_(
                 at + 1,
                 minutes - item.minutes,
                 balls - item.balls,
+                green - item.minutes * item.green,
                 worth + item.worth * self.again**count,
                 (*taken, item),
                 {**seen, item.group: count + 1},
                 left,
             )
-        self.from_(at + 1, minutes, balls, worth, taken, seen, left | 1 << at)
+        self.from_(at + 1, minutes, balls, green, worth, taken, seen, left | 1 << at)
 
     def _bound(self, at: int, minutes: int, balls: int, seen: Mapping[str, int]) -> float:
         """What the rest can add at most: each at what its group still counts, the last in part,
@@ -115,7 +131,8 @@ class _Search:
 
 def _leads(one: Offered, other: Offered) -> bool:
     """Whether the other can always be changed for this one without loss."""
-    return one.group == other.group and one.minutes <= other.minutes and one.balls <= other.balls
+    alike = one.group == other.group and one.green <= other.green
+    return alike and one.minutes <= other.minutes and one.balls <= other.balls
 
 
 def _in_part(rest: list[tuple[float, int]], room: int) -> float:

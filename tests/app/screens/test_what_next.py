@@ -59,7 +59,7 @@ async def test_home_says_what_is_next_and_one_key_plays_it(
     async with app.run_test(size=(80, 24)) as pilot:
         await ready(pilot)
         said = await looked(pilot)
-        first, goal = said.split("\n")
+        goal, first = said.split("\n")
         assert first.startswith("5 plays what is next · ")
         assert "driver, you miss right" in first
         assert goal == "goal: Hold the corridor 9; 6 to go from 3; by 10 May, today"
@@ -100,7 +100,7 @@ async def test_a_stock_carry_to_find_opens_a_session_for_it(
         await ready(pilot)
         home = app.screen
         assert isinstance(home, HomeScreen)
-        home._tell_next((found, ""))
+        home._tell_next((found, None))
         await pilot.pause()
         await pilot.click(NextLine)
         await pilot.pause()
@@ -108,7 +108,7 @@ async def test_a_stock_carry_to_find_opens_a_session_for_it(
         assert [block.kind for block in app.screen.plan.blocks] == ["warm-up", "find"]
         app.pop_screen()
         await pilot.pause()
-        home._tell_next((replace(found, find=None), ""))
+        home._tell_next((replace(found, find=None), None))
         await pilot.press("5")
         await pilot.pause()
         assert app.screen is home

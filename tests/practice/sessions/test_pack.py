@@ -16,6 +16,7 @@ def some_items(rng: random.Random, most: int) -> list[Offered]:
             rng.randint(1, 15),
             rng.choice((0, rng.randint(1, 25))),
             rng.choice("abc"),
+            rng.random() < 0.3,
         )
         for at in range(rng.randint(0, most))
     ]
@@ -25,15 +26,19 @@ def test_never_worse_than_looking_at_every_choice() -> None:
     rng = random.Random(7)
     for _ in range(200):
         items, minutes, balls = some_items(rng, 9), rng.randint(1, 45), rng.randint(0, 80)
-        again = rng.choice((0.2, 0.5, 1.0))
-        found = pack(items, minutes, balls, again)
+        again, green = rng.choice((0.2, 0.5, 1.0)), rng.choice((None, rng.randint(0, 20)))
+        found = pack(items, minutes, balls, again, green)
+        most = minutes if green is None else green
+        assert sum(item.minutes for item in found if item.green) <= most
         assert sum(item.minutes for item in found) <= minutes
         assert sum(item.balls for item in found) <= balls
         every = (
             total(some, again)
             for count in range(len(items) + 1)
             for some in combinations(items, count)
-            if sum(i.minutes for i in some) <= minutes and sum(i.balls for i in some) <= balls
+            if sum(i.minutes for i in some) <= minutes
+            and sum(i.balls for i in some) <= balls
+            and sum(i.minutes for i in some if i.green) <= most
         )
         assert abs(total(found, again) - max(every)) < 1e-6
 
@@ -43,7 +48,9 @@ def test_the_order_of_the_list_says_nothing() -> None:
     for _ in range(50):
         items = some_items(rng, 10)
         # Equal worths, so that ids must settle it.
-        items = [Offered(i.id, round(i.worth / 10), i.minutes, i.balls, i.group) for i in items]
+        items = [
+            Offered(i.id, round(i.worth / 10), i.minutes, i.balls, i.group, i.green) for i in items
+        ]
         found = pack(items, 30, 50)
         shuffled = items[:]
         rng.shuffle(shuffled)
