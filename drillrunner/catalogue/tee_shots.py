@@ -166,7 +166,7 @@ class _Hole:
             if (second := self.second(side)) is not None
         ]
         length = text(whole(convert(Decimal(str(self.yards)), "yd", unit)))
-        said = f"Hole {self.number}, {length} {unit}"
+        said = f"Hole {self.number}, {length} {unit}" + " · at the green" * self.short
         return " · ".join((said, *parts))
 
     def _told(self, side: Side) -> list[tuple[float, str]]:
