@@ -79,7 +79,11 @@ def test_putts_in_metres_are_kept_in_feet(run: Run, tmp_path: Path) -> None:
         ("3,,,,on,,,30,2,,", "3,,,,,,,30,2,,", "hole 3, score: missing"),
         ("4,penalty,,120,on,,,10,2,1,", "4,penalty,,120,on,,,10,2,0,", "hole 4, penalties: "),
         ("penalties", "drops", "column 'drops': expected one of hole, tee"),
-        ("1,fairway,,150,on,,,20,2,,", "1,fairway,,150,5,on,,,20,2,,4", "line 2, hole 1: expected"),
+        (
+            "1,fairway,,150,on,,,20,2,,",
+            "1,fairway,,150,5,on,,,20,2,,4",
+            "hole 1, cells: expected 11",
+        ),
     ],
 )
 def test_a_card_that_does_not_add_up_is_refused_and_nothing_kept(

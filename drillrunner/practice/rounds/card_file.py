@@ -55,7 +55,7 @@ def read_card(
             continue
         hole = int(number)
         if why := too_long(heads, row):
-            faults.append(f"line {line}, hole {hole}: {why}")
+            faults.append(f"hole {hole}, cells: {why}")
         if hole in holes:
             faults.append(f"hole {hole}, hole: it is in the card twice")
             continue
