@@ -33,6 +33,8 @@ def run(args: argparse.Namespace) -> int:
             stamp = f"before-forget-{store.clock():%Y-%m-%d-%H%M%S}"
             copy = backup.backup(store.database, None, stamp).path
             put(f"copied to {copy}, which still has {whose.name}: delete it when you are sure")
+        else:
+            put("no copy of a server is made here: its own backups still have what they have")
         forget.forget(store.database, whose.id)
     put(f"{whose.name} is gone")
     return FINE

@@ -64,7 +64,8 @@ class Players:
         try:
             player = self._store.add_player(name)
         except Conflict as error:
-            raise NotHad(str(error)) from error
+            # Where nobody is listed, names are no more to be guessed than PINs.
+            raise NotHad(str(error), wrong=self.private) from error
         if pin:
             self._store.phones.set_pin(player.id, hashed(pin))
         return player

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable
 from contextlib import asynccontextmanager
 
@@ -23,8 +24,10 @@ __all__ = ["server_url", "url"]
 
 
 async def until(pilot: Pilot[None], so: Callable[[], bool]) -> None:
-    """Wait until something is so, however long that takes."""
+    """Wait until something is so; a minute is far more than it takes."""
+    until = time.monotonic() + 60
     while not so():
+        assert time.monotonic() < until, shown(pilot.app)  # type: ignore[arg-type]
         await pilot.pause(0.02)
 
 

@@ -8,6 +8,7 @@ from drillrunner.app.screens import leaders
 from drillrunner.app.screens.player import PlayerScreen
 from drillrunner.app.widgets.board import LargeName
 from tests.app.conftest import played, ready
+from tests.app.screens.test_between_bays import until
 
 
 def said(app: DrillrunnerApp) -> str:
@@ -25,17 +26,14 @@ async def test_a_board_shows_who_agreed_and_what_is_new(
     store.boards.share(ines, True)
     app = make_app(board=doors.Leaders(drill))
     async with app.run_test(size=(80, 24)) as pilot:
-        while "Ines" not in said(app):
-            await pilot.pause(0.01)
+        await until(pilot, lambda: "Ines" in said(app))
         assert "Bo" not in said(app)
         store.boards.share(bo.id, True)
-        while "Bo" not in said(app):
-            await pilot.pause(0.01)
+        await until(pilot, lambda: "Bo" in said(app))
         assert "by Ines and Bo" in said(app)
         assert "1  Bo" in said(app)
         store.boards.share(ines, False)
-        while "Ines" in said(app):
-            await pilot.pause(0.01)
+        await until(pilot, lambda: "Ines" not in said(app))
         assert "by Bo" in said(app)
 
 
