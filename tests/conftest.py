@@ -10,6 +10,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, settings
+
+# No test depends on how fast or how busy the machine is, and two runs of them try the same.
+# `--hypothesis-profile fresh` tries what was never tried before.
+ANY = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.register_profile("fresh", ANY)
+settings.register_profile("same", ANY, derandomize=True)
+settings.load_profile("same")
 
 # The many programs that tests start need not compile every module anew.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)

@@ -166,8 +166,12 @@ class DrillrunnerApp(Host):
             elif not home:
                 self.gate.release()
             elif self._tried and not self.is_waiting():
-                # It could not be opened: home says why, and is no place for what was typed.
-                self.gate.drop()
+                # The answer to a question that just went may still be on its way to who asked it.
+                await self.gate.passed(self)
+                await self.gate.passed(screen)
+                if self.screen is screen and not self.is_waiting():
+                    # It could not be opened: home says why, and is no place for what was typed.
+                    self.gate.drop()
 
     def stands(self) -> None:
         """The first screen stands. What follows imports much that was not needed for it."""

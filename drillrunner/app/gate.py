@@ -159,7 +159,7 @@ class Gate:
     async def _answered(self, event: events.Event) -> None:
         """Wait until what an event led to is done: from the widget that had it up to the app."""
         before = None
-        await self._passed(self.app)
+        await self.passed(self.app)
         for _ in range(4):
             screen = self.app.screen
             focused = screen.focused
@@ -171,13 +171,13 @@ class Gate:
                 path.append(node)
                 node = node._parent
             for pump in (screen, self.app) if short else (*path, screen, screen, self.app):
-                await self._passed(pump)
+                await self.passed(pump)
             still = short and not (screen.message_queue_size or self.app.message_queue_size)
             if (still or screen is before) and screen is self.app.screen:
                 return
             before = screen
 
-    async def _passed(self, pump: MessagePump) -> None:
+    async def passed(self, pump: MessagePump) -> None:
         """Wait until a node has done all that lies before it now."""
         loop = asyncio.get_running_loop()
         done: asyncio.Future[None] = loop.create_future()

@@ -175,7 +175,7 @@ ANY = st.recursive(
 )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(data=st.data())
 def test_any_one_thing_changed_is_refused_in_a_line_or_makes_the_same_run(whole, data) -> None:
     """Even with the checksum put right: whatever is accepted adds up."""

@@ -20,7 +20,7 @@ def test_there_are_games() -> None:
 
 
 @pytest.mark.parametrize("game", GAMES, ids=name)
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(data=st.data())
 def test_the_promise(game: AnyGame, data: st.DataObject) -> None:
     shots = [entry.shot for entry in possible(game) if entry.shot]

@@ -200,7 +200,7 @@ def test_a_shot_needs_a_reading() -> None:
         play(make("lives"), Entry(Kind.SHOT, "5"))
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(st.data())
 def test_every_step_agrees_with_a_refold_and_with_plain_lists(data: st.DataObject) -> None:
     game = data.draw(st.sampled_from(GAMES))

@@ -181,7 +181,7 @@ def test_players_of_different_units_play_the_drill_as_it_is_written():
 ACTS = st.sampled_from(("shot",) * 8 + ("undo", "undo", "void", "give", "leave", "join"))
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(
     st.sampled_from(["hold-the-corridor", "miss-total-five", "number-between-drives"]),
     st.integers(2, 8),

@@ -55,7 +55,7 @@ def seen(store: Store) -> list[Any]:
     ]
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(stories)
 def test_out_and_in_again_is_the_identity_and_twice_adds_nothing(story):
     with pair() as (one, other):
@@ -68,7 +68,7 @@ def test_out_and_in_again_is_the_identity_and_twice_adds_nothing(story):
         assert document(other) == text
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(stories, stories)
 def test_a_used_database_keeps_what_it_has_and_takes_what_it_lacks_once(here, there):
     with pair() as (one, other):
@@ -321,7 +321,7 @@ JUNK = st.one_of(
 )  # fmt: skip
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(st.integers(0, 2**32), JUNK, st.booleans())
 def test_one_changed_value_anywhere_is_refused_or_comes_in_whole(text, seed, junk, drop):
     """No traceback, and what was taken is in the database just as the document has it."""

@@ -167,6 +167,5 @@ TestJournal = JournalMachine.TestCase
 TestJournal.settings = settings(
     max_examples=20,
     stateful_step_count=40,
-    deadline=None,
     suppress_health_check=[HealthCheck.too_slow],
 )

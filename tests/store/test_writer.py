@@ -89,7 +89,7 @@ def test_a_state_in_words() -> None:
     assert str(queue.state) == "waiting for the disk: 3 to write (the disk is full)"
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=12)
 @given(st.lists(st.booleans(), min_size=6, max_size=6))
 def test_the_lock_may_come_at_any_time(tmp_path_factory, catalogue, locks: list[bool]) -> None:
     """A real file, held by another program before some of the balls are typed."""

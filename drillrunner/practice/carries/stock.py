@@ -165,7 +165,8 @@ def _centre(carries: Sequence[float], model: float, grid: float) -> tuple[float,
     scale = max(median(abs(c - at) for c in carries), least)
     for _ in range(60):
         weights = [(TAIL + 1) / (TAIL + ((c - at) / scale) ** 2) for c in carries]
-        at = sum(w * c for w, c in zip(weights, carries, strict=True)) / sum(weights)
+        # As a step from where it is, so that equal carries stay what they are.
+        at += sum(w * (c - at) for w, c in zip(weights, carries, strict=True)) / sum(weights)
         square = sum(w * (c - at) ** 2 for w, c in zip(weights, carries, strict=True))
         square += MODEL_SHOTS * model**2
         scale = max(math.sqrt(square / (len(carries) + MODEL_SHOTS)), least)

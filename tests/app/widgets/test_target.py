@@ -123,7 +123,7 @@ def test_the_latest_ball_is_marked_at_every_size(ask: Ask, size: tuple[int, int]
         assert sum(cell.latest for cell in canvas.cells.values()) == 1
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.sampled_from(ASKS), st.data(), st.integers(9, 90), st.integers(2, 30))
 def test_any_balls_at_any_size(ask: Ask, data: st.DataObject, width: int, height: int) -> None:
     texts = {

@@ -218,7 +218,7 @@ def test_only_plain_words_are_offered_for_columns():
     assert guess_columns(other, "yd").columns == {}
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(st.binary(max_size=200), st.sampled_from(["carry", "lateral", "depth"]))
 def test_no_bytes_at_all_raise_anything_but_one_line(content, what):
     try:

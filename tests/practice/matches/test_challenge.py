@@ -54,7 +54,7 @@ def test_what_was_written_is_read_and_folds_to_the_same_run():
     assert [ball.text for ball in got.balls] == ["5", "5", "4", "6", "0"]
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(
     st.sampled_from([drill.id for drill in CATALOGUE.drills]),
     st.lists(st.sampled_from(("0", "1", "2", "3", "4", "*", "/", "note", "between")), max_size=60),
@@ -137,7 +137,7 @@ def test_a_game_that_is_not_here_and_a_drill_that_was_made_easier_are_refused():
         read(altered(text, drill={**drill, "settings": {"lives": 0}}), CATALOGUE.games)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(st.data())
 def test_one_damaged_character_anywhere_is_found(data):
     text = sent()
@@ -155,7 +155,7 @@ def test_one_damaged_character_anywhere_is_found(data):
             read(damaged, CATALOGUE.games)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(
     st.recursive(
         st.none() | st.booleans() | st.floats() | st.text(max_size=8) | st.integers(),

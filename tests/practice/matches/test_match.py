@@ -250,7 +250,7 @@ def act(match: Match, what: str, pick: int, game: AnyGame) -> Match:
         return match
 
 
-@settings(max_examples=250, deadline=None)
+@settings(max_examples=250)
 @given(stories())
 def test_a_match_agrees_with_a_plain_list_and_folds_again_from_its_record(story):
     people, turns, tie, acts = story
@@ -280,7 +280,7 @@ def test_a_match_agrees_with_a_plain_list_and_folds_again_from_its_record(story)
     assert all(run.state == game.start() for runs in match.runs.values() for run in runs)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(stories(), st.integers(0, 2**16))
 def test_once_decided_no_further_ball_changes_who_won(story, seed):
     people, turns, tie, acts = story
@@ -300,7 +300,7 @@ def test_once_decided_no_further_ball_changes_who_won(story, seed):
     assert match.turn is not None or match.decision is not None
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.lists(st.integers(0, 1), max_size=8), st.sampled_from(("ball", "run")))
 def test_decided_means_that_every_way_to_go_on_has_the_same_winner_and_undecided_that_not(
     balls, turns

@@ -221,7 +221,7 @@ TENTHS = st.integers(-80, 540)
 RECORDS = st.lists(TENTHS, min_size=1, max_size=45)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(RECORDS, st.integers(0, 60), st.integers(-50, 540))
 def test_what_is_needed_is_the_highest_that_does(tenths: list[int], apart: int, goal: int) -> None:
     now = record(*[D(t) / 10 for t in tenths], apart=apart)
@@ -239,7 +239,7 @@ def test_what_is_needed_is_the_highest_that_does(tenths: list[int], apart: int, 
     assert found == HIGHEST or after(found + D("0.1")) > wanted
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(RECORDS, st.integers(0, 40), st.integers(0, 44), st.integers(0, 60))
 def test_a_lower_score_never_raises_the_index_after_it(
     tenths: list[int], apart: int, place: int, less: int
@@ -254,7 +254,7 @@ def test_a_lower_score_never_raises_the_index_after_it(
         assert lower.index <= now.index
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(RECORDS, st.integers(0, 40))
 def test_every_index_is_within_its_bounds(tenths: list[int], apart: int) -> None:
     found = record(*[D(t) / 10 for t in tenths], apart=apart)
@@ -294,7 +294,7 @@ RISING = st.tuples(
 """A record that is good and then worse: the caps hold it."""
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(
     st.one_of(ANY, RISING),
     st.integers(1, 120),

@@ -228,7 +228,7 @@ class World:
         assert sum(s.standing == "now" for s in session.blocks) <= 1
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(blocks, st.integers(1, 15), st.integers(1, 40), actions)
 def test_whatever_happens_it_adds_up_and_resumes(
     of: Any, minutes: int, balls: int, done: list[tuple[str, int]]
