@@ -72,7 +72,10 @@ class Terminal:
             yield text
             assert time.monotonic() < until, f"{wanted} not on the screen:\n{text}"
             if select.select([self._fd], [], [], 0.1)[0]:
-                self._stream.feed(os.read(self._fd, 65536))
+                try:
+                    self._stream.feed(os.read(self._fd, 65536))
+                except OSError:
+                    raise AssertionError(f"it ended before {wanted} came:\n{text}") from None
 
     def ended(self) -> int:
         """Read until the program is gone; its exit code."""
