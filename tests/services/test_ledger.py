@@ -203,7 +203,7 @@ def test_a_reveal_and_what_it_found_are_on_disk_together_or_not_at_all(
         def no_room(*_: object, **__: object) -> None:
             raise full
 
-        broken.setattr(outings, "save_stock_carry", no_room)
+        broken.setattr(outings, "_keep_carry", no_room)
         with pytest.raises(DiskTrouble):
             ledger.reveal()
     assert ledger.session.blocks == before.blocks

@@ -170,7 +170,8 @@ def _centre(carries: Sequence[float], model: float, grid: float) -> tuple[float,
         square = sum(w * (c - at) ** 2 for w, c in zip(weights, carries, strict=True))
         square += MODEL_SHOTS * model**2
         scale = max(math.sqrt(square / (len(carries) + MODEL_SHOTS)), least)
-    return at, scale
+    # A mean of floats may lie beyond all of them by a rounding.
+    return min(max(at, min(carries)), max(carries)), scale
 
 
 def allowed_spread(carry: float, unit: Unit = "yd") -> float:
