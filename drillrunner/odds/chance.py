@@ -50,6 +50,9 @@ LEFT_OUT_NOW = 0.1
 REMAINDER = 1e-12
 """An endless game is walked until less than this of the chance is still in play."""
 
+AT_ONCE = 1_000_000
+"""Numbers that a walk back works on at once."""
+
 
 @dataclass(frozen=True)
 class Chance:
@@ -252,9 +255,28 @@ def _backward(layers: list[Layer], sinks: dict[Any, int], groups: Floats) -> tup
     last = int(layers[-1].to.max(initial=-1)) + 1
     values = np.full((last, groups.shape[1]), 0.5)
     for layer in reversed(layers):
-        after = np.concatenate([values, ends])[layer.to]
-        values = np.add.reduceat(after * groups[layer.by], layer.starts, axis=0)
-    return values[0], after
+        known = np.concatenate([values, ends])
+        values = _weighed(layer, known, groups)
+    return values[0], known[layers[0].to]
+
+
+def _weighed(layer: Layer, known: Floats, groups: Floats) -> Floats:
+    """The value of each state of a layer from those of what its edges lead to.
+
+    So many states at once as take little memory: an edge has a number under every law.
+    """
+    ends = np.append(layer.starts, len(layer.to))
+    values = np.empty((len(layer.starts), known.shape[1]))
+    at_once = max(AT_ONCE // known.shape[1], 1)
+    first = 0
+    while first < len(values):
+        last = max(int(np.searchsorted(ends, ends[first] + at_once, side="right")) - 1, first + 1)
+        edges = slice(ends[first], ends[last])
+        moved = known[layer.to[edges]]
+        moved *= groups[layer.by[edges]]
+        values[first:last] = np.add.reduceat(moved, layer.starts[first:last] - ends[first], axis=0)
+        first = last
+    return values
 
 
 def _split(
