@@ -17,6 +17,7 @@ from drillrunner.odds.strokes.putting import Stroke
 from drillrunner.odds.strokes.table import level
 from drillrunner.rules import Aim, Ask, Ball, Shot
 from drillrunner.rules.shot import NearLie
+from tests.odds.green_chances import stated
 from tests.odds.green_coverage import held
 
 CATALOGUE = load([bundled("games")])
@@ -158,3 +159,11 @@ def test_who_lags_badly_is_not_taken_for_one_who_holes_badly() -> None:
     guess, known = Holing(PRIOR), Holing.of([*near, *far], PRIOR)
     assert known.within(30.0, 2).median < guess.within(30.0, 2).median - 0.05
     assert known.within(8.0).median > guess.within(8.0).median
+
+
+def test_chances_stated_before_a_run_come_true() -> None:
+    """20 players and three drills; `tests.odds.green_chances` tries hundreds, by thirds."""
+    said, came = np.array([*stated(20, 3)], float).T
+    error = float(np.sqrt((said * (1 - said)).sum())) / len(said)
+    assert abs(said.mean() - came.mean()) < 3.5 * error
+    assert np.mean((said - came) ** 2) < np.mean((came.mean() - came) ** 2)
