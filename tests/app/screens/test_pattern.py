@@ -13,7 +13,7 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import Static
 
-from drillrunner.app import odds_words, words
+from drillrunner.app import doors, odds_words, words
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.dialog import Choice
 from drillrunner.app.odds_worker import offer
@@ -345,3 +345,39 @@ def test_the_middle_score_of_a_known_pattern(catalogue: Catalogue) -> None:
     spread = 20 / 1.2815515655446004  # the normal quantile of 0.9, from memory; NIST 1.3.6.7.1
     patterns = Patterns(lateral=Plausible.known(0.0, spread, "normal"))
     assert desk.middle(drill.game(), patterns) == 3
+
+
+async def test_calls_against_carries_how_far_off_which_way_and_better_or_not(
+    make_app: MakeApp, store: Store, catalogue: Catalogue
+) -> None:
+    ada = store.add_player("Ada")
+    playing = store.begin(ada.id, catalogue.drill("call-the-number"))
+    for text in [
+        "70:61",
+        "70:62",
+        "71:60",
+        "69:61",
+        "70:63",
+        "64:61",
+        "63:61",
+        "62:60",
+        "64:62",
+        "62:61",
+    ]:
+        playing.append(read(text, playing.run.ask))
+    app = make_app(player="Ada")
+    async with app.run_test(size=(80, 30)) as pilot:
+        await ready(pilot)
+        app.open(doors.Pattern("sand-wedge"))
+        await worked_out(pilot)
+        assert isinstance(app.screen, PatternScreen)
+        for _ in range(3):
+            if "OFF YOUR CALLS" in shown(app):
+                break
+            await pilot.press("6")
+            await worked_out(pilot)
+        text = shown(app)
+        assert "OFF YOUR CALLS" in text
+        assert "you call it too far" in text
+        assert "nearer than before" in text
+        assert "2.0 yd off lately, 8.6 before" in text
