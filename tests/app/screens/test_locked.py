@@ -11,6 +11,7 @@ from collections.abc import Callable
 from contextlib import closing
 
 import pytest
+from textual.pilot import Pilot
 
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.dialog import Unwritten
@@ -34,6 +35,23 @@ def another(database: str) -> sqlite3.Connection:
     return sqlite3.connect(database, timeout=5, isolation_level=None)
 
 
+async def until(pilot: Pilot[None], so: Callable[[], bool]) -> None:
+    """Wait until something is so: the thread that writes tells of what it met by a message."""
+    for _ in range(1000):
+        if so():
+            break
+        await pilot.pause(0.01)
+    assert so()
+    await pilot.pause()
+
+
+async def says(pilot: Pilot[None], wanted: str) -> None:
+    """Wait until this is said."""
+    app = pilot.app
+    assert isinstance(app, DrillrunnerApp)
+    await until(pilot, lambda: wanted in line(app, "say"))
+
+
 @pytest.mark.parametrize("seed", range(2))
 async def test_what_is_on_disk_is_the_beginning_of_what_was_typed_and_the_screen_agrees(
     ines: str, make_app: MakeApp, database: str, seed: int
@@ -41,7 +59,7 @@ async def test_what_is_on_disk_is_the_beginning_of_what_was_typed_and_the_screen
     chance = random.Random(seed)
     # Five of six are held: the run is still open at its end.
     keys = ["5" if n % 6 else "4" for n in range(1, 9)]
-    at, until = sorted(chance.sample(range(1, len(keys)), 2))
+    at, opens = sorted(chance.sample(range(1, len(keys)), 2))
     app = make_app(drill="hold-the-corridor")
     async with app.run_test() as pilot:
         await ready(pilot)
@@ -53,12 +71,12 @@ async def test_what_is_on_disk_is_the_beginning_of_what_was_typed_and_the_screen
                     while not app.records.unwritten.kept:
                         await pilot.pause(0.01)
                     other.execute("BEGIN IMMEDIATE")
-                if number == until:
+                if number == opens:
                     while app.gate.busy:
                         await pilot.pause(0.01)
                     # All that was typed since waits, and the screen shows none of it as kept.
                     assert len(screen.playing.run.entries) == at
-                    assert f"waiting for the disk: {until - at} to write" in line(app, "say")
+                    await says(pilot, f"waiting for the disk: {opens - at} to write")
                     assert on_disk(database, screen.playing.id) == keys[:at]
                     other.execute("ROLLBACK")
                 await pilot.press(key)

@@ -32,8 +32,7 @@ from drillrunner.practice.sessions.session import Session, fold
 from drillrunner.services.ledger import events_of
 from drillrunner.store.store import Store
 from tests.app.conftest import ready, shown
-from tests.app.screens.test_locked import another
-from tests.app.screens.test_play import line
+from tests.app.screens.test_locked import another, says, until
 from tests.app.session_world import FINDING, SHORT, begun, desk, settled
 from tests.practice.worlds import Clock, block, plan
 
@@ -108,7 +107,7 @@ async def test_the_session_shown_is_the_one_on_disk_and_it_is_a_beginning_of_wha
                 if number == until:
                     assert told(on_disk(database)) == told(desk(app).session) == told(before)
                     assert app.screen.query_one(LargeDigits).value == str(before.block_balls)
-                    assert "waiting for the disk:" in line(app, "say")
+                    await says(pilot, "waiting for the disk:")
                     other.execute("ROLLBACK")
                 watch.run(2)
                 await typed(pilot, key)
@@ -131,9 +130,9 @@ async def test_the_next_block_comes_once_the_disk_has_it_and_nothing_is_taken_fo
             watch.run(60)
             desk(app).tick()
             # The clock runs on, and writes nothing of its own while there is something waiting.
-            assert "waiting for the disk: 3 to write" in line(app, "say")
+            await says(pilot, "waiting for the disk: 3 to write")
             await typed(pilot, "5", "7", "0", "enter")
-            assert "waiting for the disk: 3 to write" in line(app, "say")
+            await says(pilot, "waiting for the disk: 3 to write")
             assert desk(app).session.current == 0
             await typed(pilot, "escape")
             assert isinstance(app.screen, Unwritten)
@@ -184,7 +183,7 @@ async def test_a_game_a_search_and_the_end_of_a_session_wait_too(
             await typed(pilot, "enter")
             assert isinstance(app.screen, SessionPlayScreen)
             await typed(pilot, "5", "4")
-            assert "waiting for the disk: 2 to write" in line(app, "say")
+            await says(pilot, "waiting for the disk: 2 to write")
             # A block that is ended would leave the game behind: that is asked.
             await typed(pilot, "escape")
             assert isinstance(app.screen, Unwritten)
@@ -197,7 +196,7 @@ async def test_a_game_a_search_and_the_end_of_a_session_wait_too(
             assert isinstance(app.screen, FindScreen)
             other.execute("BEGIN IMMEDIATE")
             await typed(pilot, *"50", "enter", *"52", "enter", *"51", "enter")
-            assert "waiting for the disk: 3 to write" in line(app, "say")
+            await says(pilot, "waiting for the disk: 3 to write")
             assert "0 of 6 typed" in shown(app)
             await typed(pilot, "asterisk", *"53", "enter", *"49", "enter", *"50", "enter")
             await typed(pilot, "plus", *"60", "enter")
@@ -266,7 +265,7 @@ async def test_in_a_match_each_ball_is_for_who_will_be_to_play_and_waits(
             await typed(pilot, "5")
             other.execute("BEGIN IMMEDIATE")
             await typed(pilot, *"4546")
-            assert "waiting for the disk: 4 to write" in line(app, "say")
+            await says(pilot, "waiting for the disk: 4 to write")
             assert len(app.screen.desk.match.moves) == 1
             await typed(pilot, "escape")
             assert isinstance(app.screen, Unwritten)
@@ -293,11 +292,11 @@ async def test_a_session_goes_on_in_the_file_that_came_in_the_place_of_its_own(
         await ready(pilot)
         Path(database).rename(f"{database}-elsewhere")
         await typed(pilot, "5")
-        assert isinstance(app.screen, Another)
+        await until(pilot, lambda: isinstance(app.screen, Another))
         assert ("this run, 3 entries" if in_game else "this session, 4 entries") in shown(app)
         await typed(pilot, *"8250", "down", "enter")
         await written(pilot)
-        assert "written to the file that is there now" in line(app, "say")
+        await says(pilot, "written to the file that is there now")
         if not in_game:
             await typed(pilot, "5")
             await written(pilot)
