@@ -2,17 +2,39 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
-from drillrunner.practice.sessions.claims import EARLY, KIND_WORDS, rounds
+from drillrunner.odds.strokes.needs import BANDS, RANKED
+from drillrunner.practice.sessions.claims import EARLY, KIND_WORDS, cost_words, rounds
 
 if TYPE_CHECKING:
     from drillrunner.odds.strokes.needs import Need
 
-RANKED = 10.0
-"""Rounds from which bands of length are ranked."""
+TOGETHER = "shots from 60 and more"
 MEN_ONLY = "putting, bad shots and what is usual from round to round are known for men only"
+
+
+class Worst(NamedTuple):
+    """What costs most: one kind, or the bands of length together. Strokes a round, 80 % bounds."""
+
+    kinds: tuple[str, ...]
+    name: str
+    lost: float
+    low: float
+    high: float
+    rounds: float
+
+    @property
+    def sure(self) -> bool:
+        """Whether its whole interval is a loss."""
+        return self.low > 0
+
+    @property
+    def said(self) -> str:
+        """What it costs, in a sentence with its number."""
+        return cost_words(self.name, self.lost, self.rounds)
 
 
 def lines(
@@ -40,10 +62,9 @@ def lines(
     if worst is None:
         yield "nothing costs you strokes against that level so far"
     else:
-        name = KIND_WORDS[worst.kind]
         far = "" if worst.sure else ", so far"
         yield (
-            f"{name}: {worst.lost:.1f} a round ({worst.low:.1f} to {worst.high:.1f}), "
+            f"{worst.name}: {worst.lost:.1f} a round ({worst.low:.1f} to {worst.high:.1f}), "
             f"{rounds(worst.rounds)}{far}"
         )
     if count < RANKED:
@@ -52,7 +73,26 @@ def lines(
         yield MEN_ONLY
 
 
-def worst_of(needs: Sequence[Need]) -> Need | None:
-    """What costs most, once that can be said: from three rounds on, and only a loss."""
-    found = [need for need in needs if need.rounds >= EARLY and need.lost > 0]
-    return max(found, key=lambda need: need.lost, default=None)
+def worst_of(needs: Sequence[Need]) -> Worst | None:
+    """What costs most, once that can be said: from three rounds on, and only a loss.
+
+    Before ten rounds the bands of length count together: none of them can be ranked.
+    """
+    telling = [need for need in needs if need.rounds >= EARLY]
+    bands = [need for need in telling if need.kind in BANDS]
+    found = [Worst((need.kind,), KIND_WORDS[need.kind], *_figures([need])) for need in telling]
+    if len(bands) > 1 and min(need.rounds for need in bands) < RANKED:
+        found = [one for one in found if one.kinds[0] not in BANDS]
+        found.append(Worst(BANDS, TOGETHER, *_figures(bands)))
+    worst = max(found, key=lambda one: one.lost, default=None)
+    return None if worst is None or worst.lost <= 0 else worst
+
+
+def _figures(needs: Sequence[Need]) -> tuple[float, float, float, float]:
+    """Lost, its bounds and the rounds of kinds taken together, each known by itself."""
+    lost = sum(need.lost for need in needs)
+    below, above = (
+        math.hypot(*(need.lost - end for need, end in zip(needs, ends, strict=True)))
+        for ends in ([need.low for need in needs], [need.high for need in needs])
+    )
+    return lost, lost - below, lost + above, min(need.rounds for need in needs)

@@ -11,18 +11,16 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from drillrunner.practice.looking_back.need_words import worst_of
+from drillrunner.practice.looking_back.need_words import Worst, worst_of
 from drillrunner.practice.sessions.claims import (
-    KIND_WORDS,
     ClubSwing,
     DrillFact,
     Facts,
     claim,
-    need_words,
 )
 
 if TYPE_CHECKING:
-    from drillrunner.odds.strokes.needs import Need
+    pass
 
 
 @dataclass(frozen=True)
@@ -66,10 +64,10 @@ def _all(
 ) -> Iterator[NextThing]:
     worst = worst_of(facts.needs)
     if worst is not None:
-        drill = _serving(worst.kind, facts)
+        drill = _serving(worst.kinds, facts)
         yield NextThing(
-            drill.title if drill else KIND_WORDS[worst.kind],
-            need_words(worst),
+            drill.title if drill else worst.name,
+            worst.said,
             _sure(worst),
             None if drill is None else drill.id,
         )
@@ -109,14 +107,15 @@ def _simple(drill: DrillFact, facts: Facts) -> tuple[int, bool, bool, float]:
     return len(drill.swings), drill.between, drill.carry, -claim(drill, facts).value
 
 
-def _sure(need: Need) -> str:
+def _sure(need: Worst) -> str:
     return f"8 in 10 between {need.low:.1f} and {need.high:.1f}" + ("" if need.sure else ", so far")
 
 
-def _serving(kind: str, facts: Facts) -> DrillFact | None:
-    """The drill that serves a kind of shot best."""
+def _serving(kinds: Sequence[str], facts: Facts) -> DrillFact | None:
+    """The drill that serves kinds of shot best."""
     shares = [
-        (dict(drill.serves).get(kind, 0.0), drill) for drill in _best_first(facts.drills, facts)
+        (round(sum(share for kind, share in drill.serves if kind in kinds), 6), drill)
+        for drill in _best_first(facts.drills, facts)
     ]
     found = max(shares, key=lambda pair: pair[0], default=None)
     return found[1] if found is not None and found[0] > 0 else None

@@ -197,7 +197,7 @@ class Claim:
             (self.need, "what it costs you"),
             (self.side, "a sure miss"),
             (self.unknown, "not known"),
-            (self.left, "left"),
+            (self.left, "left long"),
         )
         named = [f"{value:.2f} {name}" for value, name in terms if value >= 0.005]
         return f"worth {self.value:.2f}: {' + '.join(named)}" if named else "worth 0.00"
@@ -205,10 +205,13 @@ class Claim:
 
 def need_words(need: Need) -> str:
     """What a kind of shot costs, in a sentence with its number."""
-    return (
-        f"{KIND_WORDS[need.kind]} {'cost' if need.kind[0] in '16s' else 'costs'} you "
-        f"{need.lost:.1f} a round, {rounds(need.rounds)}"
-    )
+    return cost_words(KIND_WORDS[need.kind], need.lost, need.rounds)
+
+
+def cost_words(name: str, lost: float, count: float) -> str:
+    """What shots so named cost, in a sentence."""
+    verb = "cost" if name.startswith("shots") else "costs"
+    return f"{name} {verb} you {lost:.1f} a round, {rounds(count)}"
 
 
 def rounds(count: float) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from decimal import Decimal
 
 import pytest
 from textual.widgets import Static
@@ -13,10 +14,13 @@ from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.screens.result import ResultScreen
 from drillrunner.app.screens.session_block import SessionScreen
-from drillrunner.app.screens.session_setup import SessionSetupScreen
+from drillrunner.app.screens.session_setup import AS_WRITTEN, WEIGHING, SessionSetupScreen
 from drillrunner.app.screens.session_summary import SummaryScreen
+from drillrunner.app.widgets.lists import BlockList
+from drillrunner.practice.sessions.fitting import Odds
 from drillrunner.practice.sessions.plan import Wanted
 from drillrunner.practice.sessions.session import Limits
+from drillrunner.services import planning
 from drillrunner.services.ledger import look_back
 from drillrunner.store.store import Store
 from tests.app.conftest import ready, shown
@@ -153,6 +157,47 @@ async def test_a_plan_put_together_says_why_each_block_is_there(
         await press(pilot, "enter", "enter")
         await settled(pilot)
         assert desk(app).session.limits == Limits(45, 45)
+
+
+class TooHard:
+    """Every drill is out of reach as written, and fits wherever its dial is turned to."""
+
+    def __init__(self, *_: object) -> None:
+        pass
+
+    def __call__(self, id: str, set: tuple[str, ...]) -> Odds:
+        return Odds(1.0, 0.5 if set else 0.01, Decimal(9), True)
+
+
+async def test_enter_puts_a_drill_back_as_written(
+    ines: str, make: MakeApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(planning, "Weighed", TooHard)
+    app = make()
+    async with app.run_test(size=(100, 40)) as pilot:
+        await ready(pilot)
+        await press(pilot, "plus")
+        await settled(pilot)
+        screen = app.screen
+        assert isinstance(screen, SessionSetupScreen)
+        await until(pilot, lambda: screen.plan is not None and screen.weighed)
+        assert WEIGHING not in shown(app)
+
+        def set_of(id: str) -> tuple[str, ...]:
+            assert screen.plan is not None
+            return next(block.set for block in screen.plan.blocks if block.drill == id)
+
+        rows = screen.query_one(BlockList)
+        row = next(o.id for o in rows.options if o.id and o.id.startswith(AS_WRITTEN))
+        id = row.removeprefix(AS_WRITTEN)
+        assert set_of(id)
+        assert "as it fits" in shown(app)
+        for written in (True, False):
+            rows.highlighted = rows.get_option_index(row)
+            await press(pilot, "enter")
+            await until(pilot, lambda: screen.weighed)
+            assert (set_of(id) == ()) == written
+            assert ("as written" in shown(app)) == written
 
 
 async def test_what_does_not_fit_is_said_before_it_starts(

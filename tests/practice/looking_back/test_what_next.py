@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import UTC, datetime
 
-from drillrunner.odds.strokes.needs import Need
-from drillrunner.practice.looking_back.need_words import lines
+import pytest
+
+from drillrunner.odds.strokes.needs import Kind, Need
+from drillrunner.practice.looking_back.need_words import lines, worst_of
 from drillrunner.practice.looking_back.what_next import what_next
 from drillrunner.practice.sessions.claims import DrillFact, Facts
 
@@ -84,6 +86,21 @@ def test_the_words_are_no_surer_than_the_needs() -> None:
     assert list(lines((), 10.0)) == [
         "no round that tells where strokes went yet: type one in full, or its putts"
     ]
+
+
+def test_lengths_count_together_until_they_can_be_ranked() -> None:
+    """A weakness of all long shots is named although no length of it costs most by itself."""
+    some: tuple[Kind, ...] = ("60-100", "100-140", "140-180", "180+")
+    six = (Need("putting", 0.8, 0.4, 1.2, 6.0), *(Need(k, 0.5, 0.1, 0.9, 6.0) for k in some))
+    found = worst_of(six)
+    assert found is not None
+    assert found.said == "shots from 60 and more cost you 2.0 a round, 6 rounds"
+    assert (found.low, found.high, found.sure) == pytest.approx((1.2, 2.8, True))
+    first, *_ = what_next(replace(FACTS, needs=six), {}, {})
+    assert (first.drill, first.why) == ("irons", found.said)
+    ranked = worst_of(tuple(replace(need, rounds=10.0) for need in six))
+    assert ranked is not None
+    assert ranked.kinds == ("putting",)
 
 
 def test_a_need_without_a_drill_is_said_all_the_same() -> None:
