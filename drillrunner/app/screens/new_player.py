@@ -39,7 +39,7 @@ class NewPlayerScreen(BaseScreen):
         with VerticalScroll(id="form", can_focus=False):
             yield Label("Your name")
             yield Field(id="name", max_length=LONGEST_NAME, done=self._named)
-            yield Label("Handicap index, and men's or women's card, if you want to give them")
+            yield Label("Handicap index and men's or women's card, if you want")
             yield Field(
                 id="index",
                 max_length=12,

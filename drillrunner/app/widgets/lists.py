@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
 PAGING = ("page_up", "page_down")
 ROOMY = 56
 """Columns from which a row has room for its second line."""
+WITH_UNIT = re.compile(r"(?<=\d) (?=(?:%|min|yd|m|ft|balls?)(?:\W|$))")
+"""The space between a number and its unit, which belong on one line."""
 MOST_LINES = 3
 """Lines that a name or a word on it may take."""
 
@@ -70,10 +73,13 @@ def _spread(left: str, right: str, width: int, style: str = "") -> list[Content]
     at_edge = Content.styled(right, style).truncate(max(width - 8, 0), ellipsis=True)
     room = max(width - at_edge.cell_length - (2 if right else 0), 1)
     indent = " " * (len(left) - len(left.lstrip()))
-    parts = textwrap.wrap(left, room, subsequent_indent=f"{indent}  ") or [""]
+    kept = WITH_UNIT.sub("\N{NO-BREAK SPACE}", left)
+    parts = textwrap.wrap(kept, room, subsequent_indent=f"{indent}  ") or [""]
     lines: list[Content] = []
     for part in parts[:MOST_LINES]:
-        text = Content.styled(part, style).truncate(room, ellipsis=True)
+        text = Content.styled(part.replace("\N{NO-BREAK SPACE}", " "), style).truncate(
+            room, ellipsis=True
+        )
         rest = at_edge if not lines else Content("")
         lines.append(
             Content.assemble(text.pad_right(width - text.cell_length - rest.cell_length), rest)
