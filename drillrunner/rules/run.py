@@ -102,8 +102,37 @@ class Ball(NamedTuple):
         return self.ask.lost_counts
 
 
+class AsItStands:
+    """How a run stands. now: what its game said last. given_up: whether the player ended it."""
+
+    __slots__ = ()
+
+    now: Heard
+    given_up: bool
+
+    @property
+    def over(self) -> bool:
+        """Whether the run has ended, by the game or by giving up."""
+        return self.given_up or self.now.over
+
+    @property
+    def finished(self) -> bool:
+        """Whether the game itself came to its end: only such a run can be a record."""
+        return not self.given_up and self.now.over
+
+    @property
+    def ended(self) -> str | None:
+        """Why the run ended, in words; `None` while it goes on."""
+        return GIVEN_UP if self.given_up else self.now.ended
+
+    @property
+    def score(self) -> Score:
+        """The running score, or the final one."""
+        return self.now.score
+
+
 @dataclass(frozen=True, slots=True)
-class Run:
+class Run(AsItStands):
     """One player's playing of one game, with everything that follows from the entries.
 
     The game is heard once on each state that the run comes to, and what it said is kept.
@@ -156,26 +185,6 @@ class Run:
     def ask(self) -> Ask:
         """What is asked of the next ball; once the game is over, what was asked of the last."""
         return self.now.ask or self.game.ask
-
-    @property
-    def over(self) -> bool:
-        """Whether the run has ended, by the game or by giving up."""
-        return self.given_up or self.now.over
-
-    @property
-    def finished(self) -> bool:
-        """Whether the game itself came to its end: only such a run can be a record."""
-        return not self.given_up and self.now.over
-
-    @property
-    def ended(self) -> str | None:
-        """Why the run ended, in words; `None` while it goes on."""
-        return GIVEN_UP if self.given_up else self.now.ended
-
-    @property
-    def score(self) -> Score:
-        """The running score, or the final one."""
-        return self.now.score
 
     @property
     def counted(self) -> int:

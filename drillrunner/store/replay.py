@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from drillrunner.catalogue.drill import Drill
-from drillrunner.rules.run import GIVEN_UP, Entry, Kind, Run
+from drillrunner.rules.run import AsItStands, Entry, Kind, Run
 from drillrunner.rules.soundness import Heard, Unsound, after, contained, hear, unsound
 from drillrunner.store.entry_rows import Summary, follows
 from drillrunner.store.shapes import shot
@@ -84,7 +84,7 @@ class Replay:
 
 
 @dataclass(frozen=True, slots=True)
-class _Straight:
+class _Straight(AsItStands):
     """Of such a run what a `Run` says."""
 
     game: Any
@@ -93,22 +93,6 @@ class _Straight:
     given_up: bool
     voided: int = 0
     undone: int = 0
-
-    @property
-    def over(self) -> bool:
-        return self.given_up or self.now.over
-
-    @property
-    def finished(self) -> bool:
-        return not self.given_up and self.now.over
-
-    @property
-    def ended(self) -> str | None:
-        return GIVEN_UP if self.given_up else self.now.ended
-
-    @property
-    def score(self) -> Any:
-        return self.now.score
 
 
 def entry(row: Typed) -> Entry:
