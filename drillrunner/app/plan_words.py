@@ -17,9 +17,17 @@ def _why(block: Block) -> str:
     return block.note or block.thought or block.why if block.why == FROM_PLAN else block.why
 
 
-def _note(block: Block) -> str:
-    """What a composed technique block goes with."""
-    return block.note if block.kind == "technique" and block.why != FROM_PLAN else ""
+def _more(block: Block) -> tuple[str, ...]:
+    """What a composed block is worth, how it is turned, and what a technique block is about."""
+    technique = block.kind == "technique" and block.why != FROM_PLAN
+    about = (block.thought, block.note) if technique else ()
+    return (block.worth, ", ".join(map(_set, block.set if block.why != FROM_PLAN else ())), *about)
+
+
+def _set(setting: str) -> str:
+    """`aim.width=32` as a golfer reads it: `width 32`."""
+    name, _, value = setting.partition("=")
+    return f"{name.rpartition('.')[2].replace('_', ' ')} {value}"
 
 
 def plan_text(plan: Plan, limits: Limits, at: datetime) -> Content:
@@ -38,7 +46,7 @@ def plan_text(plan: Plan, limits: Limits, at: datetime) -> Content:
             Content.styled(f"{clock(share.seconds)} {block.title}", "bold"),
             f"{count}{chance}\n{_why(block)}\n",
         ]
-        parts += [f"{said}\n" for said in (block.worth, _note(block)) if said]
+        parts += [f"{said}\n" for said in _more(block) if said]
     shortened = [share.block.title for share in fits.shortened]
     if shortened:
         parts.append(f"\n◆ shortened to fit: {', '.join(shortened)}\n")

@@ -130,7 +130,11 @@ def plan_lines(plan: Plan) -> list[str]:
         head = f"{minutes(block.minutes)}, {balls(block.balls)}: {block.title}{chance}"
         lines += [
             head,
-            *(f"  {said}" for said in (block.why, *block.set, block.worth, block.note) if said),
+            *(
+                f"  {said}"
+                for said in (block.why, block.thought, *block.set, block.worth, block.note)
+                if said
+            ),
         ]
     lines += ["", f"together {minutes(plan.minutes)}, {balls(plan.balls)}"]
     return lines + (plan.note.splitlines() if plan.note else [])

@@ -61,6 +61,7 @@ def known(store: Store, player: PlayerInfo, catalogue: Catalogue, now: datetime)
         needs=found.needs,
         wanted=found.wanted,
         thought=None if thought is None else thought.words,
+        thought_since=None if thought is None else thought.at.date(),
         visits=_visits(store, player, runs),
         clubs={**facts.clubs, **{club.id: club.label for club in clubs}},
     )

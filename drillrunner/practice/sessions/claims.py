@@ -18,7 +18,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
@@ -149,7 +149,8 @@ class Facts:
     stale: clubs and swings whose stock carry has gone stale, the oldest first. carries: those with
     a stock carry. balls: measured lately, by club and swing. sides: which way the player misses, in
     a sentence, where that is sure. needs: from rounds, worst first; wanted: the index that they are
-    measured against. visits: days of practice before this one. thought: what the player works on.
+    measured against. visits: days of practice before this one. thought: what the player works on,
+    and since when.
     clubs: what clubs are called.
     """
 
@@ -163,6 +164,7 @@ class Facts:
     wanted: float | None = None
     visits: int = 1000
     thought: str | None = None
+    thought_since: date | None = None
     clubs: Mapping[str, str] = field(default_factory=dict)
 
     def named(self, club: str) -> str:

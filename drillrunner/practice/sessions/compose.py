@@ -300,7 +300,7 @@ def _warm_up(limits: Limits, purse: _Purse) -> Block:
 def _technique(
     facts: Facts, limits: Limits, purse: _Purse, claims: Mapping[str, Claim]
 ) -> Block | None:
-    minutes, balls = limits.minutes // 5, limits.balls // 5
+    minutes, balls, since = limits.minutes // 5, limits.balls // 5, facts.thought_since
     if not facts.thought or minutes < LEAST_MINUTES or balls < LEAST_BALLS:
         return None
     if not purse.pays(minutes, balls):
@@ -322,7 +322,7 @@ def _technique(
         thought=facts.thought,
         note=note,
         club=club,
-        why=f"your thought: {facts.thought}",
+        why="the one thing that you work on" + ("" if since is None else f", since {since}"),
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
 from hypothesis import given, settings
@@ -253,10 +253,12 @@ def test_technique_is_for_who_has_a_thought_and_else_its_minutes_go_to_work() ->
     )
     without = compose(known, Limits(30, 50))
     assert [b.kind for b in without.blocks].count("drill") == 4
-    plan = compose(replace(known, thought="Turn, do not slide."), Limits(30, 50))
+    thinks = replace(known, thought="Turn, do not slide.", thought_since=date(2024, 4, 2))
+    plan = compose(thinks, Limits(30, 50))
     technique = plan.blocks[1]
     assert (technique.kind, technique.minutes, technique.balls) == ("technique", 6, 10)
     assert technique.thought == "Turn, do not slide."
+    assert technique.why == "the one thing that you work on, since 2024-04-02"
     assert technique.club == "d"
     assert "10 balls of D before and after" in technique.note
 
