@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import ctypes
 import os
 import pwd
 import shutil
@@ -27,6 +28,8 @@ FOLDERS = sorted(Path("/usr/lib/postgresql").glob("*/bin"), key=lambda p: float(
 QUICK = ("fsync=off", "full_page_writes=off", "shared_buffers=16MB", "max_connections=120")
 """A test does not pull the plug of the machine; `Server(sure=True)` leaves all on."""
 PATIENCE = 30.0
+PR_SET_PDEATHSIG = 1
+"""Of prctl(2)."""
 
 
 def programs() -> Path | None:
@@ -58,6 +61,12 @@ def _other_user() -> dict[str, Any] | None:
             found = pwd.getpwnam(name)
             return {"user": found.pw_uid, "group": found.pw_gid, "extra_groups": []}
     return None
+
+
+def _ends_with_its_parent() -> None:
+    """A test run that is killed leaves no server behind, where Linux can see to that."""
+    with suppress(Exception):
+        ctypes.CDLL(None).prctl(PR_SET_PDEATHSIG, signal.SIGQUIT)
 
 
 class Server:
@@ -98,6 +107,7 @@ class Server:
             stdout=subprocess.DEVNULL,
             stderr=(self.folder / "log").open("ab"),
             start_new_session=True,
+            preexec_fn=_ends_with_its_parent,
             **self._user,
         )
         until = time.monotonic() + PATIENCE
