@@ -262,3 +262,19 @@ def test_the_process_is_killed_after_every_ball_and_no_ball_is_lost(tmp_path: Pa
             assert [move.what.text for move in desk.match.moves] == balls[: at + 1]
             order = [entrant.id for entrant in desk.match.entrants]
             assert [move.player for move in desk.match.moves][:3] == order[: at + 1]
+
+
+def test_what_is_typed_ahead_of_the_disk_is_read_for_who_will_be_to_play(store):
+    drill = catalogue().drill("hold-the-corridor")
+    ines, tobi = seats(store, drill, 2)
+    wide = Seat(tobi.player, drill.with_set(["aim.width=60"]))
+    desk = MatchDesk.start(store, catalogue().games, [ines, wide], BALLS)
+    before, waiting = desk.match, []
+    for width in (40, 60, 40, 60):
+        ask = desk.ahead(before, waiting).game.ask
+        assert ask.aim.width == width
+        waiting.append(read("+25", ask))
+    assert desk.match is before
+    said = [desk.keep(entry).after.score for entry in waiting]
+    # Twenty-five off is out of forty yards and within sixty, for each as it was typed.
+    assert said == [0, 1, 0, 2]
