@@ -46,7 +46,9 @@ class ClubsScreen(FormScreen):
         self.show()
 
     def items(self) -> list[Item]:
-        return [*map(self._item, self.clubs), Item("+new", "+ add a club", act=self.action_add)]
+        # Nothing until they have been read, so that the cursor begins on the first.
+        add = [Item("+new", "+ add a club", act=self.action_add)] if self.clubs else []
+        return [*map(self._item, self.clubs), *add]
 
     def _item(self, club: ClubInfo) -> Item:
         return Item(club.id, club.label, self._carry(club), act=lambda: self._opened(club))

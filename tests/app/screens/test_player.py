@@ -167,6 +167,7 @@ async def test_a_club_of_ones_own(store: Store, ines: str, make_app: MakeApp) ->
         await ready(pilot)
         app.push_screen(ClubsScreen())
         await pilot.pause()
+        assert app.screen.query_one(OptionList).highlighted == 0
         await pilot.press("5")
         await pilot.pause()
         await pilot.press(*"Driver", "enter")
