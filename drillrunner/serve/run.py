@@ -7,6 +7,7 @@ import os
 import signal
 import socket
 import ssl
+import threading
 import time
 from collections.abc import Callable, Sequence
 from contextlib import suppress
@@ -23,6 +24,8 @@ from drillrunner.serve.starter import NoApp, starter
 from drillrunner.store.store import Store
 
 HOME = "127.0.0.1"
+LAST = 1.6
+"""Seconds after a signal to end at which this process ends in any case."""
 
 
 class CannotServe(Exception):
@@ -107,7 +110,15 @@ async def _serve(
     told: Callable[[str], object],
 ) -> None:
     ended = asyncio.Event()
-    _on_signals(ended.set)
+
+    def end() -> None:
+        # Whatever still hangs then, the apps end with this process.
+        last = threading.Timer(LAST, os._exit, (0,))
+        last.daemon = True
+        last.start()
+        ended.set()
+
+    _on_signals(end)
     scheme = "http" if context is None else "https"
     port = int(handle.getsockname()[1])
 

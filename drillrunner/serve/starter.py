@@ -78,6 +78,7 @@ class FromNursery:
         self._told = told
         self._process: Process | None = None
         self._one_at_a_time = asyncio.Lock()
+        self._ending = False
         self._tasks: set[asyncio.Task[None]] = set()
 
     async def begin(self) -> None:
@@ -126,6 +127,8 @@ class FromNursery:
 
     async def start(self, order: Order) -> Link:
         async with self._one_at_a_time:
+            if self._ending:
+                raise NoApp("no app could be started: the server ends")
             if self._process is None or self._process.returncode is not None:
                 await self.begin()
             ours, theirs = socket.socketpair()
@@ -149,6 +152,7 @@ class FromNursery:
             self._control.send(json.dumps({"kill": pid}).encode() + b"\n")
 
     async def end(self) -> None:
+        self._ending = True
         if self._process is None:
             return
         with suppress(OSError):

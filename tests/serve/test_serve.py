@@ -50,14 +50,18 @@ async def test_a_phone_plays_and_goes_and_comes_back(home: object) -> None:
 
 
 @linux
-@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGKILL])
-async def test_however_the_server_ends_its_apps_end(home: object, number: int) -> None:
+@pytest.mark.parametrize(
+    ("number", "hangs"), [(signal.SIGTERM, False), (signal.SIGTERM, True), (signal.SIGKILL, False)]
+)
+async def test_however_the_server_ends_its_apps_end(home: object, number: int, hangs: bool) -> None:
     with served() as server:
         async with phone(server.base, "Ann") as one:
             await one.connect()
             await one.until("Hold the corridor")
             apps = children(server.process.pid)
             assert len(apps) == 2
+            if hangs:
+                os.kill(apps[-1], signal.SIGSTOP)
             server.end(number)
             until = time.monotonic() + PATIENCE
             while any(os.path.exists(f"/proc/{pid}/cmdline") and _lives(pid) for pid in apps):
