@@ -80,6 +80,8 @@ class ServedApp(DrillrunnerApp):
 
     def __init__(self, *, prefers: Mapping[str, str], **fields: Any) -> None:
         super().__init__(**fields)
+        # A list stands where the finger left it, and no frames in between cross the network.
+        self.animation_level = "none"
         known = {name: text for name, text in prefers.items() if hasattr(self.preferences, name)}
         self.preferences = replace(Preferences(), **known)
         if (theme := self.preferences.theme) in THEMES:
@@ -97,6 +99,7 @@ class ServedApp(DrillrunnerApp):
         self._aloud = ""
         self.set_interval(LOOK, self._read_aloud)
         self.theme_changed_signal.subscribe(self, self._tell_look)
+        self.screen_change_signal.subscribe(self, self._on_screen)
         self._tell_look()
 
     def tell_page(self, **what: object) -> None:
@@ -137,6 +140,10 @@ class ServedApp(DrillrunnerApp):
     def on_descendant_blur(self, event: DescendantBlur) -> None:
         if isinstance(event.widget, Input):
             self.call_after_refresh(lambda: self._tell_field(self.screen.focused))
+
+    def _on_screen(self, _: object) -> None:
+        # A question that is gone takes its field along, without a word of that.
+        self.call_after_refresh(lambda: self._tell_field(self.screen.focused))
 
     def _tell_field(self, widget: object) -> None:
         """What needs letters is typed in a field of the page, by the phone's own keyboard."""

@@ -13,12 +13,15 @@ from textual.pilot import Pilot
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.hardness import Hardness
 from drillrunner.app.screens.home import HomeScreen
+from drillrunner.app.screens.match import MatchPlayScreen
 from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.widgets.keypad import BLOCK, Keypad
 from drillrunner.app.widgets.lists import BlockList
 from drillrunner.catalogue.loader import bundled, load
 from drillrunner.practice.looking_back.what_next import NextThing
+from drillrunner.practice.matches.record import Setup
 from drillrunner.rules.outcome import GRIDS
+from drillrunner.store.store import Store
 from tests.app.conftest import ready, shown
 from tests.app.screens.test_play import line
 
@@ -103,6 +106,24 @@ async def test_whatever_is_asked_every_key_is_on_a_phone(make_app: MakeApp, dril
             app.say(LONG)
             assert await _where(pilot) == first
             app.say()
+
+
+@pytest.mark.parametrize("size", PHONES)
+async def test_no_key_moves_in_a_match(
+    make_app: MakeApp, store: Store, size: tuple[int, int]
+) -> None:
+    for name in ("Ada", "Bo"):
+        store.add_player(name)
+    app = make_app(player="Ada", drill="hold-the-corridor", match=Setup(("Ada", "Bo")))
+    async with app.run_test(size=size) as pilot:
+        await ready(pilot)
+        assert isinstance(app.screen, MatchPlayScreen)
+        first = await _where(pilot)
+        for key in "x54":
+            await pilot.press(key)
+            assert await _where(pilot) == first
+        app.say(LONG)
+        assert await _where(pilot) == first
 
 
 async def test_one_ball_for_each_time_a_key_is_let_go(make_app: MakeApp) -> None:

@@ -174,6 +174,14 @@ class Page:
         await asyncio.sleep(seconds)
         await self.call("Input.dispatchTouchEvent", type="touchEnd", touchPoints=[])
 
+    async def push(self, x: float, y: float, by: float) -> None:
+        """A finger down, pushed up or down, and lifted."""
+        steps = [("touchStart", 0.0), *(("touchMove", by * part / 5) for part in range(1, 6))]
+        for kind, moved in steps:
+            point = [{"x": x, "y": y + moved, "id": 0}]
+            await self.call("Input.dispatchTouchEvent", type=kind, touchPoints=point)
+        await self.call("Input.dispatchTouchEvent", type="touchEnd", touchPoints=[])
+
     async def tap(self, selector: str) -> None:
         """A finger on an element, as soon as it lies still with nothing above it."""
         await self.touch(*await self.until(LIES_STILL % json.dumps(selector)))

@@ -10,6 +10,7 @@ import time
 from collections.abc import AsyncIterator, Iterator
 from contextlib import asynccontextmanager, closing
 from dataclasses import dataclass
+from itertools import count
 from pathlib import Path
 from urllib.parse import urlsplit
 
@@ -59,15 +60,38 @@ class Finger:
             await asyncio.sleep(0.05)
         return text
 
-    async def tap(self, pattern: str, seconds: float = 0.03) -> None:
-        """A finger on the first group of a regular expression, on the lowest row that has it."""
+    async def tap_until(self, *patterns: str) -> None:
+        """A finger on the first of each pair of patterns, until the second stands."""
+        for what, then in zip(patterns[::2], patterns[1::2], strict=True):
+            await self.tap(what)
+            await self.until(then)
+
+    def place(self, pattern: str) -> tuple[int, int]:
+        """The cell of a regular expression's first group, on the lowest row that has it."""
         for row, line in reversed(list(enumerate(self.screen()))):
             if found := re.search(pattern, line):
-                column = sum(found.span(1)) // 2
-                place = await self.page.cell(column, row, self.columns, self.rows)
-                await self.page.touch(*place, seconds)
-                return
+                return sum(found.span(1)) // 2, row
         raise AssertionError(f"{pattern!r} is not on the screen:\n" + "\n".join(self.screen()))
+
+    async def find(self, pattern: str, there: str) -> None:
+        """Push the list up in which `there` stands until a regular expression matches."""
+        column, row = self.place(there)
+        while not re.search(pattern, before := "\n".join(self.screen())):
+            place = await self.page.cell(column, row, self.columns, self.rows)
+            # Further than a tap may slip, and one step of the list.
+            await self.page.push(*place, -30)
+            await self.until(rf"(?s)\A(?!{re.escape(before)})")
+
+    def keys(self) -> list[int]:
+        """The rows on which keys are drawn."""
+        return [row for row, line in enumerate(self.screen()) if line.count("▀") > 20]
+
+    async def tap(self, pattern: str, seconds: float = 0.03) -> None:
+        """A finger on the first group of a regular expression, on the lowest row that has it."""
+        await self.until(pattern)
+        await self.page.touch(
+            *await self.page.cell(*self.place(pattern), self.columns, self.rows), seconds
+        )
 
 
 @dataclass(frozen=True)
@@ -77,6 +101,7 @@ class World:
     server: Served
     browser: Browser
     database: Path
+    numbers: Iterator[int]
 
     def shots(self) -> int:
         """Balls on disk."""
@@ -85,13 +110,13 @@ class World:
             return int(found[0])
 
     @asynccontextmanager
-    async def phone(self, name: str, size: tuple[int, int]) -> AsyncIterator[Finger]:
+    async def phone(self, size: tuple[int, int]) -> AsyncIterator[Finger]:
         """First visit: a name in a field of the page, then the app."""
         async with self.browser.phone(*size) as page:
             page.beside.append(self.server.log)
             await page.open(f"{self.server.base}/")
-            await page.write("#name", name)
-            await page.tap("form button")
+            await page.write("#name", f"Ann {next(self.numbers)}")
+            await page.tap("form:has(#name) button")
             await page.until("!!document.querySelector('.xterm-screen')")
             await page.until("!document.querySelector('#line').textContent")
             finger = Finger(page)
@@ -110,7 +135,7 @@ def world(tmp_path_factory: pytest.TempPathFactory) -> Iterator[World]:
     env = {f"DRILLRUNNER_{name.upper()}": str(folder / name) for name in ("config", "data")}
     env |= {"DRILLRUNNER_DB": str(database), "HOME": str(folder)}
     with served(env=env) as server, closing(Browser(folder)) as browser:
-        yield World(server, browser, database)
+        yield World(server, browser, database, count(1))
 
 
 async def picture(page: Page, name: str) -> None:
@@ -125,7 +150,7 @@ SIZES = pytest.mark.parametrize("size", [(390, 844), (844, 390)], ids=["upright"
 @SIZES
 async def test_a_whole_drill_by_taps(world: World, size: tuple[int, int]) -> None:
     shots, before = world.shots, world.shots()
-    async with world.phone(f"Ann {size[0]}", size) as finger:
+    async with world.phone(size) as finger:
         page = finger.page
         await picture(page, f"home-{size[0]}")
         await finger.tap("(Hold the corridor)")
@@ -151,3 +176,73 @@ async def test_a_whole_drill_by_taps(world: World, size: tuple[int, int]) -> Non
         await finger.until(r"(?s)\A(?!.*in or out)(?=.*\b5\b)")
         await picture(page, f"result-{size[0]}")
         assert shots() == before + 8
+
+
+@SIZES
+async def test_a_session_with_its_acts_by_taps(world: World, size: tuple[int, int]) -> None:
+    async with world.phone(size) as finger:
+        plan = "Half an hour, one bucket"
+        # What is put together is turned to fit as soon as the odds are known.
+        await finger.tap_until("(Session)", "as it fits")
+        await finger.find(plan, "(An hour)")
+        await finger.tap_until(f"({plan})", "Start the clock")
+        await picture(finger.page, f"cautions-{size[0]}")
+        await finger.tap_until("(Start the clock)", "1 of 4")
+        keys = finger.keys()
+        await finger.tap_until("(pause)", r"go on\b", r"(go on)\b", r"7? *pause\b")
+        assert keys == finger.keys()
+        await finger.tap_until(r"\b(ball)\b", r"1/50|bucket: 1 of 50")
+        await finger.tap_until("(undo)", r" 0/50|bucket: 0 of 50")
+        await finger.tap_until("(skip)", "2 of 4", "(later)", "3 of 4")
+        await picture(finger.page, f"session-{size[0]}")
+        assert keys == finger.keys()
+        await finger.tap_until("(begin)", "Esc Leave", "Esc (Leave)", "3 of 4")
+        await finger.tap_until("(stop)", "What the session came to", "(Done)", "Hold the corridor")
+
+
+@SIZES
+async def test_a_match_by_taps(world: World, size: tuple[int, int]) -> None:
+    shots, before = world.shots, world.shots()
+    async with world.phone(size) as finger:
+        page = finger.page
+        await finger.tap_until("(Hold the corridor)", "in or out", "Esc (Leave)", r"Drills\b")
+        await finger.tap_until("(Match)", "somebody new", "(somebody new)", "Who plays too")
+        await page.write("#words", f"Bo {size[0]}")
+        await page.tap("#field button")
+        # The next question moves to where the page's field leaves room for it.
+        await page.until("document.querySelector('#what').textContent.startsWith('As 18.4')")
+        await finger.until("index and card")
+        await page.tap("#field button")
+        await page.until("document.querySelector('#field').hidden")
+        await finger.until(r"\[2\] Bo")
+        await finger.tap_until("(Start the match)", "Ann.* to play")
+        keys = finger.keys()
+        await finger.tap_until(IN, "Bo.* to play", LEFT, "Ann.* to play", LEFT, "Bo.* to play")
+        assert keys == finger.keys()
+        await picture(page, f"match-{size[0]}")
+        for turn in ("Ann.*", "Bo.*", "Ann.*"):
+            await finger.tap_until(LEFT, f"{turn} to play")
+        await finger.tap(LEFT)
+        await finger.until(r"(?s)\A(?!.*in or out).*Ann")
+        await picture(page, f"match-result-{size[0]}")
+        assert shots() == before + 7
+
+
+@SIZES
+async def test_a_round_typed_in_by_taps(world: World, size: tuple[int, int]) -> None:
+    async with world.phone(size) as finger:
+        await finger.tap_until("(Menu)", "How hard")
+        await finger.find(r"Rounds\b", "(Pattern)")
+        await finger.tap_until(r"(Rounds)\b", "New round", "(New round)", "Begin")
+        await finger.tap_until("(How much)", "putts", "(How much)", "score only")
+        await finger.tap_until("(Holes)", "the first nine", "(Begin)", r"hole 1\b")
+        keys = finger.keys()
+        for hole in range(1, 9):
+            if hole % 2:
+                await finger.tap_until(r"\b(5)\b", "5▏")
+            await finger.tap_until("(Enter)", rf"hole {hole + 1} ")
+            assert keys == finger.keys()
+        await picture(finger.page, f"round-{size[0]}")
+        await finger.tap("(Enter)")
+        await finger.until(r"(?s)\A(?!.*hole 9 ).*\b9 holes|differential")
+        await picture(finger.page, f"card-{size[0]}")

@@ -153,6 +153,13 @@ class SessionScreen(AsksOdds, ScrollScreen):
 
     def on_mount(self) -> None:
         self.show()
+        # The key that pauses says what it does now.
+        self.watch(self.app, "session_face", self._ticked, init=False)
+
+    def _ticked(self) -> None:
+        if self.is_current:
+            self._take()
+            self._draw_keys()
 
     def on_screen_resume(self) -> None:
         if self.is_current:

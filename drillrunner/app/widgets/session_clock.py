@@ -11,7 +11,10 @@ from drillrunner.app.face import Face
 
 
 class SessionClock(Widget):
-    """Shows the app's `session_face`; nothing without a session. A click opens its menu."""
+    """Shows the app's `session_face`; nothing without a session. A click opens its menu.
+
+    Its second line is kept free for cues: none of them moves the keys below.
+    """
 
     def on_mount(self) -> None:
         self.watch(self.app, "session_face", self._changed)
@@ -19,8 +22,7 @@ class SessionClock(Widget):
     def _changed(self, old: Face | None, new: Face | None) -> None:
         self.display = new is not None
         self.set_class(new is not None and new.loud, "-loud")
-        lines = [0 if face is None else 1 + bool(face.notes) for face in (old, new)]
-        self.refresh(layout=lines[0] != lines[1])
+        self.refresh(layout=(old is None) != (new is None))
 
     @property
     def face(self) -> Face | None:
@@ -29,14 +31,14 @@ class SessionClock(Widget):
         return found
 
     def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
-        return 2 if self.face is not None and self.face.notes else 1
+        return 2
 
     def render(self) -> Content:
         face, width = self.face, self.content_size.width
         if face is None:
             return Content("")
         line = Content.styled(face.line(width), "bold")
-        return line if not face.notes else Content.assemble(line, "\n", face.note(width))
+        return Content.assemble(line, "\n", face.note(width))
 
     async def on_click(self, event: events.Click) -> None:
         event.stop()
