@@ -7,6 +7,7 @@ Where there is no fork (`--one`) a process is one app, told what to do by its fi
 
 from __future__ import annotations
 
+import asyncio
 import gc
 import json
 import os
@@ -21,6 +22,7 @@ from dataclasses import asdict, dataclass, field
 from importlib import import_module
 from pathlib import Path
 from pkgutil import walk_packages
+from tempfile import TemporaryDirectory
 from typing import NoReturn
 
 GRACE = 0.2
@@ -34,6 +36,8 @@ COLD = (
 """What no app needs."""
 HEAVY = "drillrunner.practice.looking_back.report"
 """What only a report needs."""
+LONGEST = 10.0
+"""Seconds that the rehearsal may take."""
 LINE = 65536
 
 
@@ -81,6 +85,25 @@ def warm() -> None:
         if not module.name.startswith((*COLD, HEAVY)):
             import_module(module.name)
     import_module("drillrunner.serve.served")
+
+
+def rehearse() -> None:
+    """Have an app open once with nobody watching: what it keeps in mind is then shared by all.
+
+    Its records are thrown away. Nothing of it is left running: a parent that forks has one thread.
+    """
+    from drillrunner.catalogue.places import folders
+    from drillrunner.serve.served import ServedApp
+
+    async def opened(database: str) -> None:
+        app = ServedApp(database=database, folders=folders()[:1], player=None, prefers={})
+        async with asyncio.timeout(LONGEST), app.run_test(size=(41, 40)) as pilot:
+            await pilot.pause()
+            await app.workers.wait_for_complete()
+            await pilot.pause()
+
+    with TemporaryDirectory(ignore_cleanup_errors=True) as folder:
+        asyncio.run(opened(str(Path(folder) / "rehearsal.db")))
 
 
 def live(order: Order) -> int:
@@ -228,6 +251,9 @@ def main(words: list[str]) -> int:
         return live(order_of(_first_line()))
     control = socket.socket(fileno=int(words[0]))
     warm()
+    # Apps open without that too, only dearer.
+    with suppress(Exception):
+        rehearse()
     gc.collect()
     gc.freeze()
     Nursery(control).run()
