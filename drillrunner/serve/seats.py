@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from typing import Any, Protocol
 
@@ -101,6 +101,10 @@ class PhoneApp:
             await asyncio.wait_for(self.over.wait(), END)
         except TimeoutError:
             self._link.kill()
+        self.let_go()
+
+    def let_go(self) -> None:
+        """Nothing is told to the app any more."""
         self._link.writer.close()
 
     def _send(self, packet: bytes) -> None:
@@ -208,11 +212,19 @@ class Seats:
         seats, self.taken = list(self.taken.values()), {}
         for seat in seats:
             seat.note(type="quit")
-        with suppress(TimeoutError):
-            async with asyncio.timeout(END):
-                for seat in seats:
-                    await seat.over.wait()
+        await _over(seats)
         await self._starter.end()
+        for seat in seats:
+            seat.let_go()
+        await _over(seats)
+
+
+async def _over(seats: Sequence[PhoneApp]) -> None:
+    """Give all of them together a moment to end."""
+    with suppress(TimeoutError):
+        async with asyncio.timeout(END):
+            for seat in seats:
+                await seat.over.wait()
 
 
 __all__ = ["Full", "NoApp", "Page", "PhoneApp", "Seats"]

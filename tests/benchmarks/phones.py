@@ -1,7 +1,8 @@
 """Phones on one server: tap to frame beside the same app in a terminal, and what a start costs.
 
 A ball every eight seconds a phone; each tap is timed until the first bytes that the app draws for
-it. `PHONES` and `SECONDS` in the environment change how many and how long.
+it. `PHONES` and `SECONDS` in the environment change how many and how long. Memory is what an app
+shares with no other, and what all of the server's processes hold together, by phone.
 """
 
 from __future__ import annotations
@@ -35,9 +36,10 @@ def ratios() -> Iterator[Ratio]:
         half, most = times[len(times) // 2], times[int(len(times) * 0.95)]
         print(
             f"  {count} phones: tap to frame p50 {half * 1000:.0f} ms, p95 {most * 1000:.0f} ms "
-            f"({len(times)} balls, {told.lost} lost); a start {told.start_cpu:.2f} CPU s, "
-            f"{told.mib:.0f} MiB of its own; a ball {told.ball_cpu * 1000:.0f} ms CPU; the server "
-            f"ended in {told.end:.1f} s",
+            f"({len(times)} balls, {told.lost} lost); a start {told.start_cpu:.2f} CPU s, with its "
+            f"drill {told.drill_cpu:.2f}; {told.own:.0f} MiB of its own, {told.whole:.0f} with all "
+            f"that is shared; a ball {told.ball_cpu * 1000:.0f} ms CPU; the server ended in "
+            f"{told.end:.1f} s; load {os.getloadavg()[0]:.1f}",
             flush=True,
         )
         yield Ratio(
@@ -78,7 +80,8 @@ class Told:
     def __init__(self) -> None:
         self.times: list[float] = []
         self.lost = 0
-        self.start_cpu = self.mib = self.ball_cpu = self.end = 0.0
+        self.start_cpu = self.drill_cpu = self.ball_cpu = self.end = 0.0
+        self.own = self.whole = 0.0
 
 
 async def _phones(count: int, seconds: float) -> Told:
@@ -95,25 +98,32 @@ async def _phones(count: int, seconds: float) -> Told:
             # One after the other, as people come; who is there already goes on taking in.
             ready, there = asyncio.Event(), []
             for one in phones:
-                await _begin(one)
+                await _come(one)
                 there.append(asyncio.create_task(_stay(one, ready)))
             ready.set()
             await asyncio.gather(*there)
             apps = [pid for pid in children(server.process.pid) if _is_app(pid, server)]
             told.start_cpu = sum(map(_cpu, apps)) / count
+            await asyncio.gather(*map(_begin, phones))
+            told.drill_cpu = sum(map(_cpu, apps)) / count
             before = sum(map(_cpu, apps))
             await asyncio.gather(
                 *(_play(one, n * BALL / count, seconds, told) for n, one in enumerate(phones))
             )
             told.ball_cpu = (sum(map(_cpu, apps)) - before) / max(len(told.times), 1)
-            told.mib = sum(map(_private, apps)) / count
+            told.own = sum(_mib(pid, r"Private_\w+") for pid in apps) / count
+            every = (server.process.pid, *children(server.process.pid))
+            told.whole = sum(_mib(pid, "Pss") for pid in every) / count
         told.end = server.end()
     return told
 
 
-async def _begin(one: Phone) -> None:
+async def _come(one: Phone) -> None:
     await one.connect()
     await one.until("Hold the corridor")
+
+
+async def _begin(one: Phone) -> None:
     await one.tap_text("Hold the corridor")
     await one.until("in or out")
 
@@ -162,7 +172,7 @@ def _cpu(pid: int) -> float:
     return (int(fields[11]) + int(fields[12])) / TICK
 
 
-def _private(pid: int) -> float:
-    """MiB that a process shares with no other."""
+def _mib(pid: int, what: str) -> float:
+    """MiB of a process, by a line of what the kernel tells of its memory."""
     told = Path(f"/proc/{pid}/smaps_rollup").read_text()
-    return sum(int(kib) for kib in re.findall(r"Private_\w+:\s+(\d+)", told)) / 1024
+    return sum(int(kib) for kib in re.findall(rf"^{what}:\s+(\d+)", told, re.MULTILINE)) / 1024
