@@ -24,6 +24,10 @@ PATIENCE = 30.0
 """Seconds after which a screen that has not come counts as missing."""
 
 
+class Ended(AssertionError):
+    """The program is gone."""
+
+
 class Terminal:
     """A program in a terminal of 80 by 24, seen through pyte."""
 
@@ -75,11 +79,11 @@ class Terminal:
                 try:
                     self._stream.feed(os.read(self._fd, 65536))
                 except OSError:
-                    raise AssertionError(f"it ended before {wanted} came:\n{text}") from None
+                    raise Ended(f"it ended before {wanted} came:\n{text}") from None
 
     def ended(self) -> int:
         """Read until the program is gone; its exit code."""
-        with suppress(OSError):
+        with suppress(Ended):
             for _ in self.reading("an end"):
                 pass
         self._code = os.waitstatus_to_exitcode(os.waitpid(self.pid, 0)[1])
