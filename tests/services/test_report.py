@@ -247,7 +247,7 @@ def test_a_metre_player_reads_metres_and_nobody_else_is_told_of(
     play(store, cai.id, corridor.in_unit("m"), "55444")
     html = made(store, "Cai")
     assert "distances in metres" in html
-    assert "width 37 m" in html
+    assert "37 m wide" in html
     assert " yd" not in html
     assert "Someone" not in html
 
