@@ -14,7 +14,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "run", metavar="RUN", type=text_argument, help="its id, as `history` lists it"
     )
-    parser.add_argument("--out", metavar="FILE", type=Path, help="a new file (else stdout)")
+    parser.add_argument(
+        "--out", metavar="FILE", type=Path, help="a new file; - is stdout, as without it"
+    )
 
 
 def run(args: argparse.Namespace) -> int:

@@ -23,7 +23,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         default="json",
         help="json: everything, to be imported again; csv: one row a shot",
     )
-    parser.add_argument("--out", metavar="FILE", type=Path, help="a new file (else stdout)")
+    parser.add_argument(
+        "--out", metavar="FILE", type=Path, help="a new file; - is stdout, as without it"
+    )
     parser.add_argument(
         "--columns", action="store_true", help="say what the columns of the CSV mean, and stop"
     )

@@ -21,9 +21,9 @@ NUMBER = re.compile(r"[+-]?[0-9]+([.,][0-9]+)?")
 def put_lines(out: Path | None, lines: Iterable[str], what: str = "") -> None:
     """Write lines that end themselves. Raises Wrong; a file that is there is never written over.
 
-    what: what was written, to be said after the file's name.
+    out: `-`, like nothing, is standard output. what: what was written, said after the file's name.
     """
-    if out is None:
+    if out is None or str(out) == "-":
         put_data(lines)
         return
     try:

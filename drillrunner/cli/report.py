@@ -50,8 +50,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Write the page. Raises Wrong, StoreError."""
     since = None if args.since is None else _day(args.since)
-    to_file = str(args.out) != "-"
-    if to_file and args.out.exists():
+    if str(args.out) != "-" and args.out.exists():
         raise Wrong(f"{args.out}: it is there already: expected a new file")
     store = existing_store(args)
     if store is None:
@@ -68,7 +67,7 @@ def run(args: argparse.Namespace) -> int:
         from drillrunner.practice.looking_back.report.page import page
 
         html = page(report, setting_words)
-    put_lines(args.out if to_file else None, [html], f"{whose.name}, {_held(report)}")
+    put_lines(args.out, [html], f"{whose.name}, {_held(report)}")
     return FINE
 
 

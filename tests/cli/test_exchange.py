@@ -45,7 +45,7 @@ def sheet(home: Path) -> Path:
 def test_everything_goes_out_and_comes_into_another_database(run: Run, home: Path) -> None:
     file, other = home / "all.json", home / "other.db"
     assert run(f"export --out {file}").code == 0
-    assert file.read_text() == run("export --format json").out
+    assert file.read_text() == run("export --format json").out == run("export --out -").out
     assert run(f"export --out {file}").code == 2, "a file is never written over"
     assert run(f"import {file} --db {other}").code == 0
     assert run(f"export --db {other}").out == file.read_text()
