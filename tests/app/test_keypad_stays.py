@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from decimal import Decimal
+from types import SimpleNamespace
 
 import pytest
 from textual.events import MouseDown, MouseUp
@@ -163,9 +164,10 @@ async def test_no_drill_moves_when_what_is_next_is_known(make_app: MakeApp) -> N
         for size in PHONES:
             await pilot.resize_terminal(*size)
             first = await place()
-            home._tell_next((NextThing("a thing", LONG, "sure"), LONG))
+            goal = SimpleNamespace(line=lambda today: LONG)
+            home._tell_next((NextThing("a thing", LONG, "sure"), goal))  # type: ignore[arg-type]
             assert await place() == first
-            home._tell_next((None, ""))
+            home._tell_next((None, None))
             assert await place() == first
         await pilot.resize_terminal(*PHONES[0])
         first = await place()
