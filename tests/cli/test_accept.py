@@ -30,7 +30,7 @@ def wanted(monkeypatch: pytest.MonkeyPatch) -> list[dict[str, Any]]:
 
     def opens(args: Any, drill: Any = None, sets: Any = (), **more: Any) -> int:
         more.pop("catalogue", None)
-        found.append({"player": args.player, "drill": drill, **more})
+        found.append({"player": args.player, "drill": drill and drill.id, **more})
         return 0
 
     for command in (play, accept):
