@@ -12,6 +12,7 @@ from tempfile import TemporaryDirectory
 from textual.pilot import Pilot
 
 from drillrunner.app.app import DrillrunnerApp
+from drillrunner.app.next_up import NextLine
 from drillrunner.catalogue.loader import folders
 from drillrunner.services.demo import build
 
@@ -52,6 +53,10 @@ async def picture(database: str, name: str) -> str:
         for key in keys.replace(" ", ""):
             await pilot.press(NAMES.get(key, key))
             await settled(pilot)
+        for line in app.screen.query(NextLine):
+            # It comes a moment after the rest.
+            while not line.text:
+                await pilot.pause(0.1)
         return plain(app.export_screenshot(title="drillrunner"))
 
 
