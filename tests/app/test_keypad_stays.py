@@ -194,7 +194,10 @@ async def test_a_number_typed_before_the_ball_in_between_is_kept(make_app: MakeA
         assert [str(shot.carry) for shot in app.screen.playing.run.shots] == ["70", "86"]
 
 
-async def test_a_tap_is_answered_at_once(make_app: MakeApp) -> None:
+async def test_a_tap_is_answered_at_once(
+    make_app: MakeApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("drillrunner.app.widgets.keypad.ANSWER", 1e6)
     app = make_app(player="Ada", drill="miss-total")
     async with app.run_test(size=(80, 24)) as pilot:
         await ready(pilot)

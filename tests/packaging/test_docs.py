@@ -181,6 +181,6 @@ def test_every_picture_is_there_and_shown_and_fetches_nothing() -> None:
 def test_the_first_two_sh_blocks_are_the_two_commands() -> None:
     opens, tests = blocks(README, "sh")[:2]
     assert opens.strip().endswith("drillrunner demo")
-    assert tests.strip().endswith("pytest -n 4")
+    assert tests.strip().endswith("pytest -n 4 --dist worksteal")
     assert all(len(block.strip().splitlines()) == 1 for block in (opens, tests))
     assert (ROOT / ".ci" / "run").read_text("utf-8").count("README.md") >= 2
