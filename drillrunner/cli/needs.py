@@ -61,8 +61,8 @@ def run(args: argparse.Namespace) -> int:
         rows = [
             (
                 need.kind,
-                f"{need.lost:+.1f}",
-                f"{need.low:+.1f} to {need.high:+.1f}",
+                f"{need.lost:+z.1f}",
+                f"{need.low:+z.1f} to {need.high:+z.1f}",
                 to_the_half(need.rounds),
             )
             for need in found.needs

@@ -147,7 +147,8 @@ class FindScreen(KeypadScreen, inherit_bindings=False):
             return "All are in. + reveals them; / corrects one first."
         if count >= stock.FEWEST:
             return "Enough to reveal: +. More make it surer."
-        least = f"At least {stock.FEWEST} are needed. {stock.what_shots_can_do(shots)}."
+        usual = stock.what_shots_can_do(shots, self.desk.player.unit)
+        least = f"At least {stock.FEWEST} are needed. {usual}."
         if count:
             return least
         return f"Blind: let somebody else type, or cover what shows you the carry. {least}"

@@ -80,7 +80,7 @@ class LeadersScreen(AsksOdds, ScrollScreen):
             *((words.score(found[0].score), best) if found else ("", ""))
         )
         if not found:
-            nobody = "Nobody yet: it takes a finished run,\nand “yes” on the player's screen (p)."
+            nobody = "Nobody yet: it takes a finished run, and “yes” on the player's screen (p)."
             self.query_one("#ranking", Static).update(nobody)
             return
         size = max(len(one.player) for one in found)

@@ -94,7 +94,7 @@ def _need_rows(needs: Needs) -> Iterator[str]:
         yield f" lost {'a round on':<12} 8 in 10"
         for need in needs.needs:
             kind = KIND_WORDS[need.kind].removeprefix("shots from ")
-            yield f"{need.lost:+5.1f} {kind:<12} {need.low:+.1f} to {need.high:+.1f}"
+            yield f"{need.lost:+z5.1f} {kind:<12} {need.low:+z.1f} to {need.high:+z.1f}"
 
 
 def _worth_rows(worth: tuple[Worth, ...], width: int) -> Iterator[str]:

@@ -88,6 +88,7 @@ class Found:
     spread_high: float
     allowed: float
     verdict: Verdict
+    unit: Unit
 
     @property
     def left_out(self) -> tuple[Decimal, ...]:
@@ -102,7 +103,8 @@ class Found:
     @property
     def why(self) -> str:
         """The verdict in one line."""
-        share = f"spread {self.spread:.1f}, and up to {self.allowed:.1f} is repeatable enough"
+        limit = f"{self.allowed:.1f} {self.unit}"
+        share = f"spread {self.spread:.1f}, and up to {limit} is repeatable enough"
         if self.verdict == "too early to tell":
             return f"too early to tell from {sum(self.kept)} shots: {share}"
         return f"{self.verdict}: {share}"
@@ -135,6 +137,7 @@ def find(carries: Sequence[Decimal], unit: Unit = "yd", grid: Decimal = Decimal(
         spread_high=spread_high,
         allowed=allowed,
         verdict=verdict,
+        unit=unit,
     )
 
 
@@ -143,10 +146,11 @@ def give_or_take(shots: int, spread: float) -> float:
     return WIDENED * student_quantile((1 + SURE) / 2, shots - 1) * spread / math.sqrt(shots)
 
 
-def what_shots_can_do(shots: int) -> str:
+def what_shots_can_do(shots: int, unit: Unit) -> str:
     """How well so many shots place a stock carry, in words, at a spread that many players have."""
     reach = give_or_take(shots, USUAL_SPREAD)
-    return f"{shots} shots with a spread of {USUAL_SPREAD:g} find it give or take {reach:.0f}"
+    usual = f"{shots} shots with a spread of {USUAL_SPREAD:g} {unit}"
+    return f"{usual} find it give or take {reach:.0f} {unit}"
 
 
 def expected(carries: Sequence[Decimal], unit: Unit) -> float:
