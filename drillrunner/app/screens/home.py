@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable
 from functools import partial
 from itertools import groupby
 from typing import TYPE_CHECKING, ClassVar
@@ -16,8 +16,9 @@ from textual.timer import Timer
 from textual.widgets import Digits, OptionList, Static
 from textual.widgets.option_list import Option
 
-from drillrunner.app import doors, gaps, words
+from drillrunner.app import doors, gaps, home_rows, words
 from drillrunner.app.hardness import Hardness, hardness
+from drillrunner.app.home_rows import DRILL, MATCH, OPEN, PLAYER, ROUND, SESSION
 from drillrunner.app.keys import FACES, key
 from drillrunner.app.next_up import NextLine, next_line, play_next
 from drillrunner.app.odds_worker import AsksOdds, Newest, offer
@@ -33,15 +34,13 @@ if TYPE_CHECKING:
     from drillrunner.practice.looking_back.what_next import NextThing
     from drillrunner.rules.game import Score
     from drillrunner.services.goals import GoalStanding
-    from drillrunner.store.shapes import MatchInfo, PlayerInfo, RoundInfo, StoredRun
+    from drillrunner.store.shapes import PlayerInfo
     from drillrunner.store.store import Store
 
 CALM = 1.5
 """Seconds without a key until it is worked out how hard each drill is."""
 
 ROOM_FOR_WORD = " " * len("hard")
-DRILL, OPEN, SESSION, MATCH, ROUND = "drill:", "open:", "session", "match:", "round:"
-PLAYER = "player:"
 
 
 class Notice(Static):
@@ -183,26 +182,11 @@ class HomeScreen(AsksOdds, BaseScreen):
         by_club = sorted(
             drills, key=lambda d: (d.club in retired, _order(d.club), "stations" in d.setting)
         )
-        player, facts = self.drillrunner.player, self.drillrunner.records.facts
-        matches = self.drillrunner.records.open_matches
-        together = {match.id for match in matches}
-        mine = [
-            run
-            for run in facts.open_runs
-            if player and run.player_id == player.id and run.match_id not in together
-        ]
-        rows = [
-            *self._session_row(),
-            *(self._open_row(run) for run in mine),
-            *(self._match_row(match) for match in matches),
-            *(self._round_row(one) for one in self.drillrunner.records.open_rounds),
-        ]
-        if rows:
-            rows.insert(0, heading("go on"))
+        rows = home_rows.left_open(self.drillrunner)
         for club, of_club in groupby(by_club, key=lambda drill: drill.club):
             rows.append(heading(words.club(club) + " · retired" * (club in retired)))
             rows += [self._row(drill) for drill in of_club]
-        rows += self._people_rows(player, facts.owner)
+        rows += home_rows.people(self.drillrunner, self._players)
         self.query_one(BlockList).fill(rows)
         self._detail()
         self._when_calm()
@@ -244,7 +228,7 @@ class HomeScreen(AsksOdds, BaseScreen):
             return None
         from drillrunner.practice.carries.stock import in_unit
 
-        fitted = self.drillrunner.drills.fitted(written)
+        fitted = self._fitted(written)
         stock, asked = self._stocks.get((fitted.club, fitted.swing)), fitted.aim.carry
         if stock is None or asked is None:
             return None
@@ -286,7 +270,7 @@ class HomeScreen(AsksOdds, BaseScreen):
 
             self._looking.ask(look, self._tell_next)
         for written in self.drillrunner.drills.catalogue.drills:
-            drill = self.drillrunner.drills.fitted(written)
+            drill = self._fitted(written)
             key = self._key(drill)
             if key not in self._fresh:
                 self._weighing.ask(
@@ -329,47 +313,6 @@ class HomeScreen(AsksOdds, BaseScreen):
         key = (player.id, drill.fingerprint)
         best = facts.bests.get(key)
         return None if best is None else best.score, facts.last_scores.get(key, ())
-
-    def _session_row(self) -> Iterator[Option]:
-        """The session that goes on, or that was left open."""
-        app = self.drillrunner
-        if app.sessions.desk is not None:
-            yield Option(ListRow(f"▶ {app.sessions.desk.session.plan.title}", "go on"), id=SESSION)
-        elif (left := app.sessions.waiting) is not None:
-            said = f"left {words.when(left.at, app.clock())}; the time since counts as a pause"
-            yield Option(ListRow(f"▶ {left.title}", "go on", said), id=SESSION)
-
-    def _people_rows(self, player: PlayerInfo | None, owner: str | None) -> Iterator[Option]:
-        """The others who play here: guests, but for whose records these are."""
-        others = [one for one in self._players if player is None or one.id != player.id]
-        if others:
-            yield heading("who else plays")
-        for one in others:
-            said = "opens first" if one.id == owner else "guest"
-            yield Option(ListRow(one.name, said), id=PLAYER + one.id)
-
-    def _match_row(self, match: MatchInfo) -> Option:
-        """A match that was left open."""
-        names = ", ".join(seat.player for seat in match.players)
-        title = match.data.get("title", match.drill)
-        when = words.when(match.started, self.drillrunner.clock())
-        return Option(
-            ListRow(f"▶ Match: {title}", "go on", f"{names} · {when}"), id=MATCH + match.id
-        )
-
-    def _round_row(self, one: RoundInfo) -> Option:
-        """A round whose holes are not all told."""
-        from drillrunner.practice.rounds.played import folded
-
-        begun = folded(one)
-        where = one.course if begun.course is None else begun.course.title
-        said = f"{where}, {one.tee}: {begun.told} of {begun.count} holes"
-        return Option(ListRow(f"▶ Round of {one.day}", "go on", said), id=ROUND + one.id)
-
-    def _open_row(self, run: StoredRun) -> Option:
-        when = words.when(run.started, self.drillrunner.clock())
-        balls = f"{numbered(run.counted, 'ball')}"
-        return Option(ListRow(f"▶ {run.title}", "go on", f"{balls} · {when}"), id=OPEN + run.run)
 
     def _detail(self) -> None:
         """The drill under the cursor, large, where the window is wide enough."""
@@ -431,7 +374,7 @@ class HomeScreen(AsksOdds, BaseScreen):
         drill = None if player is None or store is None else self.highlighted
         if drill is None or player is None or store is None:
             return
-        fitted = self.drillrunner.drills.fitted(drill)
+        fitted = self._fitted(drill)
         best, _ = self._scores(fitted)
         key = (player, fitted.fingerprint, best)
 
@@ -472,26 +415,38 @@ class HomeScreen(AsksOdds, BaseScreen):
         if chosen == SESSION:
             self.drillrunner.sessions.go_on()
         elif chosen.startswith(MATCH):
-            self.drillrunner.open(doors.OpenMatch(chosen.removeprefix(MATCH)))
+            self._open(doors.OpenMatch(chosen.removeprefix(MATCH)))
         elif chosen.startswith(PLAYER):
             named = [one for one in self._players if PLAYER + one.id == chosen]
             self.drillrunner.people.now_plays(named[0])
             self.say(f"{named[0].name} plays now")
         elif chosen.startswith(ROUND):
-            self.drillrunner.open(doors.RoundPlay(chosen.removeprefix(ROUND)))
+            self._open(doors.RoundPlay(chosen.removeprefix(ROUND)))
         elif chosen.startswith(OPEN):
             self.drillrunner.runs.go_on(chosen.removeprefix(OPEN))
         elif drill := self.highlighted:
             self.drillrunner.runs.play(drill)
 
+    def _with_drill(self, then: Callable[[Drill], object]) -> None:
+        """Do something with the drill under the cursor."""
+        if (drill := self.highlighted) is None:
+            self.say("first move to a drill: 8 and 2")
+        else:
+            then(drill)
+
+    def _fitted(self, drill: Drill) -> Drill:
+        return self.drillrunner.drills.fitted(drill)
+
+    def _open(self, door: doors.Door) -> None:
+        self.drillrunner.open(door)
+
     def action_history(self) -> None:
         """The runs of the drill under the cursor."""
-        drill = self.highlighted
-        if drill is None:
-            self.say("first move to a drill: 8 and 2")
-            return
-        fingerprint = self.drillrunner.drills.fitted(drill).fingerprint
-        self.drillrunner.open(doors.History(drill.id, drill.title, fingerprint))
+        self._with_drill(
+            lambda drill: self._open(
+                doors.History(drill.id, drill.title, self._fitted(drill).fingerprint)
+            )
+        )
 
     def action_session(self) -> None:
         """Half an hour and one bucket, on the clock."""
@@ -499,78 +454,60 @@ class HomeScreen(AsksOdds, BaseScreen):
 
     def action_rounds(self) -> None:
         """Your rounds on the course, and the way to a new one."""
-        self.drillrunner.open(doors.Rounds())
+        self._open(doors.Rounds())
 
     def action_index(self) -> None:
         """Your handicap index, and what brings it to your goal."""
-        self.drillrunner.open(doors.Index())
+        self._open(doors.Index())
 
     def action_where_lost(self) -> None:
         """What each kind of shot costs a round, and what practice is worth."""
-        self.drillrunner.open(doors.WhereLost())
+        self._open(doors.WhereLost())
 
     def action_goals(self) -> None:
         """What you want by a day, and the one thing that you work on."""
         drill = self.highlighted
-        self.drillrunner.open(doors.Goals(None if drill is None else drill.id))
+        self._open(doors.Goals(None if drill is None else drill.id))
 
     def action_stock(self) -> None:
         """What each swing of each club carries, the gaps, and what to lay up to."""
-        self.drillrunner.open(doors.Stock())
+        self._open(doors.Stock())
 
     def action_width(self) -> None:
         """How wide a target is, or how many fingers a width is."""
         drill = self.highlighted
-        aim = None if drill is None else self.drillrunner.drills.fitted(drill).aim
-        self.drillrunner.open(doors.Width() if aim is None else doors.Width(aim.width, aim.carry))
+        aim = None if drill is None else self._fitted(drill).aim
+        self._open(doors.Width() if aim is None else doors.Width(aim.width, aim.carry))
 
     def action_gap(self) -> None:
         """Play the drill through a gap of your range, at its own width."""
-        drill = self.highlighted
-        if drill is None:
-            self.say("first move to a drill: 8 and 2")
-        else:
-            gaps.choose(self.drillrunner, drill)
+        self._with_drill(lambda drill: gaps.choose(self.drillrunner, drill))
 
     def action_make(self) -> None:
         """Make a drill of your own from the one under the cursor, or change your own."""
-        drill = self.highlighted
-        if drill is None:
-            self.say("first move to a drill: 8 and 2")
-        else:
-            self.drillrunner.open(doors.MakeDrill(self.drillrunner.drills.fitted(drill)))
+        self._with_drill(lambda drill: self._open(doors.MakeDrill(self._fitted(drill))))
 
     def action_pattern(self) -> None:
         """Where your shots with the club of the drill finish."""
-        drill = self.highlighted
-        if drill is None:
-            self.say("first move to a drill: 8 and 2")
-            return
-        self.drillrunner.open(doors.pattern_of(drill))
+        self._with_drill(lambda drill: self._open(doors.pattern_of(drill)))
 
     def action_holes(self) -> None:
         """Which club and which line from the tees of a course."""
-        self.drillrunner.open(doors.Holes())
+        self._open(doors.Holes())
 
     def action_tune(self) -> None:
         """How hard the drill is for you, and what would fit."""
-        drill = self.highlighted
-        if drill is None or drill.dial is None:
-            self.say(
-                "this drill is as it is: nothing in it can be made harder or easier"
-                if drill
-                else "first a drill: 8, 2"
-            )
-            return
-        self.drillrunner.open(doors.Tuning(self.drillrunner.drills.fitted(drill)))
+        self._with_drill(self._tune)
+
+    def _tune(self, drill: Drill) -> None:
+        if drill.dial is None:
+            self.say("this drill is as it is: nothing in it can be made harder or easier")
+        else:
+            self._open(doors.Tuning(self._fitted(drill)))
 
     def action_match(self) -> None:
         """Play the drill under the cursor with friends, 2 to 8."""
-        drill = self.highlighted
-        if drill is None:
-            self.say("first move to a drill: 8 and 2")
-        else:
-            self.drillrunner.open(doors.MatchSetup(drill))
+        self._with_drill(lambda drill: self._open(doors.MatchSetup(drill)))
 
     def action_join(self) -> None:
         """Join a match that waits in another bay, by the number on its screen."""
@@ -580,23 +517,19 @@ class HomeScreen(AsksOdds, BaseScreen):
 
     def action_leaders(self) -> None:
         """The best scores on the drill under the cursor, of all who agreed to stand there."""
-        drill = self.highlighted
-        if drill is None:
-            self.say("first move to a drill: 8 and 2")
-        else:
-            self.drillrunner.open(doors.Leaders(self.drillrunner.drills.fitted(drill)))
+        self._with_drill(lambda drill: self._open(doors.Leaders(self._fitted(drill))))
 
     def action_standings(self) -> None:
         """Matches won, by drill and head to head, and the season."""
-        self.drillrunner.open(doors.Standings())
+        self._open(doors.Standings())
 
     def action_calendar(self) -> None:
         """Balls by day and week, and what was played on a day."""
-        self.drillrunner.open(doors.Calendar())
+        self._open(doors.Calendar())
 
     def action_notices(self) -> None:
         """Files with faults."""
-        self.drillrunner.open(doors.Notices())
+        self._open(doors.Notices())
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         # Home is as far back as it goes.

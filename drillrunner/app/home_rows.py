@@ -1,0 +1,79 @@
+"""Rows of home that are no drills: what was left open, and who else plays here."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
+
+from textual.widgets.option_list import Option
+
+from drillrunner.app import words
+from drillrunner.app.host import Host
+from drillrunner.app.widgets.lists import ListRow, heading
+from drillrunner.rules.units import numbered
+
+if TYPE_CHECKING:
+    from drillrunner.store.shapes import MatchInfo, PlayerInfo, RoundInfo, StoredRun
+
+DRILL, OPEN, SESSION, MATCH, ROUND = "drill:", "open:", "session", "match:", "round:"
+PLAYER = "player:"
+"""How the id of a row begins, by what it is."""
+
+
+def left_open(app: Host) -> list[Option]:
+    """What can be gone on with: the session, runs of who plays now, matches and rounds."""
+    player, matches = app.player, app.records.open_matches
+    together = {match.id for match in matches}
+    rows = [
+        *_session(app),
+        *(
+            _run(app, run)
+            for run in app.records.facts.open_runs
+            if player and run.player_id == player.id and run.match_id not in together
+        ),
+        *(_match(app, match) for match in matches),
+        *(_round(one) for one in app.records.open_rounds),
+    ]
+    return [heading("go on"), *rows] if rows else []
+
+
+def people(app: Host, players: Sequence[PlayerInfo]) -> list[Option]:
+    """The others who play here: guests, but for whose records these are."""
+    owner, now = app.records.facts.owner, app.player
+    rows = [
+        Option(ListRow(one.name, "opens first" if one.id == owner else "guest"), id=PLAYER + one.id)
+        for one in players
+        if now is None or one.id != now.id
+    ]
+    return [heading("who else plays"), *rows] if rows else []
+
+
+def _session(app: Host) -> Iterator[Option]:
+    """The session that goes on, or that was left open."""
+    if app.sessions.desk is not None:
+        yield Option(ListRow(f"▶ {app.sessions.desk.session.plan.title}", "go on"), id=SESSION)
+    elif (left := app.sessions.waiting) is not None:
+        said = f"left {words.when(left.at, app.clock())}; the time since counts as a pause"
+        yield Option(ListRow(f"▶ {left.title}", "go on", said), id=SESSION)
+
+
+def _run(app: Host, run: StoredRun) -> Option:
+    said = f"{numbered(run.counted, 'ball')} · {words.when(run.started, app.clock())}"
+    return Option(ListRow(f"▶ {run.title}", "go on", said), id=OPEN + run.run)
+
+
+def _match(app: Host, match: MatchInfo) -> Option:
+    names = ", ".join(seat.player for seat in match.players)
+    title = match.data.get("title", match.drill)
+    said = f"{names} · {words.when(match.started, app.clock())}"
+    return Option(ListRow(f"▶ Match: {title}", "go on", said), id=MATCH + match.id)
+
+
+def _round(one: RoundInfo) -> Option:
+    """A round whose holes are not all told."""
+    from drillrunner.practice.rounds.played import folded
+
+    begun = folded(one)
+    where = one.course if begun.course is None else begun.course.title
+    said = f"{where}, {one.tee}: {begun.told} of {begun.count} holes"
+    return Option(ListRow(f"▶ Round of {one.day}", "go on", said), id=ROUND + one.id)
