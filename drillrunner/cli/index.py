@@ -132,13 +132,15 @@ def run(args: argparse.Namespace) -> int:
 def index_argument(name: str, said: str) -> Decimal:
     """An index as typed; a plus index, typed with its sign, has a minus here. Raises Wrong."""
     from drillrunner.rules.units import NUMBER
-    from drillrunner.store.people import HIGHEST_INDEX, LOWEST
+    from drillrunner.store.people import HIGHEST_INDEX, LOWEST_INDEX
 
     value = Decimal(said.replace(",", ".")) if NUMBER.fullmatch(said) else None
     if value is not None and said.startswith("+"):
         value = -value
-    if value is None or not LOWEST <= value <= HIGHEST_INDEX:
-        raise Wrong(f"{name}: expected an index from {LOWEST} to {HIGHEST_INDEX}, not {said!r:.40}")
+    if value is None or not LOWEST_INDEX <= value <= HIGHEST_INDEX:
+        raise Wrong(
+            f"{name}: expected an index from {LOWEST_INDEX} to {HIGHEST_INDEX}, not {said!r:.40}"
+        )
     return value
 
 

@@ -62,10 +62,9 @@ class GoalStanding:
 
     def line(self, today: date | None, named: bool = True) -> str:
         """How far it is, in a line. today: `None` leaves out its day. named: what it is of."""
-        what = f"goal: {f'{self.title} ' if named else ''}{self.said(self.value)}"
-        return (
-            f"{what}; {'; '.join(filter(None, (self.distance, self.day(today) if today else '')))}"
-        )
+        what = f"{self.title} {self.said(self.value)}" if named else self.said(self.value)
+        day = "" if today is None else self.day(today)
+        return "; ".join(filter(None, (f"goal: {what}", self.distance, day)))
 
 
 def goal_standings(

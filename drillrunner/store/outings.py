@@ -214,21 +214,21 @@ class OutingStore(Opened):
         seq: one more than the last event's; raises PlayedElsewhere if that is taken. found: a stock
         carry that is kept with it or not at all, as `save_stock_carry` takes it.
         """
-        moment = at or self.clock()
+        at = at or self.clock()
         try:
             with self.database.writing() as connection:
-                _keep(connection, session_id, seq, kind, data, moment, ends)
+                _keep(connection, session_id, seq, kind, data, at, ends)
                 if found is not None:
                     _keep_carry(
                         connection,
                         _player_of(connection, session_id),
-                        at=moment,
+                        at=at,
                         session=session_id,
                         **{"data": {}, **found},
                     )
         except Conflict as error:
             raise PlayedElsewhere("this session is being played elsewhere") from error
-        return SessionEvent(seq, moment, kind, data)
+        return SessionEvent(seq, at, kind, data)
 
     def session(self, session_id: str) -> SessionInfo:
         """A session with its events."""

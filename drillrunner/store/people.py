@@ -32,7 +32,7 @@ CHOICES: dict[str, tuple[Any, ...]] = {
     "hidden": (False, True),
     "retired": (False, True),
 }
-LOWEST, HIGHEST_INDEX = Decimal(-20), Decimal(54)
+LOWEST_INDEX, HIGHEST_INDEX = Decimal(-20), Decimal(54)
 """Handicap indexes: 54.0 is the most that the World Handicap System gives (from memory); better
 than scratch is written with a minus here."""
 
@@ -241,8 +241,8 @@ def _carry(yards: int | None, unit: Unit) -> int | None:
 
 
 def _add_index(connection: Connection, player: int, index: Decimal | None, at: datetime) -> None:
-    if index is not None and not LOWEST <= index <= HIGHEST_INDEX:
-        raise StoreError(f"index {index}: expected {LOWEST} to {HIGHEST_INDEX}")
+    if index is not None and not LOWEST_INDEX <= index <= HIGHEST_INDEX:
+        raise StoreError(f"index {index}: expected {LOWEST_INDEX} to {HIGHEST_INDEX}")
     utc, offset = stamp(at)
     value = _number("index", index)
     connection.execute(

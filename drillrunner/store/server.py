@@ -39,6 +39,8 @@ GOING = {"08", "53", "57", "58"}
 
 COVERED = "drillrunner covers it"
 """Under what a connection keeps in mind that it shows one player's rows."""
+UNCOVER = "SELECT set_config('search_path', current_schema() || ', pg_temp', true)"
+"""A temporary view comes before the table that it covers, unless it is named last."""
 
 
 def engine(url: URL) -> Engine:
@@ -58,7 +60,5 @@ def transaction(engine: Engine, own: str | None = None) -> Iterator[Connection]:
             connection.info[COVERED] = True
         with connection.begin():
             if own is None and COVERED in connection.info:
-                # A temporary view comes before the table that it covers, unless it is named last.
-                connection.exec_driver_sql("SELECT set_config('search_path', current_schema()"
-                                           " || ', pg_temp', true)")  # fmt: skip
+                connection.exec_driver_sql(UNCOVER)
             yield connection

@@ -18,6 +18,7 @@ async def test_no_screen_shows_anybody_else(store, ines, make_app, catalogue) ->
     app = make_app(player="Ines", private=True)
     async with app.run_test(size=(80, 30)) as pilot:
         await ready(pilot)
+        assert app.records.open_matches == ()
         for way in WAYS:
             stand_on(app, "hold-the-corridor")
             await pilot.press(*({"@": "at", "-": "minus"}.get(key, key) for key in way.split()))
@@ -27,3 +28,4 @@ async def test_no_screen_shows_anybody_else(store, ines, make_app, catalogue) ->
             while not isinstance(app.screen, HomeScreen):
                 await pilot.press("escape")
                 await ready(pilot)
+            assert "Tobias" not in shown(app), f"home after {way}"
