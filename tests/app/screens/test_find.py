@@ -6,7 +6,6 @@ from collections.abc import Callable
 from decimal import Decimal
 from pathlib import Path
 
-import pytest
 from textual.pilot import Pilot
 
 from drillrunner.app.app import DrillrunnerApp
@@ -23,21 +22,11 @@ from drillrunner.catalogue.loader import folders
 from drillrunner.practice.carries.stock import RULE, table
 from drillrunner.store.store import Store
 from tests.app.conftest import ready, shown
-from tests.app.session_world import FINDING, MakeApp, begun, desk, pass_time, press, settled
+from tests.app.session_world import FINDING, begun, desk, pass_time, press, settled
 from tests.practice.worlds import Clock as Watch
 from tests.practice.worlds import block, plan
 
 Make = Callable[..., DrillrunnerApp]
-
-
-@pytest.fixture
-def watch() -> Watch:
-    return Watch()
-
-
-@pytest.fixture
-def make(make_app: MakeApp, watch: Watch) -> Make:
-    return lambda **options: make_app(clock=lambda: watch.at, watch=watch, **options)
 
 
 async def warm(pilot: Pilot[None]) -> None:

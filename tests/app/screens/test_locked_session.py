@@ -39,16 +39,6 @@ from tests.practice.worlds import Clock, block, plan
 Make = Callable[..., DrillrunnerApp]
 
 
-@pytest.fixture
-def watch() -> Clock:
-    return Clock()
-
-
-@pytest.fixture
-def make(make_app: Make, watch: Clock) -> Make:
-    return lambda **options: make_app(clock=lambda: watch.at, watch=watch, **options)
-
-
 def on_disk(database: str) -> Session:
     """The session as another program reads it."""
     with Store.open(database) as store:

@@ -22,21 +22,11 @@ from drillrunner.practice.sessions.compose import COMPOSED
 from drillrunner.store.errors import StoreError
 from drillrunner.store.store import Store
 from tests.app.conftest import ready, shown, worked_out
-from tests.app.session_world import SHORT, MakeApp, begun, desk, pass_time, press, settled
+from tests.app.session_world import SHORT, begun, desk, pass_time, press, settled
 from tests.practice.worlds import Clock as Watch
 from tests.practice.worlds import block, plan
 
 Make = Callable[..., DrillrunnerApp]
-
-
-@pytest.fixture
-def watch() -> Watch:
-    return Watch()
-
-
-@pytest.fixture
-def make(make_app: MakeApp, watch: Watch) -> Make:
-    return lambda **options: make_app(clock=lambda: watch.at, watch=watch, **options)
 
 
 def standing(app: DrillrunnerApp) -> list[str]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from decimal import Decimal
 
 import pytest
@@ -27,16 +26,6 @@ from tests.app.conftest import ready, shown
 from tests.app.session_world import MakeApp, desk, pass_time, press, settled
 from tests.app.test_odds_worker import until
 from tests.practice.worlds import Clock as Watch
-
-
-@pytest.fixture
-def watch() -> Watch:
-    return Watch()
-
-
-@pytest.fixture
-def make(make_app: MakeApp, watch: Watch) -> Callable[..., object]:
-    return lambda **options: make_app(clock=lambda: watch.at, watch=watch, **options)
 
 
 async def test_a_whole_half_hour_from_the_cautions_to_the_summary(
