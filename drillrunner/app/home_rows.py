@@ -15,8 +15,14 @@ from drillrunner.rules.units import numbered
 if TYPE_CHECKING:
     from drillrunner.store.shapes import MatchInfo, PlayerInfo, RoundInfo, StoredRun
 
-DRILL, OPEN, SESSION, MATCH, ROUND = "drill:", "open:", "session", "match:", "round:"
-PLAYER = "player:"
+DRILL_ROW, OPEN_ROW, SESSION_ROW, MATCH_ROW, ROUND_ROW = (
+    "drill:",
+    "open:",
+    "session",
+    "match:",
+    "round:",
+)
+PLAYER_ROW = "player:"
 """How the id of a row begins, by what it is."""
 
 
@@ -37,11 +43,13 @@ def left_open(app: Host) -> list[Option]:
     return [heading("go on"), *rows] if rows else []
 
 
-def people(app: Host, players: Sequence[PlayerInfo]) -> list[Option]:
+def others(app: Host, players: Sequence[PlayerInfo]) -> list[Option]:
     """The others who play here: guests, but for whose records these are."""
     owner, now = app.records.facts.owner, app.player
     rows = [
-        Option(ListRow(one.name, "opens first" if one.id == owner else "guest"), id=PLAYER + one.id)
+        Option(
+            ListRow(one.name, "opens first" if one.id == owner else "guest"), id=PLAYER_ROW + one.id
+        )
         for one in players
         if now is None or one.id != now.id
     ]
@@ -51,22 +59,22 @@ def people(app: Host, players: Sequence[PlayerInfo]) -> list[Option]:
 def _session(app: Host) -> Iterator[Option]:
     """The session that goes on, or that was left open."""
     if app.sessions.desk is not None:
-        yield Option(ListRow(f"▶ {app.sessions.desk.session.plan.title}", "go on"), id=SESSION)
+        yield Option(ListRow(f"▶ {app.sessions.desk.session.plan.title}", "go on"), id=SESSION_ROW)
     elif (left := app.sessions.waiting) is not None:
         said = f"left {words.when(left.at, app.clock())}; the time since counts as a pause"
-        yield Option(ListRow(f"▶ {left.title}", "go on", said), id=SESSION)
+        yield Option(ListRow(f"▶ {left.title}", "go on", said), id=SESSION_ROW)
 
 
 def _run(app: Host, run: StoredRun) -> Option:
     said = f"{numbered(run.counted, 'ball')} · {words.when(run.started, app.clock())}"
-    return Option(ListRow(f"▶ {run.title}", "go on", said), id=OPEN + run.run)
+    return Option(ListRow(f"▶ {run.title}", "go on", said), id=OPEN_ROW + run.run)
 
 
 def _match(app: Host, match: MatchInfo) -> Option:
     names = ", ".join(seat.player for seat in match.players)
     title = match.data.get("title", match.drill)
     said = f"{names} · {words.when(match.started, app.clock())}"
-    return Option(ListRow(f"▶ Match: {title}", "go on", said), id=MATCH + match.id)
+    return Option(ListRow(f"▶ Match: {title}", "go on", said), id=MATCH_ROW + match.id)
 
 
 def _round(one: RoundInfo) -> Option:
@@ -76,4 +84,4 @@ def _round(one: RoundInfo) -> Option:
     begun = folded(one)
     where = one.course if begun.course is None else begun.course.title
     said = f"{where}, {one.tee}: {begun.told} of {begun.count} holes"
-    return Option(ListRow(f"▶ Round of {one.day}", "go on", said), id=ROUND + one.id)
+    return Option(ListRow(f"▶ Round of {one.day}", "go on", said), id=ROUND_ROW + one.id)

@@ -18,7 +18,14 @@ from textual.widgets.option_list import Option
 
 from drillrunner.app import doors, gaps, home_rows, words
 from drillrunner.app.hardness import Hardness, hardness
-from drillrunner.app.home_rows import DRILL, MATCH, OPEN, PLAYER, ROUND, SESSION
+from drillrunner.app.home_rows import (
+    DRILL_ROW,
+    MATCH_ROW,
+    OPEN_ROW,
+    PLAYER_ROW,
+    ROUND_ROW,
+    SESSION_ROW,
+)
 from drillrunner.app.keys import FACES, key
 from drillrunner.app.next_up import NextLine, next_line, play_next
 from drillrunner.app.odds_worker import AsksOdds, Newest, offer
@@ -186,7 +193,7 @@ class HomeScreen(AsksOdds, BaseScreen):
         for club, of_club in groupby(by_club, key=lambda drill: drill.club):
             rows.append(heading(words.club(club) + " · retired" * (club in retired)))
             rows += [self._row(drill) for drill in of_club]
-        rows += home_rows.people(self.drillrunner, self._players)
+        rows += home_rows.others(self.drillrunner, self._players)
         self.query_one(BlockList).fill(rows)
         self._detail()
         self._when_calm()
@@ -214,7 +221,7 @@ class HomeScreen(AsksOdds, BaseScreen):
             f"last {words.scores(last[:3])}" if last else "",
             narrow=words.briefly(drill),
         )
-        return Option(row, id=DRILL + drill.id)
+        return Option(row, id=DRILL_ROW + drill.id)
 
     def _goes(self, drill: Listed) -> tuple[str, str] | None:
         """The stock carry of the drill's club and swing beside what it asks, if they differ."""
@@ -297,7 +304,7 @@ class HomeScreen(AsksOdds, BaseScreen):
         listed = next((d for d in self.drillrunner.drills.listing.drills if d.id == id), None)
         if listed is not None and found is not None:
             rows = self.query_one(BlockList)
-            rows.replace_option_prompt(DRILL + id, self._row(listed).prompt)
+            rows.replace_option_prompt(DRILL_ROW + id, self._row(listed).prompt)
             if self._chosen == id:
                 self._tell()
         self._weigh()
@@ -400,9 +407,9 @@ class HomeScreen(AsksOdds, BaseScreen):
         option = self.query_one(BlockList).highlighted_option
         chosen = (option.id or "") if option is not None else ""
         for run in self.drillrunner.records.facts.open_runs:
-            if chosen == OPEN + run.run:
+            if chosen == OPEN_ROW + run.run:
                 return run.drill
-        return chosen.removeprefix(DRILL) if chosen.startswith(DRILL) else ""
+        return chosen.removeprefix(DRILL_ROW) if chosen.startswith(DRILL_ROW) else ""
 
     @on(OptionList.OptionHighlighted)
     def _moved(self) -> None:
@@ -412,18 +419,18 @@ class HomeScreen(AsksOdds, BaseScreen):
     @on(OptionList.OptionSelected)
     def _opened(self, event: OptionList.OptionSelected) -> None:
         chosen = event.option_id or ""
-        if chosen == SESSION:
+        if chosen == SESSION_ROW:
             self.drillrunner.sessions.go_on()
-        elif chosen.startswith(MATCH):
-            self._open(doors.OpenMatch(chosen.removeprefix(MATCH)))
-        elif chosen.startswith(PLAYER):
-            named = [one for one in self._players if PLAYER + one.id == chosen]
+        elif chosen.startswith(MATCH_ROW):
+            self._open(doors.OpenMatch(chosen.removeprefix(MATCH_ROW)))
+        elif chosen.startswith(PLAYER_ROW):
+            named = [one for one in self._players if PLAYER_ROW + one.id == chosen]
             self.drillrunner.people.now_plays(named[0])
             self.say(f"{named[0].name} plays now")
-        elif chosen.startswith(ROUND):
-            self._open(doors.RoundPlay(chosen.removeprefix(ROUND)))
-        elif chosen.startswith(OPEN):
-            self.drillrunner.runs.go_on(chosen.removeprefix(OPEN))
+        elif chosen.startswith(ROUND_ROW):
+            self._open(doors.RoundPlay(chosen.removeprefix(ROUND_ROW)))
+        elif chosen.startswith(OPEN_ROW):
+            self.drillrunner.runs.go_on(chosen.removeprefix(OPEN_ROW))
         elif drill := self.highlighted:
             self.drillrunner.runs.play(drill)
 
