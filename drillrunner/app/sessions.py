@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from typing import TYPE_CHECKING
 
 from textual.binding import BindingType
@@ -114,8 +115,10 @@ class Sessions:
         if player is None:
             return
 
+        id = str(uuid.uuid4())
+
         def begin(store: Store) -> Ledger:
-            return Ledger.start(store, player, plan, limits, self.watch)
+            return Ledger.start(store, player, plan, limits, self.watch, id)
 
         def begun(ledger: Ledger) -> None:
             self.desk = self._desk_of(ledger)

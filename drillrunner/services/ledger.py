@@ -67,14 +67,20 @@ class Ledger(Keeper):
 
     @classmethod
     def start(
-        cls, store: Store, player: PlayerInfo, plan: Plan, limits: Limits, watch: Watch
+        cls,
+        store: Store,
+        player: PlayerInfo,
+        plan: Plan,
+        limits: Limits,
+        watch: Watch,
+        id: str | None = None,
     ) -> Ledger:
-        """Start a session now. Raises StoreError."""
+        """Start a session now; id: of it, for who may have to try again. Raises StoreError."""
         data = {"minutes": limits.minutes, "balls": limits.balls, "plan": plan.data()}
         first = started(plan, limits, watch().at)
         event = SessionEvent(1, first.at, first.kind, {**first.data, "spent": first.spent})
-        info = store.add_session(player.id, data, event)
-        ledger = cls(store, player, info.id, [first], watch)
+        info = store.add_session(player.id, data, event, id)
+        ledger = cls(store, player, info.id, events_of(info), watch)
         ledger._written = list(info.events)
         return ledger
 

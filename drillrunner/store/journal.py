@@ -32,11 +32,11 @@ from drillrunner.store.entry_rows import (
 from drillrunner.store.errors import (
     BrokenGame,
     Conflict,
-    DiskTrouble,
     Moved,
     PlayedElsewhere,
     StoreError,
 )
+from drillrunner.store.once import Once
 from drillrunner.store.opened import player_number
 from drillrunner.store.shapes import Best, PlayerInfo, StoredRun
 from drillrunner.store.stored import moment, stamp
@@ -181,9 +181,7 @@ class Playing:
         self._clock = clock
         self._placed = placed
         self._times = list(times)
-        self._unsure = False
-        """Whether the disk or a server failed while it was written to: it may have it all the same.
-        """
+        self._once = Once(database)
 
     @property
     def begun(self) -> bool:
@@ -274,20 +272,16 @@ class Playing:
                 end = End(typed[ended_with].at, None)
             else:
                 end = self._placed.end or End(self._clock(), None)
+
+        def put(connection: Connection) -> Placed:
+            if along is not None:
+                along(connection)
+            return self._put(connection, typed, summary, end, ended_with)
+
         try:
-            with self._database.writing() as connection:
-                placed = self._arrived(connection, typed) if self._unsure else None
-                if placed is None:
-                    if along is not None:
-                        along(connection)
-                    placed = self._put(connection, typed, summary, end, ended_with)
+            placed = self._once.write(self.id, put, lambda c: self._arrived(c, typed))
         except Conflict as error:
             raise self._lost(error) from error
-        except DiskTrouble:
-            # A server may have kept it and gone before it could say so.
-            self._unsure = True
-            raise
-        self._unsure = False
         self._placed = placed
         self._times += (one.at for one in typed)
 

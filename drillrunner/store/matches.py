@@ -159,8 +159,17 @@ class MatchStore(Opened):
 
         known: the data as last read. Raises PlayedElsewhere if it is another by now.
         """
-        with self.database.writing() as connection:
+
+        def put(connection: Connection) -> bool:
             change_match(connection, match_id, data, self.clock(), ends, known)
+            return True
+
+        def there(connection: Connection) -> bool | None:
+            kept = select(t.match.c.data).where(t.match.c.id == match_id)
+            same = known is not None and connection.execute(kept).scalar() == as_text(data or {})
+            return same or None
+
+        self.once.write(match_id, put, there)
         return self.match(match_id)
 
     def append_in_match(

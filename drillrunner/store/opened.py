@@ -10,6 +10,7 @@ from sqlalchemy import Connection, bindparam, select
 from drillrunner.store import tables as t
 from drillrunner.store.database import Database, Prepared
 from drillrunner.store.errors import StoreError
+from drillrunner.store.once import Once
 
 _FIND_PLAYER = Prepared(select(t.player.c.number).where(t.player.c.id == bindparam("player")))
 
@@ -20,6 +21,7 @@ class Opened:
     def __init__(self, database: Database, clock: Callable[[], datetime]) -> None:
         self.database = database
         self.clock = clock
+        self.once = Once(database)
 
 
 def player_number(connection: Connection, player: str) -> int:

@@ -41,11 +41,9 @@ def ended(at: str | None, offset: int | None) -> datetime | None:
     return None if at is None or offset is None else moment(at, offset)
 
 
-def _begin(
-    connection: Connection, player: int, plan: Data, at: datetime, id: str | None = None
-) -> str:
-    """A new session in the player's visit of that day; its id, which is a new one unless given."""
-    id, (started, offset) = id or str(uuid.uuid4()), stamp(at)
+def _begin(connection: Connection, player: int, plan: Data, at: datetime, id: str) -> None:
+    """A new session in the player's visit of that day."""
+    started, offset = stamp(at)
     connection.execute(
         insert(t.session).values(
             id=id,
@@ -56,30 +54,36 @@ def _begin(
             started_offset=offset,
         )
     )
-    return id
 
 
-def _keep(
-    connection: Connection, session: str, seq: int, kind: str, data: Data, at: datetime, ends: bool
-) -> None:
-    """Add an event to a session; `ends` closes it. Raises Conflict if `seq` is taken."""
+def _keep(connection: Connection, session: str, event: SessionEvent, ends: bool) -> None:
+    """Add an event to a session; `ends` closes it. Raises Conflict if its place is taken."""
     number = connection.execute(
         select(t.session.c.number).where(t.session.c.id == session)
     ).scalar()
     if number is None:
         raise StoreError(f"no session {session}")
-    utc, offset = stamp(at)
-    connection.execute(
-        insert(t.event).values(
-            session=number, seq=seq, at=utc, at_offset=offset, kind=kind, data=as_text(data)
-        )
-    )
+    values = _row(event)
+    connection.execute(insert(t.event).values(session=number, **values))
     if ends:
         connection.execute(
             update(t.session)
             .where(t.session.c.number == number)
-            .values(ended_at=utc, ended_offset=offset)
+            .values(ended_at=values["at"], ended_offset=values["at_offset"])
         )
+
+
+def _has(connection: Connection, session: str, event: SessionEvent) -> bool:
+    """Whether exactly this event is in a session."""
+    ways = [t.event.c[name] == value for name, value in _row(event).items()]
+    query = select(t.event.c.number).join(t.session).where(t.session.c.id == session, *ways)
+    return connection.execute(query).first() is not None
+
+
+def _row(event: SessionEvent) -> dict[str, Any]:
+    at, offset = stamp(event.at)
+    data = as_text(event.data)
+    return {"seq": event.seq, "at": at, "at_offset": offset, "kind": event.kind, "data": data}
 
 
 def _player_of(connection: Connection, session: str) -> int:
@@ -187,15 +191,23 @@ class OutingStore(Opened):
     """Reads and keeps sessions and stock carries."""
 
     def add_session(
-        self, player_id: str, plan: Data, first: SessionEvent | None = None
+        self,
+        player_id: str,
+        plan: Data,
+        first: SessionEvent | None = None,
+        id: str | None = None,
     ) -> SessionInfo:
-        """A new session, open, in today's visit; with its first event or not at all."""
+        """A new session, open, in today's visit; with its first event or not at all.
+
+        id: of the session, for who may have to try again: one that is there is given as it is.
+        """
+        id = id or str(uuid.uuid4())
         with self.database.writing() as connection:
             number = player_number(connection, player_id)
-            id = _begin(connection, number, plan, self.clock())
-            if first is not None:
-                seq, at, kind, data = first
-                _keep(connection, id, seq, kind, data, at, ends=False)
+            if not connection.execute(select(t.session.c.id).where(t.session.c.id == id)).first():
+                _begin(connection, number, plan, self.clock(), id)
+                if first is not None:
+                    _keep(connection, id, first, ends=False)
         return self.session(id)
 
     def append_event(
@@ -214,21 +226,27 @@ class OutingStore(Opened):
         seq: one more than the last event's; raises PlayedElsewhere if that is taken. found: a stock
         carry that is kept with it or not at all, as `save_stock_carry` takes it.
         """
-        at = at or self.clock()
+        event = SessionEvent(seq, at or self.clock(), kind, data)
+
+        def put(connection: Connection) -> SessionEvent:
+            _keep(connection, session_id, event, ends)
+            if found is not None:
+                _keep_carry(
+                    connection,
+                    _player_of(connection, session_id),
+                    at=event.at,
+                    session=session_id,
+                    **{"data": {}, **found},
+                )
+            return event
+
+        def there(connection: Connection) -> SessionEvent | None:
+            return event if _has(connection, session_id, event) else None
+
         try:
-            with self.database.writing() as connection:
-                _keep(connection, session_id, seq, kind, data, at, ends)
-                if found is not None:
-                    _keep_carry(
-                        connection,
-                        _player_of(connection, session_id),
-                        at=at,
-                        session=session_id,
-                        **{"data": {}, **found},
-                    )
+            return self.once.write(session_id, put, there)
         except Conflict as error:
             raise PlayedElsewhere("this session is being played elsewhere") from error
-        return SessionEvent(seq, at, kind, data)
 
     def session(self, session_id: str) -> SessionInfo:
         """A session with its events."""
@@ -293,8 +311,7 @@ class OutingStore(Opened):
             if not there:
                 _begin(connection, number, info.plan, info.started, info.id)
             for event in info.events[len(have) :]:
-                ends = event.kind == "stop"
-                _keep(connection, info.id, event.seq, event.kind, event.data, event.at, ends)
+                _keep(connection, info.id, event, ends=event.kind == "stop")
 
     def save_stock_carry(
         self,

@@ -18,18 +18,21 @@ from drillrunner.rules.scorecard import CardFact, Scorecard, card_of
 from drillrunner.store import tables as t
 from drillrunner.store.database import Database
 from drillrunner.store.errors import Conflict, PlayedElsewhere, StoreError
+from drillrunner.store.once import Once
 from drillrunner.store.opened import player_number
 from drillrunner.store.shapes import RoundInfo
 from drillrunner.store.sound import sound
 from drillrunner.store.stored import moment, stamp
 
 Data = Mapping[str, Any]
+Told = tuple[CardFact, Data]
 
 
 class NewRound(NamedTuple):
     """A round that is to be kept, with what is known of it already, in order.
 
     course, as_played, tee: the course's id, the whole course in JSON and the name of the tee.
+    id: for who may have to try again: one that is there is left as it is.
     """
 
     day: date
@@ -38,7 +41,8 @@ class NewRound(NamedTuple):
     as_played: str | None = None
     tee: str | None = None
     data: Data = {}
-    told: Sequence[tuple[CardFact, Data]] = ()
+    told: Sequence[Told] = ()
+    id: str | None = None
 
 
 class RoundBook:
@@ -47,6 +51,7 @@ class RoundBook:
     def __init__(self, database: Database, clock: Callable[[], datetime]) -> None:
         self._database = database
         self._clock = clock
+        self._once = Once(database)
 
     def add(self, player_id: str, *rounds: NewRound) -> tuple[RoundInfo, ...]:
         """Keep new rounds, all or none."""
@@ -60,10 +65,38 @@ class RoundBook:
 
         seq: one more than the last one's. Raises PlayedElsewhere if that is taken.
         """
+        self._tell(round_id, seq, [(kind, data or {})], self._clock())
+
+    def tell_on(self, info: RoundInfo, told: Sequence[Told], at: datetime) -> RoundInfo:
+        """Keep what was told of a round after what is known of it, all or none; how it stands then.
+
+        at: when it was told. It may be given again after trouble. Raises PlayedElsewhere if the
+        round is another by now.
+        """
+        card, seq = info.card, info.seq
+        for kind, data in told:
+            card, seq = card.after(kind, data), seq + 1
+        self._tell(info.id, info.seq + 1, told, at)
+        return info._replace(card=card, seq=seq)
+
+    def _tell(self, round_id: str, first: int, told: Sequence[Told], at: datetime) -> None:
+        rows = _rows(first, told, at)
+
+        def put(connection: Connection) -> bool:
+            number = _number(connection, round_id)
+            for row in rows:
+                connection.execute(insert(t.round_event).values(round=number, **row))
+            return True
+
+        def there(connection: Connection) -> bool | None:
+            e = t.round_event.c
+            columns = [e[name] for name in rows[0]]
+            query = select(*columns).join(t.round).where(t.round.c.id == round_id, e.seq >= first)
+            found = connection.execute(query.order_by(e.seq)).mappings()
+            return True if [dict(row) for row in found] == rows else None
+
         try:
-            with self._database.writing() as connection:
-                number = _number(connection, round_id)
-                _tell(connection, number, seq, kind, data or {}, self._clock())
+            self._once.write(round_id, put, there)
         except Conflict as error:
             raise PlayedElsewhere("this round is being typed elsewhere") from error
 
@@ -91,7 +124,9 @@ class RoundBook:
 
 
 def _added(connection: Connection, player: int, new: NewRound, at: datetime) -> str:
-    id, (started, offset) = str(uuid.uuid4()), stamp(at)
+    id, (started, offset) = new.id or str(uuid.uuid4()), stamp(at)
+    if connection.execute(select(t.round.c.id).where(t.round.c.id == id)).first():
+        return id
     number = connection.execute(
         insert(t.round)
         .values(
@@ -108,20 +143,18 @@ def _added(connection: Connection, player: int, new: NewRound, at: datetime) -> 
         )
         .returning(t.round.c.number)
     ).scalar_one()
-    for seq, (kind, data) in enumerate(new.told, 1):
-        _tell(connection, number, seq, kind, data, at)
+    for row in _rows(1, new.told, at):
+        connection.execute(insert(t.round_event).values(round=number, **row))
     return id
 
 
-def _tell(
-    connection: Connection, number: int, seq: int, kind: str, data: Data, at: datetime
-) -> None:
+def _rows(first: int, told: Sequence[Told], at: datetime) -> list[dict[str, Any]]:
+    """What was told as it lies in the table. first: the place of the first of it."""
     utc, offset = stamp(at)
-    connection.execute(
-        insert(t.round_event).values(
-            round=number, seq=seq, at=utc, at_offset=offset, kind=kind, data=_text(data)
-        )
-    )
+    return [
+        {"seq": seq, "at": utc, "at_offset": offset, "kind": kind, "data": _text(data)}
+        for seq, (kind, data) in enumerate(told, first)
+    ]
 
 
 def _number(connection: Connection, id: str) -> int:

@@ -22,10 +22,12 @@ from drillrunner.rules import keypad
 from drillrunner.rules.card_keys import HoleLine
 from drillrunner.rules.scorecard import told_hole
 from drillrunner.rules.units import numbered
+from drillrunner.store.errors import PlayedElsewhere
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from drillrunner.store.round_book import Told
     from drillrunner.store.shapes import ClubInfo
     from drillrunner.store.store import Store
     from drillrunner.store.writer import News
@@ -203,15 +205,13 @@ class RoundPlayScreen(KeypadScreen, inherit_bindings=False):
         if store is None or one is None:
             return
         self.writing = True
-        seq, data = one.info.seq + 1, told_hole(line.now)
+        told: list[Told] = [("hole", told_hole(line.now))]
+        if set(one.missing) <= {line.hole} and not one.card.finished:
+            told.append(("finished", {}))
+        at = self.drillrunner.clock()
 
         def write() -> PlayedRound:
-            store.rounds.tell(self.round, seq, "hole", data)
-            found = folded(store.rounds.round(self.round))
-            if found.complete and not found.card.finished:
-                store.rounds.tell(self.round, seq + 1, "finished")
-                found = folded(store.rounds.round(self.round))
-            return found
+            return folded(store.rounds.tell_on(one.info, told, at))
 
         self.drillrunner.records.write(f"hole {line.hole}", write, self._became)
 
@@ -229,6 +229,8 @@ class RoundPlayScreen(KeypadScreen, inherit_bindings=False):
             why = f": {news.error}" if news.error is not None else ""
             self.line = line.before or replace(line, done=False)
             self._waiting.clear()
+            if isinstance(news.error, PlayedElsewhere):
+                self.drillrunner.records.with_store(self._look_again)
             self._show()
             self.say(f"{news.words} was NOT kept{why}")
             return
@@ -240,6 +242,10 @@ class RoundPlayScreen(KeypadScreen, inherit_bindings=False):
         waiting, self._waiting = self._waiting, []
         for typed, character in waiting:
             self.press(typed, character)
+
+    def _look_again(self, store: Store) -> None:
+        """What was typed elsewhere is known from now on."""
+        self._take(folded(store.rounds.round(self.round)))
 
     def _next(self, hole: int, corrected: bool) -> None:
         """Ask for the next hole; a card that is whole is shown."""

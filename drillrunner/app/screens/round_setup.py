@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
@@ -52,6 +53,7 @@ class RoundSetupScreen(FormScreen):
         self.form: Form = "full"
         self.index: Decimal | None = None
         self.options = USUAL
+        self._id = str(uuid.uuid4())
 
     def read(self, store: Store) -> None:
         from drillrunner.services.rounds import player_rounds
@@ -210,7 +212,8 @@ class RoundSetupScreen(FormScreen):
         assert course is not None
         assert day is not None
         tee = course.tee(self.tee).name
-        new = NewRound(day, self.form, course.id, course.as_kept, tee, {"holes": self._holes})
+        about = {"holes": self._holes}
+        new = NewRound(day, self.form, course.id, course.as_kept, tee, about, id=self._id)
         (info,) = store.rounds.add(player.id, new)
         self.app.pop_screen()
         self.drillrunner.open(doors.RoundPlay(info.id))
