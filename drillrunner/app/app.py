@@ -52,7 +52,7 @@ class DrillrunnerApp(Host):
     sessions. session: open this at once. match: who plays that drill together, and how. against: a
     challenge, and the text of its file.
     catalogue: what lies in the folders, if it was read already.
-    round: a round that is to be typed. board: shown at once, whoever plays.
+    first: what is opened at once, for who plays. board: the same, whoever plays.
     private: nobody's records are read but the player's.
     """
 
@@ -83,7 +83,7 @@ class DrillrunnerApp(Host):
         match: Setup | None = None,
         against: Against | None = None,
         catalogue: Catalogue | None = None,
-        round: doors.RoundSetup | None = None,
+        first: doors.Door | None = None,
         board: doors.Leaders | None = None,
         private: bool = False,
     ) -> None:
@@ -94,7 +94,7 @@ class DrillrunnerApp(Host):
         self.wanted_session = session
         self.wanted_match = match
         self.against = against
-        self.wanted_round = round
+        self.first = first
         self.board = board
         for theme in THEMES.values():
             self.register_theme(theme)
@@ -120,7 +120,7 @@ class DrillrunnerApp(Host):
 
     def _early_run(self) -> Early | None:
         """The run that the app was started for, where it can be opened at once."""
-        others = (self.wanted_round, self.against, self.wanted_match)
+        others = (self.first, self.against, self.wanted_match)
         if self.wanted_drill is None or any(other is not None for other in others):
             return None
         drill = self._wanted(self.wanted_drill)
@@ -187,8 +187,8 @@ class DrillrunnerApp(Host):
         if self._early is not None:
             self.runs.play_early(self._early)
             return None
-        if self.wanted_round is not None:
-            return partial(self._to_round, self.wanted_round)
+        if (first := self.first) is not None:
+            return lambda: self.records.with_store(lambda _: self.open(first))
         if self.against is None and self.wanted_session is None and self.wanted_drill is None:
             return None
         if self.against is not None or self.wanted_match is not None:
@@ -204,9 +204,6 @@ class DrillrunnerApp(Host):
         if self.wanted_session is not None:
             return partial(self.sessions.plan, self.wanted_session)
         return None
-
-    def _to_round(self, wanted: doors.RoundSetup) -> None:
-        self.records.with_store(lambda _: self.open(wanted))
 
     def _wanted(self, drill: str | Drill) -> Drill | None:
         """The drill that the app was started for, as set there; `None` (and a line) if wrong."""
@@ -268,6 +265,10 @@ class DrillrunnerApp(Host):
                 from drillrunner.app import match_start
 
                 match_start.go_on(self, door.match)
+            case doors.WaitForOthers() | doors.JoinOthers():
+                from drillrunner.app import bays
+
+                bays.go_to(self, door)
             case doors.Play():
                 self.instead_of_play(opener.screen(door))
                 self.call_after_refresh(self._tell_gap, door.playing.drill)

@@ -86,26 +86,41 @@ def going(watch: Lookout) -> None:
 # ---- how it comes about ----
 
 
-def open_one(app: Host, drill: Drill, setup: Setup) -> None:
-    """Open a match that others join by a number, as the player of now."""
-    app.records.with_store(lambda store: _open(app, store, drill, setup))
+def go_to(app: Host, door: doors.WaitForOthers | doors.JoinOthers) -> None:
+    """Open one, or join one, as the player of now."""
+    if isinstance(door, doors.JoinOthers):
+        join_by(app, door.code)
+    else:
+        open_one(app, door.drill, door.setup)
 
 
-def _open(app: Host, store: Store, drill: Drill, setup: Setup) -> None:
+def open_one(
+    app: Host, drill: Drill, setup: Setup, opened: Callable[[], object] = lambda: None
+) -> None:
+    """Open a match that others join by a number, as the player of now.
+
+    opened: called once it is open, before it is shown.
+    """
+    app.records.with_store(lambda store: _open(app, store, drill, setup, opened))
+
+
+def _open(
+    app: Host, store: Store, drill: Drill, setup: Setup, opened: Callable[[], object]
+) -> None:
     from drillrunner.services.match_desk import seat_data
 
     player = app.player
     if player is None:
-        app.people.waiting = partial(open_one, app, drill, setup)
+        app.people.waiting = partial(open_one, app, drill, setup, opened)
         app.people.settle(store)
         return
     data: dict[str, Any] = {**seat_data(drill), "title": drill.title, "turns": setup.turns}
     data |= {"draw": setup.draw, "tie": setup.tie, "fair": setup.fair}
 
     def go_on(store: Store) -> None:
-        opened = store.gatherings.open(player.id, data)
-        app.pop_screen()
-        app.open(doors.BetweenBays(opened.number))
+        found = store.gatherings.open(player.id, data)
+        opened()
+        app.open(doors.BetweenBays(found.number))
 
     _free(app, store, player, drill.id, go_on, lambda: None)
 
@@ -149,11 +164,16 @@ def join(app: Host) -> None:
 
     def told(code: str | None) -> None:
         if code:
-            app.records.with_store(lambda store: _join(app, store, code))
+            join_by(app, code)
 
     if app.player is not None:
         words = "The four digits that stand on the screen of who opened it."
         app.push_screen(Question("Join a match between bays", words, check=bad_code), told)
+
+
+def join_by(app: Host, code: str) -> None:
+    """Join the match of a number, as the player of now."""
+    app.records.with_store(lambda store: _join(app, store, code))
 
 
 def _join(app: Host, store: Store, code: str) -> None:

@@ -112,6 +112,19 @@ class BetweenBays(Door):
     number: int
 
 
+class WaitForOthers(Door):
+    """A match between bays that is opened for others to join. setup: how it is played."""
+
+    drill: Drill
+    setup: Setup
+
+
+class JoinOthers(Door):
+    """A match between bays that another one opened. code: its four digits."""
+
+    code: str
+
+
 class MatchFair(Door):
     """A fair fight, to be agreed on."""
 

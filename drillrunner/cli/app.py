@@ -13,7 +13,7 @@ from drillrunner.cli.terminal import interactive
 
 if TYPE_CHECKING:
     from drillrunner.app.app import DrillrunnerApp
-    from drillrunner.app.doors import Leaders, RoundSetup
+    from drillrunner.app.doors import Door, Leaders
     from drillrunner.app.match_start import Against
     from drillrunner.catalogue.drill import Drill
     from drillrunner.catalogue.loader import Catalogue
@@ -36,12 +36,12 @@ def open_app(
     against: Against | None = None,
     catalogue: Catalogue | None = None,
     opened: Callable[[DrillrunnerApp], object] = lambda _: None,
-    round: RoundSetup | None = None,
+    first: Door | None = None,
     board: Leaders | None = None,
 ) -> int:
     """Open the app, on a drill if one is given, until it is left. Raises Wrong, StoreError.
 
-    match, against, catalogue, round, board: as of `DrillrunnerApp`. opened: called with the app
+    match, against, catalogue, first, board: as of `DrillrunnerApp`. opened: called with the app
     before it runs.
     """
     need_terminal()
@@ -61,7 +61,7 @@ def open_app(
         match=match,
         against=against,
         catalogue=catalogue,
-        round=round,
+        first=first,
         board=board,
     )
     opened(app)

@@ -16,6 +16,7 @@ from drillrunner.cli.terminal import say
 
 COMMANDS = {
     "play": ("play", "play a drill at once"),
+    "match": ("match", "a match: on this screen, or between bays by a number"),
     "score": ("score", "score a tally from paper"),
     "drill": ("drill", "make a drill of your own, change it, or take it away"),
     "drills": ("drills", "list the drills, and what is wrong with any file"),
@@ -57,7 +58,7 @@ COMMANDS = {
 A module has `arguments(parser)` and `run(args) -> int`, and is imported only for its command.
 """
 
-OPENING = ("", "play", "session", "accept", "demo")
+OPENING = ("", "play", "match", "session", "accept", "demo")
 """Commands that open the app."""
 
 WITH_VALUE = ("--db", "--games", "--player")

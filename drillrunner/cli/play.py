@@ -24,6 +24,11 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         default=[],
         help="who plays; a new name is created; two to eight of them play a match",
     )
+    add_ways(parser)
+
+
+def add_ways(parser: argparse.ArgumentParser) -> None:
+    """How a match is played."""
     parser.add_argument(
         "--turns", choices=("ball", "run"), help="in a match: ball by ball, or a run each"
     )
@@ -42,7 +47,7 @@ def run(args: argparse.Namespace) -> int:
     from drillrunner.catalogue.loader import load_bundled
 
     # What is wrong is said here, before the app takes the screen.
-    match = _match(args)
+    match = match_of(args)
     wanted, known = load_bundled(args.drill) if match is None else None, None
     if wanted is None:
         known = catalogue(args)
@@ -53,14 +58,13 @@ def run(args: argparse.Namespace) -> int:
     return open_app(args, wanted, match=match, catalogue=known)
 
 
-def _match(args: argparse.Namespace) -> Setup | None:
+def match_of(args: argparse.Namespace) -> Setup | None:
     """The match that is wanted; `None` for one player. Raises Wrong."""
     names = [name.strip() for name in args.player]
     given = next((name for name in MATCH_ONLY if getattr(args, name)), None)
     if len(names) < 2 and given is None:
         return None
-    from drillrunner.practice.matches.match import FEWEST_PLAYERS, MOST_PLAYERS, Tie
-    from drillrunner.practice.matches.record import Setup
+    from drillrunner.practice.matches.match import FEWEST_PLAYERS, MOST_PLAYERS
 
     if len(names) < FEWEST_PLAYERS:
         if given is not None:
@@ -80,5 +84,13 @@ def _match(args: argparse.Namespace) -> Setup | None:
         if name.casefold() in seen:
             raise Wrong(f"{name} twice: everyone has one place in a match")
         seen.add(name.casefold())
+    return setup_of(args, tuple(names))
+
+
+def setup_of(args: argparse.Namespace, names: tuple[str, ...]) -> Setup:
+    """A match of these players, played as `add_ways` has it."""
+    from drillrunner.practice.matches.match import Tie
+    from drillrunner.practice.matches.record import Setup
+
     tie: Tie = "decider" if args.decider else "shared"
-    return Setup(tuple(names), args.turns or "ball", args.draw, tie, args.fair)
+    return Setup(names, args.turns or "ball", args.draw, tie, args.fair)

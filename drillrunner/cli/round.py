@@ -91,7 +91,7 @@ def run(args: argparse.Namespace) -> int:
 
     # What is typed from now on is for the app.
     with quiet():
-        return open_app(args, round=RoundSetup(course.id, args.tee, args.date))
+        return open_app(args, first=RoundSetup(course.id, args.tee, args.date))
 
 
 def course_of(id: str) -> Course:

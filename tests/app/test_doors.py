@@ -10,8 +10,8 @@ import pytest
 from drillrunner.app import doors, opener
 
 TEXTUALS_OWN = {"self", "name", "id", "classes"}
-GONE_ON_WITH = {doors.OpenRun, doors.OpenMatch}
-"""Doors that lead to what is found first, and not to a screen of their own."""
+GONE_ON_WITH = {doors.OpenRun, doors.OpenMatch, doors.WaitForOthers, doors.JoinOthers}
+"""Doors that lead to what is found or made first, and not to a screen of their own."""
 
 
 def every_door() -> set[type[doors.Door]]:

@@ -49,7 +49,7 @@ def test_help_lists_every_command(run: Run) -> None:
 def test_an_unknown_command_names_the_known(run: Run) -> None:
     said = run("scor 5")
     assert (said.code, said.out) == (2, "")
-    assert said.err.startswith("drillrunner: no command 'scor': expected one of play, score")
+    assert said.err.startswith("drillrunner: no command 'scor': expected one of play, match")
 
 
 @pytest.mark.parametrize("words", ["", "play hold-the-corridor", "--db x.db", "--player Ana"])
@@ -67,6 +67,14 @@ def test_without_a_terminal_the_app_does_not_open(words: str, run: Run) -> None:
         ("play nowhere", "no drill 'nowhere'"),
         ("play", "the following arguments are required: DRILL"),
         ("play hold-the-corridor --set lives=0", "--set: settings.lives: expected greater"),
+        ("match nowhere --wait", "no drill 'nowhere'"),
+        ("match --wait", "DRILL: expected the id of a drill, or --join NUMBER"),
+        ("match hold-the-corridor", "expected --wait, or --join NUMBER, or --player for each"),
+        ("match hold-the-corridor --player Ann --player ann", "ann twice"),
+        ("match --join 12a4", "argument --join: 12a4: expected the four digits"),
+        ("match --join 1234 --fair", "--join: expected no drill and no way to play it"),
+        ("match --join 1234 --player Ann --player Bo", "--player: expected one of them"),
+        ("match hold-the-corridor --wait --join 1234", "argument --join: not allowed with"),
     ],
 )
 def test_play_says_what_is_wrong_before_it_opens(words: str, reason: str, run: Run) -> None:

@@ -156,7 +156,7 @@ class MatchSetupScreen(FormScreen):
     def action_start(self) -> None:
         """Start the match with those who are marked."""
         if self.between_bays:
-            bays.open_one(self.drillrunner, self.drill, self.setup)
+            bays.open_one(self.drillrunner, self.drill, self.setup, self.app.pop_screen)
         elif self._enough:
             match_start.start(self.drillrunner, self.drill, self.setup)
         else:

@@ -18,6 +18,7 @@ from drillrunner.app.screens.match_result import MatchResultScreen
 from drillrunner.app.widgets.board import Board
 from drillrunner.catalogue.drill import Drill
 from drillrunner.practice.matches.presence import GONE, Presence
+from drillrunner.practice.matches.record import Setup
 from drillrunner.store.store import Store
 from tests.app.conftest import ready, shown
 from tests.store.postgres import missing, server_url, url
@@ -114,6 +115,29 @@ async def test_a_screen_that_goes_is_marked_and_comes_back(
         await until(one, lambda: "‖ Tobi" in board(one.app))
         await ready(two)
         assert "Match: Hold the corridor" in shown(two.app)
+
+
+async def test_it_is_opened_and_joined_from_the_command_line(
+    database, make_app, monkeypatch, catalogue
+) -> None:
+    monkeypatch.setattr(bays, "FOLLOWED", 0.1)
+    drill = catalogue.drill("hold-the-corridor").with_set(["lives=1"])
+    # Nobody is known yet: who is named comes to be.
+    here: Any = make_app(player="Ines", first=doors.WaitForOthers(drill, Setup((), turns="run")))
+    async with here.run_test(size=(80, 24)) as one:
+        await until(one, lambda: isinstance(here.screen, BetweenBaysScreen) and here.screen.stand)
+        code = here.screen.stand.gathering.code
+        there: Any = make_app(player="Tobi", first=doors.JoinOthers(code))
+        async with there.run_test(size=(80, 24)) as two:
+            await until(two, lambda: isinstance(there.screen, BetweenBaysScreen))
+            await until(one, lambda: len(here.screen.stand.gathering.players) == 2)
+            await one.press("5")
+            for pilot in (one, two):
+                await until(pilot, lambda app=pilot.app: isinstance(app.screen, MatchPlayScreen))
+            assert here.screen.desk.record.turns == "run"
+        late: Any = make_app(player="Una", first=doors.JoinOthers("0000"))
+        async with late.run_test(size=(80, 24)) as three:
+            await until(three, lambda: "no match waits by the number 0000" in shown(late))
 
 
 async def test_a_number_that_is_none_is_said_to_be(store, ines, make_app) -> None:
