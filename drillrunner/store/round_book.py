@@ -25,7 +25,7 @@ from drillrunner.store.sound import sound
 from drillrunner.store.stored import moment, stamp
 
 Data = Mapping[str, Any]
-Told = tuple[CardFact, Data]
+RoundFact = tuple[CardFact, Data]
 
 
 class NewRound(NamedTuple):
@@ -41,7 +41,7 @@ class NewRound(NamedTuple):
     as_played: str | None = None
     tee: str | None = None
     data: Data = {}
-    told: Sequence[Told] = ()
+    told: Sequence[RoundFact] = ()
     id: str | None = None
 
 
@@ -67,7 +67,7 @@ class RoundBook:
         """
         self._tell(round_id, seq, [(kind, data or {})], self._clock())
 
-    def tell_on(self, info: RoundInfo, told: Sequence[Told], at: datetime) -> RoundInfo:
+    def tell_on(self, info: RoundInfo, told: Sequence[RoundFact], at: datetime) -> RoundInfo:
         """Keep what was told of a round after what is known of it, all or none; how it stands then.
 
         at: when it was told. It may be given again after trouble. Raises PlayedElsewhere if the
@@ -79,7 +79,7 @@ class RoundBook:
         self._tell(info.id, info.seq + 1, told, at)
         return info._replace(card=card, seq=seq)
 
-    def _tell(self, round_id: str, first: int, told: Sequence[Told], at: datetime) -> None:
+    def _tell(self, round_id: str, first: int, told: Sequence[RoundFact], at: datetime) -> None:
         rows = _rows(first, told, at)
 
         def put(connection: Connection) -> bool:
@@ -148,7 +148,7 @@ def _added(connection: Connection, player: int, new: NewRound, at: datetime) -> 
     return id
 
 
-def _rows(first: int, told: Sequence[Told], at: datetime) -> list[dict[str, Any]]:
+def _rows(first: int, told: Sequence[RoundFact], at: datetime) -> list[dict[str, Any]]:
     """What was told as it lies in the table. first: the place of the first of it."""
     utc, offset = stamp(at)
     return [

@@ -27,7 +27,7 @@ from drillrunner.store.errors import PlayedElsewhere
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from drillrunner.store.round_book import Told
+    from drillrunner.store.round_book import RoundFact
     from drillrunner.store.shapes import ClubInfo
     from drillrunner.store.store import Store
     from drillrunner.store.writer import News
@@ -205,7 +205,7 @@ class RoundPlayScreen(KeypadScreen, inherit_bindings=False):
         if store is None or one is None:
             return
         self.writing = True
-        told: list[Told] = [("hole", told_hole(line.now))]
+        told: list[RoundFact] = [("hole", told_hole(line.now))]
         if set(one.missing) <= {line.hole} and not one.card.finished:
             told.append(("finished", {}))
         at = self.drillrunner.clock()
