@@ -45,7 +45,7 @@ LINE = 65536
 class Order:
     """What an app is started with. database: path or URL. player: the name of who plays, if known.
     size: columns and rows. private: nobody else's records are open to it. prefers: choices that
-    the phone kept, as of `Preferences`."""
+    the phone kept, as of `Preferences`. dark: whether all on the phone is."""
 
     database: str
     folders: tuple[str, ...]
@@ -53,6 +53,7 @@ class Order:
     size: tuple[int, int]
     private: bool = False
     prefers: Mapping[str, str] = field(default_factory=dict)
+    dark: bool = True
 
     def line(self) -> bytes:
         """As it is sent: one line of JSON."""
@@ -117,6 +118,7 @@ def live(order: Order) -> int:
         player=order.player,
         private=order.private,
         prefers=order.prefers,
+        dark=order.dark,
     )
     gc.enable()
     app.run()

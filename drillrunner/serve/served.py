@@ -15,7 +15,7 @@ from drillrunner.app import doors
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.bare import BareScreen
 from drillrunner.app.preferences import Preferences
-from drillrunner.app.themes import THEMES, StyleSheet
+from drillrunner.app.themes import DARK, LIGHT, THEMES, StyleSheet
 from drillrunner.app.widgets.readout import Readout
 
 if TYPE_CHECKING:
@@ -46,6 +46,14 @@ class InBay(Message):
         self.name = name
 
 
+class PhoneLook(Message):
+    """Whether all on the phone is dark."""
+
+    def __init__(self, dark: bool) -> None:
+        super().__init__()
+        self.dark = dark
+
+
 def told_anew(driver: type[Driver]) -> type[Driver]:
     """A driver of a browser that also hears that its page came back."""
 
@@ -57,6 +65,8 @@ def told_anew(driver: type[Driver]) -> type[Driver]:
         elif kind == "bay":
             name = payload.get("name")
             self._app.post_message(InBay(None if name is None else str(name)))
+        elif kind == "look":
+            self._app.post_message(PhoneLook(bool(payload.get("dark"))))
         else:
             driver.on_meta(self, kind, payload)  # type: ignore[attr-defined]
 
@@ -72,25 +82,40 @@ def told_anew(driver: type[Driver]) -> type[Driver]:
 class ServedApp(DrillrunnerApp):
     """As `DrillrunnerApp`; its player is the phone's, and another one signs in on the page.
 
-    prefers: choices that the phone kept, as of `Preferences`: it keeps its own.
+    prefers: choices that the phone kept, as of `Preferences`: it keeps its own. dark: whether all
+    on the phone is; so is this until a look is chosen.
     """
 
     ALLOW_SELECT = False
     # Quick taps on one key would mark text around it.
 
-    def __init__(self, *, prefers: Mapping[str, str], **fields: Any) -> None:
+    def __init__(self, *, prefers: Mapping[str, str], dark: bool = True, **fields: Any) -> None:
         super().__init__(**fields)
         # A list stands where the finger left it, and no frames in between cross the network.
         self.animation_level = "none"
         known = {name: text for name, text in prefers.items() if hasattr(self.preferences, name)}
         self.preferences = replace(Preferences(), **known)
-        if (theme := self.preferences.theme) in THEMES:
-            self.theme = theme
-            self.stylesheet = StyleSheet(self.get_css_variables())
+        self._phones_look = DARK.name if dark else LIGHT.name
+        self._wear_ours()
+        self.stylesheet = StyleSheet(self.get_css_variables())
 
     def prefer(self, **chosen: str | None) -> None:
         self.preferences = replace(self.preferences, **chosen)
         self.tell_page(type="prefer", **asdict(self.preferences))
+
+    def _wear_ours(self) -> None:
+        """The look that was chosen, else the phone's."""
+        chosen = self.preferences.theme
+        self.theme = chosen if chosen in THEMES else self._phones_look
+
+    def _keep_theme(self, _: object) -> None:
+        # Who chooses what the phone has goes with it.
+        self.prefer(theme=None if self.theme == self._phones_look else self.theme)
+
+    @on(PhoneLook)
+    def _phone_looks(self, event: PhoneLook) -> None:
+        self._phones_look = DARK.name if event.dark else LIGHT.name
+        self._wear_ours()
 
     def get_driver_class(self) -> type[Driver]:
         return told_anew(super().get_driver_class())

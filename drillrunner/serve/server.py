@@ -305,6 +305,7 @@ class Server:
         phone = await self._known(request)
         player = None if phone is None else await self._player(phone)
         size = _size(request.query.get("width"), request.query.get("height"))
+        dark = request.query.get("look") != "light"
         if phone is None or player is None or size is None:
             return _plain(401 if size else 400, "come in first" if size else "expected a size")
         page = web.WebSocketResponse(max_msg_size=checks.FRAME, heartbeat=10, timeout=0.5)
@@ -316,6 +317,7 @@ class Server:
             size,
             self.settings.private,
             _prefers(request.query.get("prefers", "")),
+            dark,
         )
         open_pages = self._pages.setdefault(phone.hash, set())
         open_pages.add(page)
@@ -323,6 +325,7 @@ class Server:
             seat = await self.seats.open(phone.hash, order)
             await seat.attach(page, size)
             seat.note(type="bay", name=bay.named(request))
+            seat.note(type="look", dark=dark)
             await self._follow(page, seat)
             seat.detach(page)
         except (Full, NoApp) as error:
@@ -415,6 +418,8 @@ async def _obey(text: str, page: web.WebSocketResponse, seat: PhoneApp) -> bool:
             seat.resize(size)
         case "ping", [str(when)] if len(when) <= 20:
             await page.send_str(json.dumps(["pong", when]))
+        case "look", ["dark" | "light" as look]:
+            seat.note(type="look", dark=look == "dark")
         case "focus" | "blur", []:
             seat.note(type="focus")
         case _:

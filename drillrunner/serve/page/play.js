@@ -36,13 +36,17 @@
     try { return localStorage.getItem(KEPT); } catch { return null; }
   };
 
+  // Until another look is chosen, it is that of all on the phone.
+  const dark = matchMedia("(prefers-color-scheme: dark)");
+  const look = () => dark.matches ? "dark" : "light";
+  dark.addEventListener("change", () => send("look", look()));
+
   const connect = () => {
     clearTimeout(timer);
     if (stopped || !size || (socket && socket.readyState < Real.CLOSING)) return;
-    const dark = matchMedia("(prefers-color-scheme: dark)").matches;
     const query = new URLSearchParams({
       width: size.width, height: size.height,
-      prefers: kept() || JSON.stringify({ theme: dark ? "dark" : "light" }),
+      prefers: kept() || "{}", look: look(),
     });
     const url = new URL("socket?" + query, location.href);
     url.protocol = url.protocol.replace("http", "ws");
