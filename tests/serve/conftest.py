@@ -2,7 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import closing
+from itertools import count
+from typing import TYPE_CHECKING
+
 import pytest
+
+if TYPE_CHECKING:
+    from tests.serve.finger import World
 
 for name in ("aiohttp", "segno", "textual_serve"):
     pytest.importorskip(name, reason=f"{name} is not installed: pip install 'drillrunner[serve]'")
+
+
+@pytest.fixture(scope="session")
+def world(tmp_path_factory: pytest.TempPathFactory) -> Iterator[World]:
+    """A server with a browser before it, for all tests of a process."""
+    from tests.serve.browser import Browser
+    from tests.serve.finger import World
+    from tests.serve.world import served
+
+    folder = tmp_path_factory.mktemp("phones")
+    database = folder / "data" / "drillrunner.db"
+    env = {f"DRILLRUNNER_{name.upper()}": str(folder / name) for name in ("config", "data")}
+    env |= {"DRILLRUNNER_DB": str(database), "HOME": str(folder)}
+    with served(env=env) as server, closing(Browser(folder)) as browser:
+        yield World(server.base, server, browser, database, count(1))
