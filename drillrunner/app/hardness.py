@@ -64,18 +64,6 @@ class Hardness:
         return f"{self.word}: {about}{share(self.chance)} to beat {text(self.beat)}, {what}{rests}"
 
 
-_KNOWN: dict[str, Decimal] = {}
-
-
-def _usual(drill: Drill) -> Decimal:
-    """What half of the model's bogey golfers reach; the same for everybody, so worked out once."""
-    from drillrunner.odds.desk import bag_of, middle
-
-    if drill.fingerprint not in _KNOWN:
-        _KNOWN[drill.fingerprint] = middle(drill.game(), bag_of(None, None))
-    return _KNOWN[drill.fingerprint]
-
-
 def hardness(store: Store, player: PlayerInfo, drill: Drill, best: Score) -> Hardness | None:
     """How hard a drill as set is for this player; `None` without its stock carry.
 
@@ -85,6 +73,7 @@ def hardness(store: Store, player: PlayerInfo, drill: Drill, best: Score) -> Har
     from drillrunner.app.odds_worker import IN_HASTE, patterns_of, states_of, what_it_rests_on
     from drillrunner.catalogue.errors import NeedsStock
     from drillrunner.odds.chance import chance
+    from drillrunner.odds.usual import usual
 
     try:
         game = drill.game()
@@ -92,7 +81,7 @@ def hardness(store: Store, player: PlayerInfo, drill: Drill, best: Score) -> Har
         return None
     beat = best
     if beat is None:
-        beat = _usual(drill)
+        beat = usual(drill)
     patterns = patterns_of(store, player)(drill)
     found = chance(game, game.start(), patterns, beat, states=states_of(game), rollouts=IN_HASTE)
     guess, _ = what_it_rests_on(store, player, drill)

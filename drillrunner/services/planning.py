@@ -130,7 +130,6 @@ class Weighed:
 
         self.catalogue, self.store, self.player = catalogue, store, player
         self.bag = bag_of(store, player)
-        self._none = bag_of(None, None)
         self._stocks = (
             {}
             if store is None or player is None
@@ -173,15 +172,13 @@ class Weighed:
     def _to_beat(self, id: str) -> tuple[Score, bool]:
         """The player's best on a drill as written, else what half of others reach."""
         if id not in self._beat:
-            from drillrunner.odds.desk import middle
+            from drillrunner.odds.usual import usual
 
             drill = self._drill(id, ())
             best = None
             if self.store is not None and self.player is not None:
                 best = self.store.best(self.player.id, drill.fingerprint)
-            self._beat[id] = (
-                (middle(drill.game(), self._none), False) if best is None else (best.score, True)
-            )
+            self._beat[id] = (usual(drill), False) if best is None else (best.score, True)
         return self._beat[id]
 
 
