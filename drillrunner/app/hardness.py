@@ -73,7 +73,7 @@ def hardness(store: Store, player: PlayerInfo, drill: Drill, best: Score) -> Har
     from drillrunner.app.odds_worker import IN_HASTE, patterns_of, states_of, what_it_rests_on
     from drillrunner.catalogue.errors import NeedsStock
     from drillrunner.odds.chance import chance
-    from drillrunner.odds.usual import usual
+    from drillrunner.odds.usual import half_reach
 
     try:
         game = drill.game()
@@ -81,7 +81,7 @@ def hardness(store: Store, player: PlayerInfo, drill: Drill, best: Score) -> Har
         return None
     beat = best
     if beat is None:
-        beat = usual(drill)
+        beat = half_reach(drill)
     patterns = patterns_of(store, player)(drill)
     found = chance(game, game.start(), patterns, beat, states=states_of(game), rollouts=IN_HASTE)
     guess, _ = what_it_rests_on(store, player, drill)

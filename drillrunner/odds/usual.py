@@ -20,7 +20,7 @@ FILE = Path(__file__).with_name("usual.json")
 _found: dict[tuple[str, str], Decimal] = {}
 
 
-def usual(drill: Drill) -> Decimal:
+def half_reach(drill: Drill) -> Decimal:
     """That score; worked out where it is not known. Raises as `Drill.game`."""
     key = (drill.fingerprint, drill.game_hash)
     if key not in _found:

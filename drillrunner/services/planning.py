@@ -172,13 +172,13 @@ class Weighed:
     def _to_beat(self, id: str) -> tuple[Score, bool]:
         """The player's best on a drill as written, else what half of others reach."""
         if id not in self._beat:
-            from drillrunner.odds.usual import usual
+            from drillrunner.odds.usual import half_reach
 
             drill = self._drill(id, ())
             best = None
             if self.store is not None and self.player is not None:
                 best = self.store.best(self.player.id, drill.fingerprint)
-            self._beat[id] = (usual(drill), False) if best is None else (best.score, True)
+            self._beat[id] = (half_reach(drill), False) if best is None else (best.score, True)
         return self._beat[id]
 
 

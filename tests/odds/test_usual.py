@@ -28,7 +28,7 @@ def test_every_drill_is_there_as_it_is_now() -> None:
 def test_what_is_kept_is_what_comes_out(catalogue: Catalogue) -> None:
     for id in QUICK.split():
         drill = catalogue.drill(id)
-        assert kept.usual(drill) == kept.worked_out(drill), f"{id}: python -m tests.odds.usual"
+        assert kept.half_reach(drill) == kept.worked_out(drill), f"{id}: python -m tests.odds.usual"
 
 
 def test_a_drill_as_set_otherwise_or_of_another_game_is_worked_out(
@@ -39,7 +39,7 @@ def test_a_drill_as_set_otherwise_or_of_another_game_is_worked_out(
     monkeypatch.setattr(kept, "_found", {})
     drill = catalogue.drill("hold-the-corridor")
     wide = drill.with_set(["aim.width=60"])
-    assert [kept.usual(wide), kept.usual(wide)] == [7, 7]
+    assert [kept.half_reach(wide), kept.half_reach(wide)] == [7, 7]
     assert asked == [wide]
-    kept.usual(drill)
+    kept.half_reach(drill)
     assert asked == [wide]

@@ -9,8 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 
-from drillrunner.catalogue.drill import Drill
-from drillrunner.catalogue.errors import BadDrill, NeedsStock
+from drillrunner.catalogue.drill import BadDrill, Drill, NeedsStock
 from drillrunner.catalogue.loader import bundled, load
 from drillrunner.odds.usual import FILE, worked_out
 
