@@ -112,6 +112,8 @@ class HomeScreen(AsksOdds, BaseScreen):
         self._looked: object = None
         """Whose next thing is known, since what was read last."""
         self._calm: Timer | None = None
+        self._come_to = True
+        """Whether it is come to anew: nobody has looked at its rows yet."""
 
     def compose(self) -> ComposeResult:
         return iter(()) if self._covered else super().compose()
@@ -136,6 +138,7 @@ class HomeScreen(AsksOdds, BaseScreen):
                 self.show()
 
     async def on_screen_resume(self) -> None:  # type: ignore[override]
+        self._come_to = True
         if self._covered and self.is_current:
             self._covered = False
             await self.recompose()
@@ -194,7 +197,8 @@ class HomeScreen(AsksOdds, BaseScreen):
             rows.append(heading(words.club(club) + " · retired" * (club in retired)))
             rows += [self._row(drill) for drill in of_club]
         rows += home_rows.others(self.drillrunner, self._players)
-        self.query_one(BlockList).fill(rows)
+        self.query_one(BlockList).fill(rows, from_top=self._come_to)
+        self._come_to = False
         self._detail()
         self._when_calm()
         if not by_club:

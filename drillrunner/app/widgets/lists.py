@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import textwrap
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, ClassVar
 
@@ -146,12 +147,28 @@ class BlockList(Keyed, SteadyList):
         if event.is_printable and event.key not in self.screen.active_bindings:
             self.post_message(self.Meaningless(event.character or event.key))
 
-    def fill(self, options: list[Option], keep: str | None = None) -> None:
-        """Show these rows, and stay on the row with the id `keep` if it is still there."""
-        keep = keep or (self.highlighted_option.id if self.highlighted_option else None)
+    def fill(
+        self, options: Sequence[Option], keep: str | None = None, from_top: bool = False
+    ) -> None:
+        """Show these rows, and stay on the row with the id `keep` if it is still there.
+
+        The row that the cursor is on stays at its line of the screen, whatever came above it: who
+        looks at it may press Enter now. from_top: the rows are come to anew, and begin at the top.
+        """
+        here = self.highlighted_option
+        keep = keep or (here.id if here else None)
+        seen = None if here is None or here.id != keep else self._line
+        scrolled = self.scroll_offset.y
         self.set_options(options)
         ids = [option.id for option in options]
-        if keep is not None and keep in ids:
-            self.highlighted = ids.index(keep)
-        else:
+        if keep is None or keep not in ids:
             self.action_first()
+            return
+        self.highlighted = ids.index(keep)
+        if seen is not None and not from_top and (now := self._line) is not None:
+            self.scroll_to(y=scrolled + now - seen, animate=False, force=True, immediate=True)
+
+    @property
+    def _line(self) -> int | None:
+        """The first line of the row under the cursor, counted from the top of all rows."""
+        return None if self.highlighted is None else self._index_to_line.get(self.highlighted)
