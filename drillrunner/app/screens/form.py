@@ -75,9 +75,11 @@ class FormScreen(BaseScreen):
     """A subclass gives `items`; `show` draws them anew and stays on the row.
 
     `above` and `below` are the widgets over and under the rows. turns: some row can be turned.
+    starts_on: the id of the row that the cursor is on at first, if it is not the first one.
     """
 
     turns: ClassVar[bool] = True
+    starts_on: str | None = None
 
     BINDINGS: ClassVar[list[BindingType]] = [
         key("next", "form.turn", "turn(1)", shown=True, tip="The next value of this row"),
@@ -112,7 +114,9 @@ class FormScreen(BaseScreen):
 
     def show(self) -> None:
         """Draw the rows as they stand now."""
-        self.query_one(BlockList).fill([item.option for item in self.items()])
+        rows = self.query_one(BlockList)
+        keep = self.starts_on if rows.highlighted is None else None
+        rows.fill([item.option for item in self.items()], keep)
 
     @property
     def item(self) -> Item | None:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
@@ -11,15 +12,13 @@ from textual.binding import BindingType
 from textual.containers import Container, VerticalScroll
 from textual.content import Content
 from textual.widgets import OptionList, Static
-from textual.widgets.option_list import Option
 
 from drillrunner.app import doors
-from drillrunner.app.dialog import Question
 from drillrunner.app.keys import key
 from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.plan_words import plan_text
-from drillrunner.app.screens.base import BaseScreen
-from drillrunner.app.widgets.lists import BlockList, ListRow
+from drillrunner.app.screens.form import AskItem, FormScreen, Item
+from drillrunner.app.widgets.lists import BlockList
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.catalogue.plans import (
     MOST_BALLS,
@@ -37,19 +36,17 @@ from drillrunner.practice.sessions.session import Limits, new
 if TYPE_CHECKING:
     from drillrunner.store.store import Store
 
-MINUTES, BALLS = "+minutes", "+balls"
-"""The rows of the two limits."""
+LIMITS = {"minutes": MOST_MINUTES, "balls": MOST_BALLS}
+"""The two limits, and the most that each can be; their rows have a `+` before that."""
 WEIGHING = "  …how hard each drill is for you"
 """While a plan stands that may still change for that."""
 STEP = 5
 """What one turn of a limit adds."""
-
-
 AS_WRITTEN = "+written:"
 """Before the id of a drill that was turned to fit: its row puts it back as written, or forth."""
 
 
-class SessionSetupScreen(AsksOdds, BaseScreen):
+class SessionSetupScreen(AsksOdds, FormScreen):
     """wanted: what was asked for on the command line; the cautions then open over this at once."""
 
     topic = "session_setup"
@@ -76,47 +73,59 @@ class SessionSetupScreen(AsksOdds, BaseScreen):
         self._asked_for = wanted is not None
         self._kept = COMPOSED if wanted is None or wanted.plan is None else wanted.plan
         """The plan that the cursor was on last."""
+        self.starts_on = self._kept
 
     def body(self) -> ComposeResult:
         yield Static("", id="limits", markup=False)
         with Container(id="planning"):
-            yield BlockList(id="plans")
+            yield BlockList(id="form-rows")
             with VerticalScroll(id="plan-blocks", can_focus=False):
-                yield Static("", id="plan-text")
+                yield Static("", id="plan-text", markup=False)
 
     def on_mount(self) -> None:
         app = self.drillrunner
         self.plans = load_plans(app.drills.folders, app.drills.catalogue, CLUBS)
         if self.wanted is not None and self.wanted.plan is None:
             self.chosen = self.wanted.limits
-        rows = self.query_one(BlockList)
-        self._fill()
-        rows.focus()
+        super().on_mount()
         if self.plans.problems:
             self.say(f"{len(self.plans.problems)} plan can't be used: {self.plans.problems[0]}")
-        self._show()
 
-    def _fill(self) -> None:
-        self.query_one(BlockList).fill(
-            [
-                *self._limit_rows(),
-                Option(ListRow("Put together for you", "", "from what you have"), id=COMPOSED),
-                *self._turned_rows(),
-                *(
-                    Option(ListRow(plan.title, f"{plan.minutes} min", plan.about), id=plan.id)
-                    for plan in self.plans.plans
-                ),
-            ],
-            self._kept,
-        )
+    def items(self) -> list[Item]:
+        choose = self._chosen_plan
+        return [
+            *map(self._limit_item, LIMITS),
+            Item(COMPOSED, "Put together for you", "", "from what you have", act=choose),
+            *map(self._turned_item, self._turned),
+            *(
+                Item(plan.id, plan.title, f"{plan.minutes} min", plan.about, act=choose)
+                for plan in self.plans.plans
+            ),
+        ]
 
-    def _turned_rows(self) -> Iterator[Option]:
-        """A row for each drill that is played at a setting which fits, or could be."""
-        for id in self._turned:
-            title = self.drillrunner.drills.catalogue.drill(id).title
-            stands = "as written" if id in self._written else "as it fits"
-            row = ListRow(f"  {title}", stands, "Enter turns it back as written, or forth")
-            yield Option(row, id=AS_WRITTEN + id)
+    def _limit_item(self, which: str) -> Item:
+        now, most = getattr(self.limits, which), LIMITS[which]
+
+        def wrong(text: str) -> str | None:
+            fine = text.isascii() and text.isdigit() and 1 <= int(text) <= most
+            return None if fine else f"{text or 'nothing'}: expected a number from 1 to {most}"
+
+        def take(text: str) -> None:
+            self._limit(which, int(text))
+
+        ask = AskItem(f"How many {which}?", str(now), take, wrong)
+        return Item(f"+{which}", which.title(), str(now), ask=ask)
+
+    def _turned_item(self, id: str) -> Item:
+        """The row of a drill that is played at a setting which fits, or could be."""
+        title = self.drillrunner.drills.catalogue.drill(id).title
+        stands = "as written" if id in self._written else "as it fits"
+        about = "Enter turns it back as written, or forth"
+        return Item(AS_WRITTEN + id, f"  {title}", stands, about, act=partial(self._put_back, id))
+
+    def _put_back(self, id: str) -> None:
+        self._written ^= {id}
+        self.show()
 
     def read(self, store: Store) -> None:
         from drillrunner.services.planning import known
@@ -126,7 +135,7 @@ class SessionSetupScreen(AsksOdds, BaseScreen):
             self._facts = known(store, app.player, app.drills.catalogue, app.clock())
             self._fits.clear()
             self._weighed = None
-            self._show()
+            self.show()
             if self._asked_for and self._file is not None:
                 self._asked_for = False
                 self._chosen_plan()
@@ -152,7 +161,7 @@ class SessionSetupScreen(AsksOdds, BaseScreen):
 
         def fits(found: tuple[Facts, Chances, Plan]) -> None:
             self._facts, self._weighed, self._fits[key] = found
-            self._show()
+            self.show()
             self._open_asked_for()
 
         self.odds.ask(work, fits, lambda _: self._open_asked_for())
@@ -198,43 +207,29 @@ class SessionSetupScreen(AsksOdds, BaseScreen):
             return None
         return compose(self._facts, self.limits, written=self._written)
 
-    def _show(self) -> None:
-        limits, plan = self.limits, self.plan
+    def show(self) -> None:
+        plan = self.plan
         if self._file is None:
             self._weigh()
             turned = {b.drill for b in plan.blocks if b.drill and b.set} if plan else set()
             # One that was put back keeps its row, so that it can be turned again.
-            shown = tuple(sorted(turned | self._written))
-            if shown != self._turned:
-                self._turned = shown
-                self._fill()
+            self._turned = tuple(sorted(turned | self._written))
+        super().show()
         waits = self._file is None and plan is not None and not self.weighed
-        self.query_one("#limits", Static).update(f"{limits.said}{WEIGHING if waits else ''}")
-        for row in (*self._limit_rows(), *self._turned_rows()):
-            self.query_one(BlockList).replace_option_prompt(row.id or "", row.prompt)
+        self.query_one("#limits", Static).update(f"{self.limits.said}{WEIGHING if waits else ''}")
         self.query_one("#plan-text", Static).update(
             Content("opening your records")
             if plan is None
-            else plan_text(plan, limits, self.drillrunner.clock())
+            else plan_text(plan, self.limits, self.drillrunner.clock())
         )
 
     @on(OptionList.OptionHighlighted)
     def _moved(self, event: OptionList.OptionHighlighted) -> None:
-        id = event.option_id
-        if id is not None and id not in (MINUTES, BALLS):
-            self._kept = COMPOSED if id.startswith(AS_WRITTEN) else id
-            self._show()
-
-    @on(OptionList.OptionSelected)
-    def _opened(self, event: OptionList.OptionSelected) -> None:
         id = event.option_id or ""
-        if id in (MINUTES, BALLS):
-            self._ask(id)
-        elif id.startswith(AS_WRITTEN):
-            self._written ^= {id.removeprefix(AS_WRITTEN)}
-            self._show()
-        else:
-            self._chosen_plan()
+        plan = COMPOSED if id.startswith(AS_WRITTEN) else id
+        if plan != self._kept and not plan.startswith("+"):
+            self._kept = plan
+            self.show()
 
     def _chosen_plan(self) -> None:
         plan = self.plan
@@ -245,42 +240,14 @@ class SessionSetupScreen(AsksOdds, BaseScreen):
         else:
             self.drillrunner.open(doors.Cautions(plan, self.limits))
 
-    def _limit_rows(self) -> list[Option]:
-        limits = self.limits
-        return [
-            Option(ListRow("Minutes", f"{limits.minutes}"), id=MINUTES),
-            Option(ListRow("Balls", f"{limits.balls}"), id=BALLS),
-        ]
-
     def action_turn(self, by: int) -> None:
         """Turn the minutes, or in their row the balls."""
-        row = self.query_one(BlockList).highlighted_option
-        which = BALLS if row is not None and row.id == BALLS else MINUTES
-        now = self.limits.balls if which == BALLS else self.limits.minutes
-        self._limit(which, (now // STEP + by) * STEP)
+        which = "balls" if self.item is not None and self.item.id == "+balls" else "minutes"
+        self._limit(which, max((getattr(self.limits, which) // STEP + by) * STEP, STEP))
 
-    def _ask(self, which: str) -> None:
-        most = MOST_BALLS if which == BALLS else MOST_MINUTES
-
-        def wrong(text: str) -> str | None:
-            fine = text.isascii() and text.isdigit() and 1 <= int(text) <= most
-            return None if fine else f"{text or 'nothing'}: expected a number from 1 to {most}"
-
-        def answered(text: str | None) -> None:
-            if text is not None:
-                self._limit(which, int(text), 1)
-
-        title = "How many balls?" if which == BALLS else "How many minutes?"
-        now = self.limits.balls if which == BALLS else self.limits.minutes
-        self.app.push_screen(Question(title, "", str(now), wrong), answered)
-
-    def _limit(self, which: str, wanted: int, least: int = STEP) -> None:
-        limits = self.limits
-        if which == BALLS:
-            self.chosen = Limits(limits.minutes, min(max(wanted, least), MOST_BALLS))
-        else:
-            self.chosen = Limits(min(max(wanted, least), MOST_MINUTES), limits.balls)
-        self._show()
+    def _limit(self, which: str, wanted: int) -> None:
+        self.chosen = replace(self.limits, **{which: min(wanted, LIMITS[which])})
+        self.show()
 
     def action_last(self) -> None:
         """What your last session came to."""
