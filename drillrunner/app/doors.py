@@ -5,7 +5,7 @@ The fields of a door are those that its screen is made with; `opener` knows whic
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from inspect import get_annotations
 from typing import TYPE_CHECKING, Any, ClassVar, dataclass_transform
 
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
     from drillrunner.catalogue.plans import Plan
     from drillrunner.catalogue.ranges import RangeProfile
+    from drillrunner.practice.looking_back.progress import Shown
     from drillrunner.practice.matches.record import Setup
     from drillrunner.practice.sessions.plan import Wanted
     from drillrunner.practice.sessions.session import Limits
@@ -173,6 +174,13 @@ class History(Door):
     fingerprint: str | None = None
     player: str | None = None
     day: date | None = None
+
+
+class WhichRuns(Door):
+    """Which runs are looked at. shown: those of now. narrow: takes other ones."""
+
+    shown: Shown
+    narrow: Callable[[Shown], object]
 
 
 class Run(Door):

@@ -70,6 +70,24 @@ def bad_day(text: str, today: date) -> str | None:
     return None
 
 
+def bad_days(typed: str) -> str | None:
+    """Why a text is no pair of days, or `None`."""
+    try:
+        first, last = days_of(typed)
+    except ValueError:
+        return f"{typed}: expected one day or two, as 2025-04-01 or 2025-04-01 2025-04-30"
+    return "the first day comes after the last" if first and last and first > last else None
+
+
+def days_of(typed: str) -> tuple[date | None, date | None]:
+    """The first and the last day in a text, each of which may be missing. Raises ValueError."""
+    parts = typed.split()
+    if len(parts) > 2:
+        raise ValueError(typed)
+    first, last = (*map(date.fromisoformat, parts), None, None)[:2]
+    return first, last
+
+
 def bad_about(text: str) -> str | None:
     """Why a text is no index and card; either may be left out."""
     words = text.split()

@@ -62,6 +62,10 @@ WRITTEN: dict[str, str] = {
         "menu (.) has the settings side by side, each club then and now, and the calendar. Enter "
         f"opens a run to its shots.\n\n{LISTS}"
     ),
+    "which_runs": (
+        "Which runs are shown. Enter on a row asks for one of all that were played, of a drill or "
+        "with a club; days can be typed too. All of mine shows every run of yours again."
+    ),
     "compare": (
         "Two runs of one drill as it was set, ball by ball: what each ball did, and the score "
         "after it. Only balls that count are shown. 4 and 6 stand it beside another run, <which> "

@@ -53,6 +53,7 @@ SCREENS: dict[type[doors.Door], tuple[str, str]] = {
     doors.Stock: ("stock", "StockScreen"),
     doors.Summary: ("session_summary", "SummaryScreen"),
     doors.WhereLost: ("where_lost", "WhereLostScreen"),
+    doors.WhichRuns: ("which_runs", "WhichRunsScreen"),
     doors.ThenAndNow: ("then_and_now", "ThenAndNowScreen"),
     doors.Tuning: ("tuning", "TuningScreen"),
     doors.Width: ("width", "WidthScreen"),

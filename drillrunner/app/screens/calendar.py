@@ -23,7 +23,13 @@ from drillrunner.app.keys import key
 from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.lists import BlockList, heading
-from drillrunner.practice.looking_back.progress import BALL_EVENTS, Week, balls_of_days, weeks
+from drillrunner.practice.looking_back.progress import (
+    BALL_EVENTS,
+    EVERYONE,
+    Week,
+    balls_of_days,
+    weeks,
+)
 from drillrunner.rules.units import numbered
 
 if TYPE_CHECKING:
@@ -154,8 +160,6 @@ class CalendarScreen(AsksOdds, BaseScreen):
             self.app.push_screen(Choice("Which day?", rows), answered)
 
     def _open_day(self, day: date) -> None:
-        from drillrunner.app.screens.which_runs import EVERYONE
-
         whose = EVERYONE if self.everyone else None
         self.drillrunner.open(doors.History(None, "", player=whose, day=day))
 

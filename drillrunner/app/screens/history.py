@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, datetime, time, timedelta
+from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
@@ -17,11 +18,11 @@ from drillrunner.app import doors, odds_words, words
 from drillrunner.app.keys import FACES, key
 from drillrunner.app.looking_back import NEWEST, Verdict, headline, verdict
 from drillrunner.app.odds_worker import AsksOdds
-from drillrunner.app.screens.which_runs import EVERYONE, Shown, WhichScreen, ask_which
+from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.charts import EVERYONES_KEY, GOAL_KEY, KEY, ScoreChart
 from drillrunner.app.widgets.lists import ROOMY, BlockList, ListRow
 from drillrunner.practice.looking_back.means import means_line
-from drillrunner.practice.looking_back.progress import Point, points
+from drillrunner.practice.looking_back.progress import EVERYONE, Point, Shown, points
 from drillrunner.rules.units import numbered
 
 if TYPE_CHECKING:
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
     from drillrunner.store.store import Store
 
 
-class HistoryScreen(AsksOdds, WhichScreen):
+class HistoryScreen(AsksOdds, BaseScreen):
     """The runs of the drill with this id, or of every drill, by the player of now at first.
 
     fingerprint: the setting that is shown first, if it was played. day: only this one.
@@ -73,8 +74,7 @@ class HistoryScreen(AsksOdds, WhichScreen):
         day: date | None = None,
     ) -> None:
         super().__init__()
-        self.shown = Shown(drill, player=player, first=day, last=day)
-        self.name_of_drill = title
+        self.shown = Shown(drill, title, player=player, first=day, last=day)
         self.fingerprint = fingerprint
         self.settings: tuple[StoredRun, ...] = ()
         self.runs: tuple[StoredRun, ...] = ()
@@ -100,10 +100,7 @@ class HistoryScreen(AsksOdds, WhichScreen):
     @property
     def player_id(self) -> str | None:
         """Whose runs are shown; `None` for everyone's."""
-        if self.shown.player is not None:
-            return None if self.shown.player == EVERYONE else self.shown.player
-        player = self.drillrunner.player
-        return None if player is None else player.id
+        return self.shown.whose(self.drillrunner.player)
 
     def _between(self) -> tuple[datetime | None, datetime | None]:
         """From the first of the days to the end of the last, as moments here."""
@@ -160,7 +157,7 @@ class HistoryScreen(AsksOdds, WhichScreen):
 
     def _drill_name(self) -> str:
         if self.shown.drill is not None:
-            return self.name_of_drill
+            return self.shown.title
         return self.runs[0].title if self.runs else "all drills"
 
     def _show(self) -> None:
@@ -278,11 +275,8 @@ class HistoryScreen(AsksOdds, WhichScreen):
 
     def action_everyone(self) -> None:
         """The runs of all players, or yours alone."""
-        self.narrow(player=None if self.player_id is None else EVERYONE)
-
-    def narrow(self, **fields: object) -> None:
-        """Look at other runs: fields of `Shown`."""
-        self.shown = replace(self.shown, **fields)  # type: ignore[arg-type]
+        everyone = None if self.player_id is None else EVERYONE
+        self.shown = replace(self.shown, player=everyone)
         self.drillrunner.records.read(self)
 
     def action_pattern(self) -> None:
@@ -291,7 +285,7 @@ class HistoryScreen(AsksOdds, WhichScreen):
 
     def action_filter(self) -> None:
         """Which runs: by player, club, drill and dates."""
-        self.drillrunner.records.with_store(lambda store: ask_which(self, store))
+        self.drillrunner.open(doors.WhichRuns(self.shown, partial(setattr, self, "shown")))
 
     @property
     def under(self) -> StoredRun | None:

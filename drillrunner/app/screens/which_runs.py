@@ -1,158 +1,112 @@
-"""Which runs history shows: by player, drill, club and dates, asked one after the other."""
+"""Which runs are looked at: by player, drill, club and dates."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import date, timedelta
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from datetime import timedelta
+from typing import TYPE_CHECKING, Any
 
 from drillrunner.app import words
-from drillrunner.app.dialog import Choice, Question
-from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.dialog import Choice
+from drillrunner.app.fields import bad_days, days_of
+from drillrunner.app.screens.form import AskItem, FormScreen, Item
+from drillrunner.practice.looking_back.progress import EVERYONE, Shown
 
 if TYPE_CHECKING:
+    from drillrunner.store.shapes import StoredRun
     from drillrunner.store.store import Store
 
-ALL = "*all"
-EVERYONE = "everyone"
-SPANS = (("30", "the last 30 days"), ("90", "the last 90 days"), ("365", "the last 365 days"))
+SPANS = (30, 90, 365)
+TYPED = "typed"
 
 
-@dataclass(frozen=True)
-class Shown:
-    """Which runs are looked at. player: an id, `EVERYONE`, or `None` for the player of now.
+class WhichRunsScreen(FormScreen):
+    """shown: which ones now. narrow: takes the others that are chosen, once this is left."""
 
-    first, last: days, both of them in.
-    """
+    topic = "which_runs"
+    TITLE = "Which runs?"
+    turns = False
 
-    drill: str | None = None
-    club: str | None = None
-    player: str | None = None
-    first: date | None = None
-    last: date | None = None
+    def __init__(self, shown: Shown, narrow: Callable[[Shown], object]) -> None:
+        super().__init__()
+        self.shown = shown
+        self.narrow = narrow
+        self.settings: tuple[StoredRun, ...] = ()
+        self.names: dict[str, str] = {}
 
+    def read(self, store: Store) -> None:
+        self.settings = store.settings(None, self.shown.whose(self.drillrunner.player))
+        players = store.players(hidden=True)
+        self.names = {one.id: one.name for one in players} | {EVERYONE: "everyone"}
+        self.show()
 
-class WhichScreen(BaseScreen):
-    """Base of a screen whose runs can be narrowed down.
+    def items(self) -> list[Item]:
+        shown, take = self.shown, self._take
+        drills = {run.drill: run.title for run in reversed(self.settings)}
+        titles: dict[Any, str] = {None: "all drills", **dict(reversed(drills.items()))}
+        clubs = dict.fromkeys(club for run in self.settings for club, _ in run.swings)
+        named: dict[Any, str] = {None: "all clubs", **{club: words.club(club) for club in clubs}}
+        today = self.drillrunner.clock().date()
+        days: dict[Any, str] = {
+            (None, None): "any date",
+            **{(today - timedelta(n - 1), None): f"the last {n} days" for n in SPANS},
+            TYPED: "type the days, as 2025-04-01",
+        }
+        whose = shown.whose(self.drillrunner.player) or EVERYONE
+        dates = " to ".join(str(day) for day in (shown.first, shown.last) if day) or "any"
+        # A drill and a club that have nothing to do with each other would show nothing.
+        return [
+            self._row("Player", self.names, whose, lambda id: take(player=id)),
+            self._row(
+                "Drill",
+                titles,
+                shown.drill,
+                lambda id: take(drill=id, title=titles[id], club=None),
+            ),
+            self._row("Club", named, shown.club, lambda id: take(club=id, drill=None)),
+            self._row("Dates", days, (shown.first, shown.last), self._dated, dates),
+            Item("clear", "All of mine", "", "every drill, club and date", act=self._clear),
+        ]
 
-    shown: which ones. name_of_drill: in words.
-    """
+    def _row(
+        self,
+        label: str,
+        values: Mapping[Any, str],
+        now: object,
+        take: Callable[[Any], object],
+        said: str | None = None,
+    ) -> Item:
+        """A row whose value is chosen out of all. said: the one of now, if not in their words."""
+        keys = list(values)
 
-    shown: Shown
-    name_of_drill: str
+        def choose() -> None:
+            rows = [(str(at), words, "") for at, words in enumerate(values.values())]
+            at = str(keys.index(now)) if now in values else None
+            self.app.push_screen(Choice(f"{label}?", rows, current=at), answered)
 
-    @property
-    def player_id(self) -> str | None:
-        """Whose they are; `None` for everyone's."""
-        raise NotImplementedError
+        def answered(choice: str | None) -> None:
+            if choice is not None:
+                take(keys[int(choice)])
 
-    def narrow(self, **fields: object) -> None:
-        """Show other runs: `shown` with these fields."""
-        raise NotImplementedError
+        return Item(label, label, said or values.get(now, "another"), act=choose)
 
-
-def day_of(typed: str) -> date | None:
-    """A day as typed; `None` for nothing. Raises ValueError."""
-    return date.fromisoformat(typed) if typed else None
-
-
-def bad_days(typed: str) -> str | None:
-    """Why a text is no pair of days, or `None`."""
-    try:
-        first, last = days_of(typed)
-    except ValueError:
-        return f"{typed}: expected one day or two, as 2025-04-01 or 2025-04-01 2025-04-30"
-    return "the first day comes after the last" if first and last and first > last else None
-
-
-def days_of(typed: str) -> tuple[date | None, date | None]:
-    """The first and the last day in a text; the last may be missing. Raises ValueError."""
-    parts = typed.split()
-    if len(parts) > 2:
-        raise ValueError(typed)
-    first, last = (*map(day_of, parts), None, None)[:2]
-    return first, last
-
-
-def ask_which(screen: WhichScreen, store: Store) -> None:
-    """Ask what to narrow, then by what; `screen.narrow` takes the answer."""
-    shown, settings = screen.shown, store.settings(None, screen.player_id)
-    players = store.players(hidden=True)
-    named = {player.id: player.name for player in players} | {EVERYONE: "everyone"}
-    drills = {run.drill: run.title for run in reversed(settings)}
-    clubs = dict.fromkeys(club for run in settings for club, _ in run.swings)
-    me = screen.drillrunner.player
-    whose = shown.player or (me.id if me else EVERYONE)
-
-    def answered(choice: str | None) -> None:
-        if choice == "player":
-            rows = [(id, name) for id, name in named.items()]
-            _pick(screen, "Whose runs?", rows, whose, "player")
-        elif choice == "drill":
-            rows = [(ALL, "all drills"), *reversed(drills.items())]
-            _pick(screen, "Which drill?", rows, shown.drill or ALL, "drill")
-        elif choice == "club":
-            rows = [(ALL, "all clubs"), *((club, words.club(club)) for club in clubs)]
-            _pick(screen, "Which club?", rows, shown.club or ALL, "club")
-        elif choice == "dates":
-            _ask_dates(screen)
-        elif choice == "clear":
-            screen.shown = Shown()
-            screen.narrow()
-
-    dates = " to ".join(str(day) for day in (shown.first, shown.last) if day) or "any"
-    rows = (
-        ("player", f"Player: {named.get(whose, 'another')}", ""),
-        ("drill", f"Drill: {drills.get(shown.drill or '', 'all drills')}", ""),
-        ("club", f"Club: {words.club(shown.club) if shown.club else 'all clubs'}", ""),
-        ("dates", f"Dates: {dates}", ""),
-        ("clear", "All of mine", "every drill, club and date"),
-    )
-    screen.app.push_screen(Choice("Which runs?", rows), answered)
-
-
-def _pick(
-    screen: WhichScreen, title: str, rows: Sequence[tuple[str, str]], current: str, field: str
-) -> None:
-    def answered(choice: str | None) -> None:
-        if choice is None:
+    def _dated(self, chosen: Any) -> None:
+        if chosen != TYPED:
+            self._take(first=chosen[0], last=chosen[1])
             return
-        fields: dict[str, object] = {field: None if choice == ALL else choice}
-        if field == "drill":
-            screen.name_of_drill = dict(rows)[choice]
-        if field != "player":
-            # A drill and a club that have nothing to do with each other would show nothing.
-            fields = {"drill": None, "club": None, **fields}
-        screen.narrow(**fields)
+        now = " ".join(str(day) for day in (self.shown.first, self.shown.last) if day)
+        about = "the first day, and the last if you like"
+        self.ask(AskItem("From and to", now, self._typed, bad_days, about))
 
-    ids = [id for id, _ in rows]
-    choices = [(id, name, "") for id, name in rows]
-    at = current if current in ids else None
-    screen.app.push_screen(Choice(title, choices, current=at), answered)
+    def _typed(self, text: str) -> None:
+        first, last = days_of(text)
+        self._take(first=first, last=last)
 
+    def _clear(self) -> None:
+        self.shown = Shown()
+        self._take()
 
-def _ask_dates(screen: WhichScreen) -> None:
-    today = screen.drillrunner.clock().date()
-
-    def typed(text: str | None) -> None:
-        if text is not None:
-            first, last = days_of(text)
-            screen.narrow(first=first, last=last)
-
-    def answered(choice: str | None) -> None:
-        if choice == ALL:
-            screen.narrow(first=None, last=None)
-        elif choice == "typed":
-            shown = (screen.shown.first, screen.shown.last)
-            value = " ".join(str(day) for day in shown if day)
-            question = Question(
-                "From and to", "the first day, and the last if you like", value, bad_days
-            )
-            screen.app.push_screen(question, typed)
-        elif choice is not None:
-            screen.narrow(first=today - timedelta(days=int(choice) - 1), last=None)
-
-    rows = [(ALL, "any date", ""), *((days, said, "") for days, said in SPANS)]
-    rows.append(("typed", "type the days", "as 2025-04-01"))
-    screen.app.push_screen(Choice("Which dates?", rows), answered)
+    def _take(self, **fields: Any) -> None:
+        self.narrow(replace(self.shown, **fields))
+        self.action_back()

@@ -10,10 +10,33 @@ from typing import Any, NamedTuple
 
 from drillrunner.rules.game import AnyGame, Better, Score, beats
 from drillrunner.rules.shot import Shot
-from drillrunner.store.shapes import DayOfRuns, StoredEntry, StoredRun
+from drillrunner.store.shapes import DayOfRuns, PlayerInfo, StoredEntry, StoredRun
 
 BALL_EVENTS = ("ball", "carry", "correct")
 """Events of a session that hit or take back a ball outside a run."""
+
+EVERYONE = "everyone"
+
+
+@dataclass(frozen=True)
+class Shown:
+    """Which runs are looked at. player: an id, `EVERYONE`, or `None` for the player of now.
+
+    title: the drill in words. first, last: days, both of them in.
+    """
+
+    drill: str | None = None
+    title: str = ""
+    club: str | None = None
+    player: str | None = None
+    first: date | None = None
+    last: date | None = None
+
+    def whose(self, me: PlayerInfo | None) -> str | None:
+        """The id of the player whose they are; `None` for everyone's."""
+        if self.player is None:
+            return None if me is None else me.id
+        return None if self.player == EVERYONE else self.player
 
 
 class Point(NamedTuple):

@@ -12,8 +12,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from drillrunner.app.fields import bad_days, days_of
 from drillrunner.app.looking_back import headline, verdict
-from drillrunner.app.screens.which_runs import bad_days, days_of
 from drillrunner.app.widgets.charts import steps
 from drillrunner.odds.luck import best_by_luck
 from drillrunner.practice.looking_back.progress import balls_of_days, trend_line, typical, weeks
