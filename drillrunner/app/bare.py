@@ -82,6 +82,8 @@ class BareScreen(OneSize, Keyed, Screen[None]):
     """Whether the screen belongs to the playing of one run, and goes when the next one opens."""
     place: ClassVar[str] = ""
     """The name of a screen that is come back to: `home`, `session` or `find`."""
+    title_does: str = "screen.back"
+    """The action of a click on the title."""
     asks_who: ClassVar[bool] = False
     """Whether the screen asks who plays."""
 

@@ -11,6 +11,7 @@ from drillrunner.app import words
 from drillrunner.app.host import Host
 from drillrunner.app.widgets.lists import ListRow, heading
 from drillrunner.rules.units import numbered
+from drillrunner.store.shapes import LeftMatch, LeftRound
 
 if TYPE_CHECKING:
     from drillrunner.store.shapes import MatchInfo, PlayerInfo, RoundInfo, StoredRun
@@ -28,19 +29,43 @@ PLAYER_ROW = "player:"
 
 def left_open(app: Host) -> list[Option]:
     """What can be gone on with: the session, runs of who plays now, matches and rounds."""
-    player, matches = app.player, app.records.open_matches
+    player, facts = app.player, app.records.facts
+    matches, rounds = _begun(app)
     together = {match.id for match in matches}
     rows = [
         *_session(app),
         *(
             _run(app, run)
-            for run in app.records.facts.open_runs
+            for run in facts.open_runs
             if player and run.player_id == player.id and run.match_id not in together
         ),
         *(_match(app, match) for match in matches),
-        *(_round(one) for one in app.records.open_rounds),
+        *map(_round, rounds),
     ]
     return [heading("go on"), *rows] if rows else []
+
+
+def _begun(app: Host) -> tuple[Sequence[LeftMatch], Sequence[LeftRound]]:
+    """Matches and rounds left open; until the records are open as the file itself told of them."""
+    records = app.records
+    if records.store is None:
+        # Where nobody else is read of, the file is not asked who sits in a match.
+        return () if records.own else records.facts.left_matches, records.facts.left_rounds
+    matches, rounds = records.open_matches, records.open_rounds
+    return [_left_match(match) for match in matches], [_left_round(one) for one in rounds]
+
+
+def _left_match(match: MatchInfo) -> LeftMatch:
+    names = ", ".join(seat.player for seat in match.players)
+    return LeftMatch(match.id, match.data.get("title", match.drill), match.started, names)
+
+
+def _left_round(one: RoundInfo) -> LeftRound:
+    from drillrunner.practice.rounds.played import folded
+
+    begun = folded(one)
+    where = one.course if begun.course is None else begun.course.title
+    return LeftRound(one.id, str(one.day), where or "", one.tee or "", begun.told, begun.count)
 
 
 def others(app: Host, players: Sequence[PlayerInfo]) -> list[Option]:
@@ -70,18 +95,11 @@ def _run(app: Host, run: StoredRun) -> Option:
     return Option(ListRow(f"▶ {run.title}", "go on", said), id=OPEN_ROW + run.run)
 
 
-def _match(app: Host, match: MatchInfo) -> Option:
-    names = ", ".join(seat.player for seat in match.players)
-    title = match.data.get("title", match.drill)
-    said = f"{names} · {words.when(match.started, app.clock())}"
-    return Option(ListRow(f"▶ Match: {title}", "go on", said), id=MATCH_ROW + match.id)
+def _match(app: Host, match: LeftMatch) -> Option:
+    said = f"{match.names} · {words.when(match.started, app.clock())}"
+    return Option(ListRow(f"▶ Match: {match.title}", "go on", said), id=MATCH_ROW + match.id)
 
 
-def _round(one: RoundInfo) -> Option:
-    """A round whose holes are not all told."""
-    from drillrunner.practice.rounds.played import folded
-
-    begun = folded(one)
-    where = one.course if begun.course is None else begun.course.title
-    said = f"{where}, {one.tee}: {begun.told} of {begun.count} holes"
+def _round(one: LeftRound) -> Option:
+    said = f"{one.where}, {one.tee}: {one.told} of {one.of} holes"
     return Option(ListRow(f"▶ Round of {one.day}", "go on", said), id=ROUND_ROW + one.id)

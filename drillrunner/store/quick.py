@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable, Iterable, Mapping
 from contextlib import closing, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
 from typing import TypeVar
@@ -16,6 +16,8 @@ from drillrunner.store.migrations import VERSIONS
 from drillrunner.store.shapes import (
     Best,
     DriverRow,
+    LeftMatch,
+    LeftRound,
     OpenSession,
     PlayerInfo,
     StoredRun,
@@ -45,6 +47,10 @@ class HomeFacts:
     records these are, `None` while there is nobody. bests, last_scores: by player and fingerprint;
     scores are those of finished runs, newest first, `None` for a run that ended without one.
     open_runs, open_sessions: newest first.
+
+    What the first screen would else learn only once the records are open, and then move its rows
+    for: matches and rounds left open, newest first; clubs that are retired; whether there is a
+    goal.
     """
 
     player: PlayerInfo | None
@@ -53,6 +59,10 @@ class HomeFacts:
     last_scores: Mapping[Key, tuple[Decimal | None, ...]]
     open_runs: tuple[StoredRun, ...]
     open_sessions: tuple[OpenSession, ...] = ()
+    left_matches: tuple[LeftMatch, ...] = ()
+    left_rounds: tuple[LeftRound, ...] = ()
+    retired: frozenset[str] = frozenset()
+    has_goal: bool = False
 
 
 def _open(path: str | Path, wait: float) -> sqlite3.Connection:
@@ -84,7 +94,7 @@ def home(path: str | Path, name: str | None = None) -> HomeFacts | None:
             return None
         with closing(_open(path, PATIENCE)) as connection:
             connection.execute("BEGIN")
-            return home_facts(connection.execute, name)
+            return _left_open(connection.execute, home_facts(connection.execute, name))
     except (sqlite3.Error, OSError, *DAMAGES):
         return None  # the store, once it is open, names what is damaged
 
@@ -128,6 +138,29 @@ def home_facts(ask: Ask, name: str | None = None) -> HomeFacts:
         last_scores,
         tuple(runs),
         tuple(sessions),
+    )
+
+
+def _left_open(ask: Ask, facts: HomeFacts) -> HomeFacts:
+    """The facts with what only SQLite is asked for before the records are open."""
+    mine = {"player": None if facts.player is None else facts.player.id}
+
+    def rows(text: str) -> list[DriverRow]:
+        # SQLite looks into what is kept as JSON, and may find it damaged.
+        with suppress(sqlite3.Error):
+            return list(ask(text, mine))
+        return []
+
+    matches = _sound(
+        rows(sql.LEFT_MATCHES),
+        lambda row: LeftMatch(row[0], row[1], moment(row[2], row[3]), row[4]),
+    )
+    return replace(
+        facts,
+        left_matches=tuple(matches),
+        left_rounds=tuple(LeftRound(*row) for row in rows(sql.LEFT_ROUNDS)),
+        retired=frozenset(club for (club,) in rows(sql.RETIRED)),
+        has_goal=any(count for (count,) in rows(sql.GOALS)),
     )
 
 

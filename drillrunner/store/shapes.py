@@ -266,6 +266,26 @@ class MatchInfo(NamedTuple):
     players: tuple[MatchPlayer, ...]
 
 
+class LeftMatch(NamedTuple):
+    """What is told at once of a match that was left open. names: who plays it, in a line."""
+
+    id: str
+    title: str
+    started: datetime
+    names: str
+
+
+class LeftRound(NamedTuple):
+    """What is told at once of a round of which not all is told. told, of: holes."""
+
+    id: str
+    day: str
+    where: str
+    tee: str
+    told: int
+    of: int
+
+
 RUN_COLUMNS = (
     "run.id",
     "player.name",

@@ -74,6 +74,35 @@ OPEN_SESSIONS = (
     " ORDER BY session.number DESC"
 )
 
+LEFT_MATCHES = (
+    "SELECT match.id, coalesce(json_extract(match.data, '$.title'), match.drill),"
+    " match.started, match.started_offset, (SELECT group_concat(name, ', ') FROM"
+    " (SELECT player.name FROM match_player JOIN player ON player.number = match_player.player"
+    " WHERE match_player.match = match.number ORDER BY match_player.place))"
+    " FROM match WHERE match.ended_at IS NULL AND NOT EXISTS (SELECT 1 FROM gathering"
+    " WHERE gathering.match = match.number AND NOT EXISTS (SELECT 1 FROM gathered"
+    f" WHERE gathered.gathering = gathering.number AND gathered.player = {THE_PLAYER}))"
+    " ORDER BY match.number DESC"
+)
+"""For SQLite alone, as the next one: of matches between bays only those that the player is in."""
+LEFT_ROUNDS = (
+    "SELECT round.id, round.day, json_extract(round.as_played, '$.title'), round.tee,"
+    " (SELECT count(DISTINCT json_extract(told.data, '$.hole')) FROM round_event AS told"
+    " WHERE told.round = round.number AND told.kind = 'hole'),"
+    " coalesce(nullif(json_array_length(round.data, '$.holes'), 0),"
+    " json_array_length(round.as_played, '$.holes'))"
+    f" FROM round WHERE round.player = {THE_PLAYER} AND NOT EXISTS (SELECT 1 FROM round_event"
+    " WHERE round_event.round = round.number AND round_event.kind = 'finished')"
+    " AND coalesce((SELECT kind FROM round_event WHERE round_event.round = round.number"
+    " AND kind IN ('taken out', 'put back') ORDER BY seq DESC LIMIT 1), '') <> 'taken out'"
+    " ORDER BY round.number DESC"
+)
+RETIRED = f"SELECT id FROM club WHERE player = {THE_PLAYER} AND retired"
+GOALS = (
+    f"SELECT count(*) FROM goal WHERE player = {THE_PLAYER} AND value IS NOT NULL"
+    " AND number IN (SELECT max(number) FROM goal GROUP BY player, kind, drill)"
+)
+
 
 def _where(ways: Iterable[str]) -> str:
     conditions = [WAYS[way] for way in sorted(ways)]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import partial
 from itertools import groupby
 from typing import TYPE_CHECKING, ClassVar
@@ -31,6 +31,7 @@ from drillrunner.app.next_up import NextLine, next_line, play_next
 from drillrunner.app.odds_worker import AsksOdds, Newest, offer
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.lists import ROOMY, BlockList, ListRow, heading
+from drillrunner.app.widgets.topbar import TopBar
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.rules.units import numbered, text
 
@@ -48,13 +49,6 @@ CALM = 1.5
 """Seconds without a key until it is worked out how hard each drill is."""
 
 ROOM_FOR_WORD = " " * len("hard")
-
-
-class Notice(Static):
-    """How many files can't be used; a click opens the list."""
-
-    async def on_click(self, event: events.Click) -> None:
-        await self.run_action("screen.notices")
 
 
 class Offer(Static):
@@ -102,6 +96,8 @@ class HomeScreen(AsksOdds, BaseScreen):
         self._covered = covered
         self._offers: dict[object, str] = {}
         self._retired: frozenset[str] = frozenset()
+        self._left: frozenset[str | None] = frozenset()
+        """What could be gone on with when the rows were shown last."""
         self._stocks: Stocks = {}
         self._players: tuple[PlayerInfo, ...] = ()
         self._hard: dict[object, Hardness | None] = {}
@@ -119,7 +115,6 @@ class HomeScreen(AsksOdds, BaseScreen):
         return iter(()) if self._covered else super().compose()
 
     def body(self) -> ComposeResult:
-        yield Notice("", id="notice", markup=False)
         yield NextLine(id="next", keeps_room=True)
         with Horizontal(id="home"):
             yield BlockList(id="drills")
@@ -132,6 +127,9 @@ class HomeScreen(AsksOdds, BaseScreen):
 
     def on_mount(self) -> None:
         if not self._covered:
+            facts = self.drillrunner.records.facts
+            self._retired = facts.retired
+            self.query_one(NextLine).set_class(facts.has_goal, "-goal")
             self.query_one(BlockList).focus()
             # Under something that was opened at once it is shown when that is left.
             if self.is_current:
@@ -145,6 +143,10 @@ class HomeScreen(AsksOdds, BaseScreen):
             self.query_one(BlockList).focus()
         if self.drillrunner.records.store is None and self.is_current and self.is_mounted:
             self.show()
+
+    def on_screen_suspend(self) -> None:
+        # Who leaves what covers it may let it show that before it is resumed.
+        self._come_to = True
 
     def say(self, text: str = "") -> None:
         if self._covered:
@@ -160,10 +162,12 @@ class HomeScreen(AsksOdds, BaseScreen):
         from drillrunner.practice.carries.stock import in_force
 
         player = self.drillrunner.player
-        goals = () if player is None else store.intents.goals(player.id)
-        self.query_one(NextLine).set_class(bool(goals), "-goal")
-        clubs = () if player is None else store.clubs(player.id)
-        self._retired = frozenset(club.id for club in clubs if club.retired)
+        if self._come_to:
+            # Else it is looked at, and these would move its rows.
+            goals = () if player is None else store.intents.goals(player.id)
+            self.query_one(NextLine).set_class(bool(goals), "-goal")
+            clubs = () if player is None else store.clubs(player.id)
+            self._retired = frozenset(club.id for club in clubs if club.retired)
         self._stocks = in_force(() if player is None else store.stock_carries(player.id))
         self._players = store.players()
         self.drillrunner.records.refresh()
@@ -178,31 +182,34 @@ class HomeScreen(AsksOdds, BaseScreen):
     def show(self) -> None:
         """Put the drills on the screen with the figures as the app knows them."""
         drills, problems = self.drillrunner.drills.listing
-        notice = self.query_one("#notice", Static)
-        damaged = len(self.drillrunner.records.damaged)
-        notice.display = problems + damaged > 0
-        faults = [
-            f"{numbered(count, 'fault')} in your {where}"
-            for count, where in ((problems, "files"), (damaged, "records"))
-            if count
-        ]
-        notice.update(f"▲ {', '.join(faults)}: {FACES['faults']} shows")
+        self._tell_faults({"files": problems, "records": len(self.drillrunner.records.damaged)})
         retired = self._retired
         # What is simple stands before what asks for several clubs or lengths.
         by_club = sorted(
             drills, key=lambda d: (d.club in retired, _order(d.club), "stations" in d.setting)
         )
         rows = home_rows.left_open(self.drillrunner)
+        left = frozenset(row.id for row in rows)
         for club, of_club in groupby(by_club, key=lambda drill: drill.club):
             rows.append(heading(words.club(club) + " · retired" * (club in retired)))
             rows += [self._row(drill) for drill in of_club]
         rows += home_rows.others(self.drillrunner, self._players)
         self.query_one(BlockList).fill(rows, from_top=self._come_to)
-        self._come_to = False
+        if left - self._left and not self._come_to:
+            self.say(f"left open: {FACES['first']} goes there")
+        self._come_to, self._left = False, left
         self._detail()
         self._when_calm()
         if not by_club:
             self.say("no drill can be used: the notices say why")
+
+    def _tell_faults(self, counts: Mapping[str, int]) -> None:
+        """Say in the top line how much can't be used; no row may move for it."""
+        where = [f"in your {what}" for what, count in counts.items() if count]
+        faults = f"▲ {numbered(sum(counts.values()), 'fault')}: {FACES['faults']} shows"
+        self.title = " · ".join([faults, *where, self.TITLE] if where else [self.TITLE])
+        self.title_does = "screen.notices" if where else "screen.back"
+        self.query_one(TopBar).set_class(bool(where), "-faults")
 
     def _row(self, drill: Listed) -> Option:
         best, last = self._scores(drill)
@@ -295,8 +302,10 @@ class HomeScreen(AsksOdds, BaseScreen):
     def _tell_next(self, found: tuple[NextThing | None, GoalStanding | None]) -> None:
         self._next, goal = found
         today = self.drillrunner.clock().date() if self.size.width >= ROOMY else None
-        lines = "" if goal is None else goal.line(today), next_line(self._next, "go")
-        self.query_one(NextLine).show("\n".join(filter(None, lines)))
+        line = self.query_one(NextLine)
+        told = "" if goal is None or not line.has_class("-goal") else goal.line(today)
+        lines = told, next_line(self._next, "go")
+        line.show("\n".join(filter(None, lines)))
 
     def action_what_next(self) -> None:
         """Play what your rounds, patterns and scores say is next."""

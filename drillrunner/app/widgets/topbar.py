@@ -45,4 +45,4 @@ class TopBar(Widget):
         if event.x >= self.size.width - Content(self.who).cell_length:
             await self.run_action("app.players")
         else:
-            await self.run_action("screen.back")
+            await self.run_action(getattr(self.screen, "title_does", "screen.back"))
