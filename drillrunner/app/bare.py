@@ -120,6 +120,11 @@ class BareScreen(OneSize, Keyed, Screen[None]):
     def say(self, text: str = "") -> None:
         """Put one line in the message place; an empty text clears it."""
 
+    @property
+    def said(self) -> str:
+        """What stands in the message place."""
+        return ""
+
     def action_back(self) -> None:
         """Go back; nothing is lost."""
         self.app.pop_screen()

@@ -298,10 +298,10 @@ def _people(app: Host, store: Store, screen: Board) -> None:
         if other.id not in desk.people
     ]
     rows.append(("new", "+ somebody new joins", ""))
+    names = [one.name for one in store.players(hidden=True)]
 
     def answered(choice: str | None) -> None:
         if choice == "new":
-            names = [one.name for one in store.players(hidden=True)]
             ask_who(app, "Who joins?", names, partial(_join_new, app, screen))
         elif choice is not None:
             what, _, player = choice.partition(":")

@@ -14,6 +14,7 @@ from textual.message import Message
 
 from drillrunner.catalogue.errors import BadDrill, NeedsStock
 from drillrunner.rules.units import convert
+from drillrunner.store import background
 
 if TYPE_CHECKING:
     from textual.screen import Screen
@@ -110,7 +111,7 @@ class Newest:
                 trouble = error
             self._screen.post_message(WorkedOut(self, tag, answer, trouble))
 
-        self._screen.run_worker(work, thread=True, group="odds")
+        self._screen.run_worker(background.done(work), group="odds")
 
     def take(self, event: WorkedOut) -> None:
         """Hand on an answer that is still wanted, then turn to the question that waits."""

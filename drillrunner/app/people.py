@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from drillrunner.app import doors
@@ -93,9 +94,10 @@ class People:
             elif choice == "about":
                 self.app.open(doors.AboutPlayer())
             elif choice == "owner":
-                self._make_owner(store)
+                self.records.with_store(self._make_owner)
             elif choice is not None:
-                self.now_plays(next(player for player in players if player.id == choice))
+                chosen = next(player for player in players if player.id == choice)
+                self.records.apart(partial(self.now_plays, chosen))
 
         rows = [(player.id, player.name, "") for player in players]
         rows.append(("new", "+ add a player", ""))
@@ -139,7 +141,7 @@ class People:
         given: Callable[[], object],
         besides: Sequence[str],
     ) -> None:
-        def give_to(player: PlayerInfo) -> None:
+        def give_to(store: Store, player: PlayerInfo) -> None:
             try:
                 give(store, player)
             except StoreError as error:
@@ -153,11 +155,13 @@ class People:
             if choice == "new":
                 self.app.push_screen(Question("Whose was it?", check=bad_name), named)
             elif choice is not None:
-                give_to(store.player_of(choice))
+                self.records.with_store(lambda store: give_to(store, store.player_of(choice)))
 
         def named(name: str | None) -> None:
             if name:
-                give_to(store.player(name) or store.add_player(name))
+                self.records.with_store(
+                    lambda store: give_to(store, store.player(name) or store.add_player(name))
+                )
 
         others = [one for one in store.players() if one.id not in (whose, *besides)]
         rows = [*((one.id, one.name, "") for one in others), ("new", "+ somebody new", "")]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+from collections import deque
 from collections.abc import Callable, Iterable
 from functools import partial
 from typing import TYPE_CHECKING, Any
@@ -12,10 +14,12 @@ from drillrunner.app import facts
 from drillrunner.app.bare import Bare, BareScreen
 from drillrunner.app.dialog import Choice
 from drillrunner.app.keys import FACES
+from drillrunner.store import background
 from drillrunner.store.errors import StoreError
 from drillrunner.store.writer import News, State, Writer
 
 if TYPE_CHECKING:
+    from drillrunner.store.aside import Errand
     from drillrunner.store.shapes import MatchInfo, RoundInfo
     from drillrunner.store.store import Store
 
@@ -57,6 +61,12 @@ class StoreRefused(Message):
 
 LAST = 1.0
 """Seconds that what waits for the disk is still tried for when the app is left."""
+LATE = 0.25
+"""Seconds that the records may take until it is said that they are waited for."""
+WAITED_FOR = "waiting for your records; Ctrl+Q leaves"
+
+Wanted = Callable[[], bool]
+"""Asked whether anybody still wants what was begun."""
 
 
 class Records:
@@ -65,6 +75,9 @@ class Records:
 
     They are opened once the first screen stands. A screen reads in `BareScreen.read`; what a
     person asks for goes through `with_store`. The app hands `StoreOpened` and `StoreRefused` on.
+
+    All of it is done in its order and on the screen's own thread, but for the waiting: for a
+    server, another program, or the disk (see `store.aside`). Meanwhile what is typed is kept.
     """
 
     def __init__(
@@ -91,19 +104,29 @@ class Records:
         self._opening = False
         self._turns = 0
         self._waiting: Callable[[Store], object] | None = None
+        self._errand: Errand | None = None
+        self._behind: deque[tuple[Callable[[], object], Wanted]] = deque()
+        """What is done after it."""
+        self._left = False
         self.damaged: tuple[str, ...] = ()
         """What of them was left out because it can't be read, a line each."""
 
     @property
     def waiting(self) -> bool:
         """Whether something asked for is still to be done, so that what is typed waits for it."""
-        return bool(self._turns) or (self._opening and self._waiting is not None)
+        asked = self._opening and self._waiting is not None
+        return bool(self._turns) or self.waited_for or asked
+
+    @property
+    def waited_for(self) -> bool:
+        """Whether something that was begun waits for them."""
+        return self._errand is not None
 
     def open(self) -> None:
         """Open them in the background."""
         if self.store is None and not self._opening:
             self._opening = True
-            self.app.run_worker(self._open_in_thread, thread=True)
+            self.app.run_worker(background.done(self._open_in_thread))
 
     def _open_in_thread(self) -> None:
         try:
@@ -146,11 +169,65 @@ class Records:
         self.trouble(why, self.open)
 
     def close(self) -> tuple[str, ...]:
-        """Close them; in words, what could not be written."""
+        """Close them; in words, what could not be written. What waits for them is left."""
+        self._left = True
+        self._behind.clear()
+        errand = self._errand
+        if errand is not None:
+            errand.leave()
         left = self._writer.close(LAST)
-        if self.store is not None and not left:
+        if self.store is not None and not left and errand is None:
             self.store.close()
         return left
+
+    # ---- what is asked of them ----
+
+    def apart(self, do: Callable[[], object], wanted: Wanted = lambda: True) -> None:
+        """Do what reads or writes, behind all that was begun before. Within it the same is done
+        where it stands. wanted: whether anybody still wants it, once it has waited.
+        """
+        from drillrunner.store import aside
+
+        if aside.waits():
+            do()
+        elif self._errand is not None:
+            self._behind.append((do, wanted))
+        else:
+            self._begin(do, wanted)
+
+    def _begin(self, do: Callable[[], object], wanted: Wanted) -> None:
+        from drillrunner.store.aside import Errand
+
+        if self._left:
+            return
+        errand = self._errand = Errand(do, self._ended, wanted)
+        if errand.go():
+            self._errand = None
+            if errand.trouble is not None:
+                raise errand.trouble
+        else:
+            asyncio.get_running_loop().call_later(LATE, self._say_late, errand)
+
+    def _ended(self, errand: Errand) -> None:
+        """What had to wait is over: go on with what is behind it."""
+        self._errand = None
+        if errand.trouble is not None and errand.wanted():
+            self.app.call_later(_raise, errand.trouble)
+        while self._behind and self._errand is None:
+            do, wanted = self._behind.popleft()
+            try:
+                if wanted():
+                    self._begin(do, wanted)
+            except Exception as error:
+                self.app.call_later(_raise, error)
+        for screen in () if self._left else self.app.screen_stack:
+            if isinstance(screen, BareScreen) and screen.is_mounted and screen.said == WAITED_FOR:
+                screen.say()
+        self.app.gate.told()
+
+    def _say_late(self, errand: Errand) -> None:
+        if self._errand is errand and not self._left:
+            self.app.say(WAITED_FOR)
 
     # ---- what is written ----
 
@@ -161,8 +238,9 @@ class Records:
 
     @property
     def writing(self) -> bool:
-        """Whether something is being written, and nothing is known to be in its way."""
-        return self.store is not None and bool(self._to_tell) and not self.unwritten.why
+        """Whether something is being written or read, and nothing is known to be in its way."""
+        written = self.store is not None and bool(self._to_tell) and not self.unwritten.why
+        return written or self.waited_for
 
     def write(self, words: str, do: Callable[[], object], told: Callable[[News], object]) -> None:
         """Write one thing in the order typed, off the screen's own thread. told: what became of it.
@@ -177,8 +255,11 @@ class Records:
         told = self._to_tell.get(news.number)
         if news.outcome != "waiting":
             self._to_tell.pop(news.number, None)
-        if told is not None:
+        if told is not None and news.outcome == "waiting":
             told(news)
+        elif told is not None:
+            # It goes on with what may be read.
+            self.apart(partial(told, news))
         # All that waited behind it is not written either.
         for number, words in enumerate(news.dropped, news.number + 1):
             self.written(News(number, words, "dropped"))
@@ -232,19 +313,23 @@ class Records:
 
         def answered(choice: str | None) -> None:
             if choice == "write":
-                try:
-                    write()
-                except StoreError as error:
-                    self.app.say(f"not written: {error}")
-                    return
-                self._gone_on()
-                said = f"written to the file that is there now: {known}"
-                # Said once what waits is written too.
-                self.write("", lambda: None, lambda _: self.app.say(said))
-            if choice is not None:
+                self.apart(partial(self._write_to_what_came, known, write))
+            elif choice is not None:
                 self.try_again()
 
         self.app.push_screen(Another(why, known), answered)
+
+    def _write_to_what_came(self, known: str, write: Callable[[], object]) -> None:
+        try:
+            write()
+            self._gone_on()
+        except StoreError as error:
+            self.app.say(f"not written: {error}")
+            return
+        said = f"written to the file that is there now: {known}"
+        # Said once what waits is written too.
+        self.write("", lambda: None, lambda _: self.app.say(said))
+        self.try_again()
 
     def _gone_on(self) -> None:
         """Who plays is looked up in the file that came."""
@@ -254,15 +339,17 @@ class Records:
 
     def refresh(self) -> None:
         """Read what the home screen tells again, and let it show that; a failure is a line."""
-        if self.store is None:
-            return
+        if self.store is not None:
+            self.apart(partial(self._refresh, self.store))
+
+    def _refresh(self, store: Store) -> None:
         try:
             player = self.app.player
-            self.facts = self.store.home(None if player is None else player.name)
-            others = frozenset() if player is None else self.store.gatherings.others(player.id)
-            every = self.store.open_matches()
+            self.facts = store.home(None if player is None else player.name)
+            others = frozenset() if player is None else store.gatherings.others(player.id)
+            every = store.open_matches()
             self.open_matches = tuple(match for match in every if match.id not in others)
-            self.open_rounds = () if player is None else self.store.rounds.unfinished(player.id)
+            self.open_rounds = () if player is None else store.rounds.unfinished(player.id)
         except StoreError as error:
             self.app.say(str(error))
         self.app.tell("home")
@@ -300,20 +387,32 @@ class Records:
         leaving = self.app.return_code is not None
         # One that is not mounted yet reads when it comes to the front.
         if self.store is not None and screen.is_mounted and not leaving:
-            self._attempt(screen.read, lambda: self.read(screen), screen.action_back)
+            again, there = partial(self.read, screen), partial(self.is_there, screen)
+            self._attempt(screen.read, again, screen.action_back, there)
+
+    def is_there(self, screen: BareScreen) -> bool:
+        """Whether a screen has not been left meanwhile."""
+        return not self._left and screen.is_mounted and screen in self.app.screen_stack
 
     def _attempt(
         self,
         do: Callable[[Store], object],
         again: Callable[[], object],
         back: Callable[[], object] = lambda: None,
+        wanted: Wanted = lambda: True,
     ) -> None:
-        assert self.store is not None
-        try:
-            do(self.store)
-        except StoreError as error:
-            self.trouble(str(error), again, back)
-        self._look_for_damage()
+        store = self.store
+        assert store is not None
+
+        def attempt() -> None:
+            try:
+                do(store)
+            except StoreError as error:
+                if wanted():
+                    self.trouble(str(error), again, back)
+            self._look_for_damage()
+
+        self.apart(attempt, wanted)
 
     def trouble(
         self,
@@ -333,3 +432,8 @@ class Records:
         )
         # What is typed for a ball must not close the app.
         self.app.push_screen(Choice("Your records", rows, why, arrows=True), answered)
+
+
+def _raise(error: BaseException) -> None:
+    """What went wrong where nobody stood who could be told, goes to the app."""
+    raise error

@@ -116,6 +116,7 @@ class MatchDesk:
         for seat in seats:
             desk._sit(seat)
         desk.match = match
+        desk._look_up()
         return desk
 
     @classmethod
@@ -138,6 +139,7 @@ class MatchDesk:
             title = info.data.get("title", info.drill)
             raise StoreError(f"the match of {title} can't be gone on with: {error}") from error
         desk._put_right()
+        desk._look_up()
         return desk
 
     # ---- how it stands ----
@@ -337,6 +339,13 @@ class MatchDesk:
             self._reread()
             raise
         self._now(after, record, data)
+        self._look_up()
+
+    def _look_up(self) -> None:
+        """Have everybody's run at hand: what shows the match asks for them, and not the store."""
+        for player in self.people:
+            self.playing(Turn(player))
+        self.playing()
 
     def _after(self, match: Match, coming: Coming | None = None) -> MatchRecord:
         return self.record.after(match, self._places(), coming)

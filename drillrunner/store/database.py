@@ -5,7 +5,6 @@ Everything that holds for SQLite alone is here, in `quick` and in `copies`.
 
 from __future__ import annotations
 
-import errno
 import os
 import re
 import shutil
@@ -13,59 +12,41 @@ import sqlite3
 import threading
 import time
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import closing, contextmanager, suppress
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import ExitStack, closing, contextmanager, suppress
+from functools import partial
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
-from sqlalchemy import ClauseElement, Connection, Dialect, Engine, create_engine, event
+from sqlalchemy import (
+    ClauseElement,
+    Connection,
+    Dialect,
+    Engine,
+    RootTransaction,
+    create_engine,
+    event,
+)
 from sqlalchemy.engine import URL, make_url
 from sqlalchemy.engine.interfaces import DBAPICursor
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 from sqlalchemy.sql.compiler import SQLCompiler
 
-from drillrunner.store import server
+from drillrunner.store import aside, server
 from drillrunner.store.copies import PRIVATE
 from drillrunner.store.errors import Busy, Conflict, DiskTrouble, Moved, StoreError
 from drillrunner.store.looking import (
-    NO_DATABASE,
     ReadOnly,
     log_of,
     must_be_ours,
     refuse_what_is_no_file,
 )
 from drillrunner.store.own import cover, plays_with
+from drillrunner.store.troubles import REASONS, code_of, first_line, kind_of, reason_of
 
 WAIT = 3.0
 """Seconds to wait for another program that writes, before saying so."""
-
-REASONS = {
-    sqlite3.SQLITE_BUSY: "another program holds it: close that one, then try again",
-    sqlite3.SQLITE_LOCKED: "another program holds it: close that one, then try again",
-    sqlite3.SQLITE_READONLY: "it can't be written: make the file and its folder writable, or name "
-    "another with --db",
-    sqlite3.SQLITE_PERM: "it can't be written: make the file and its folder writable, or name "
-    "another with --db",
-    sqlite3.SQLITE_CANTOPEN: "it can't be opened: check the folder and who may use it, or name "
-    "another with --db",
-    sqlite3.SQLITE_FULL: "the disk is full: free some space, then enter it again",
-    sqlite3.SQLITE_IOERR: "the disk failed to read or write: check the disk, then try again",
-    sqlite3.SQLITE_CORRUPT: "it is damaged: put a backup in its place, or name another with --db",
-    sqlite3.SQLITE_CONSTRAINT: "what it belongs to was taken away meanwhile: start again",
-    sqlite3.SQLITE_NOTADB: NO_DATABASE,
-}
-
-PASSING = {
-    sqlite3.SQLITE_READONLY,
-    sqlite3.SQLITE_PERM,
-    sqlite3.SQLITE_CANTOPEN,
-    sqlite3.SQLITE_FULL,
-    sqlite3.SQLITE_IOERR,
-    sqlite3.SQLITE_CORRUPT,
-    sqlite3.SQLITE_NOTADB,
-}
-"""What somebody can put right while the program runs, so that what was typed waits for it."""
 
 SHARED = 1 << 16
 """Bytes that must be free for the file beside a database that its programs share."""
@@ -76,14 +57,12 @@ COPIED_OVER = "something else was copied over it"
 CHECKED = 64 * 2**20
 """Bytes of a file that is checked whole where something else may have been copied over it."""
 
-LOST = ("OperationalError", "InterfaceError")
-"""What a driver raises when its connection is gone, without the server having said anything."""
-
 BAY = "drillrunner bay"
 """Under what a connection that is written by keeps the name of the bay."""
 
 PARAMETER = re.compile(r":([a-z_]+)")
 
+T = TypeVar("T")
 Row = Sequence[Any]
 Values = Mapping[str, Any]
 EMPTY: Values = {}
@@ -191,7 +170,7 @@ class Database:
                 with closing(sqlite3.connect(path, timeout=self.wait)) as connection:
                     connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
         except (OSError, sqlite3.OperationalError, DiskTrouble) as error:
-            if not (looking and there) or _code(error) in (
+            if not (looking and there) or code_of(error) in (
                 sqlite3.SQLITE_BUSY,
                 sqlite3.SQLITE_LOCKED,
             ):
@@ -278,9 +257,12 @@ class Database:
             try:
                 reader = kept.pop()
             except IndexError:
-                reader = self._opened(own)
+                reader = aside.in_thread(partial(self._opened, own))
             try:
                 with reader.begin():
+                    if aside.waits():
+                        driver = reader.connection.driver_connection
+                        self._patiently(partial(_view, driver), self.wait)
                     yield reader
             except BaseException:
                 reader.close()
@@ -305,8 +287,7 @@ class Database:
         The connection is kept for the next time, but no lock is held in between.
         """
         seconds = getattr(self._patience, "seconds", self.wait)
-        if not self._lock.acquire(timeout=seconds):
-            raise Busy(f"{self.name}: {REASONS[sqlite3.SQLITE_BUSY]}")
+        self._patiently(self._hold, seconds)
         try:
             with self.told():
                 if self._read_only is not None:
@@ -319,18 +300,40 @@ class Database:
                         connection.info[BAY] = self.bay
                         yield connection.execution_options(drillrunner_writes=True)
                     return
-                self._still_there()
-                if self._writer is None:
-                    self._writer = self._engine.connect().execution_options(drillrunner_writes=True)
-                driver = self._writer.connection.driver_connection
-                assert isinstance(driver, sqlite3.Connection)
-                driver.execute(f"PRAGMA busy_timeout = {round(seconds * 1000)}")
-                self._writer.info[BAY] = self.bay
-                with self._writer.begin():
-                    yield self._writer
+                # What has to be looked into first takes its time, whoever holds the file.
+                known = self._writer is not None and self._seen == _Seen.of(self.path)
+                begin = self._patiently if known else _in_thread
+                with _kept_aside(begin(self._begun, seconds)) as writer:
+                    yield writer
                 self._seen = _Seen.of(self.path)
         finally:
             self._lock.release()
+
+    def _patiently(self, attempt: Callable[[float], T], seconds: float) -> T:
+        """Try something that may have to wait for another; within an errand at once, and aside
+        only where it has to wait. attempt: is given how long it may."""
+        if not aside.waits():
+            return attempt(seconds)
+        try:
+            return attempt(0)
+        except (Busy, sqlite3.OperationalError) as error:
+            if not isinstance(error, Busy) and kind_of(error) is not Busy:
+                raise
+        return _in_thread(attempt, seconds)
+
+    def _hold(self, seconds: float) -> None:
+        """Be the one that writes. Raises Busy."""
+        if not self._lock.acquire(timeout=seconds):
+            raise Busy(f"{self.name}: {REASONS[sqlite3.SQLITE_BUSY]}")
+
+    def _begun(self, seconds: float) -> RootTransaction:
+        """A transaction that writes to the file."""
+        self._still_there()
+        if self._writer is None:
+            self._writer = self._engine.connect().execution_options(drillrunner_writes=True)
+        _waits(self._writer.connection.driver_connection, seconds)
+        self._writer.info[BAY] = self.bay
+        return self._writer.begin()
 
     @contextmanager
     def migrating(self) -> Iterator[Connection]:
@@ -339,7 +342,7 @@ class Database:
             connection = connection.execution_options(drillrunner_writes=True)
             if self.path is None:
                 with connection.begin():
-                    connection.exec_driver_sql("SET LOCAL statement_timeout = 0")
+                    server.without_limit(connection)
                     connection.exec_driver_sql("SELECT pg_advisory_xact_lock(3127)")
                     yield connection
                 return
@@ -367,7 +370,7 @@ class Database:
         except (ArgumentError, NoSuchModuleError, ModuleNotFoundError) as error:
             raise StoreError(
                 f"{self.name}: expected a path, or a postgresql+psycopg:// URL with its driver "
-                f"installed (drillrunner[postgresql]): {_first(error)}"
+                f"installed (drillrunner[postgresql]): {first_line(error)}"
             ) from None
 
     def _set_up(self, driver: sqlite3.Connection, _record: object) -> None:
@@ -392,7 +395,7 @@ class Database:
             try:
                 self._look_afresh()
             except DBAPIError as error:
-                if _code(error.orig) not in (
+                if code_of(error.orig) not in (
                     sqlite3.SQLITE_IOERR,
                     sqlite3.SQLITE_CORRUPT,
                     sqlite3.SQLITE_NOTADB,
@@ -444,12 +447,12 @@ class Database:
         except (DBAPIError, self._driver.Error, sqlite3.Error, OSError) as error:
             said = error.orig if isinstance(error, DBAPIError) else error
             if isinstance(said, self._driver.IntegrityError) and "unique" in str(said).lower():
-                raise Conflict(f"{self.name}: it is there already: {_first(said)}") from error
-            reason = _reason(said)
-            if _code(said) == sqlite3.SQLITE_IOERR and self._no_room():
+                raise Conflict(f"{self.name}: it is there already: {first_line(said)}") from error
+            reason = reason_of(said)
+            if code_of(said) == sqlite3.SQLITE_IOERR and self._no_room():
                 # Its memory shared between programs had no room: SQLite calls that no full disk.
                 reason = REASONS[sqlite3.SQLITE_FULL]
-            raise _kind(said)(f"{self.name}: {reason}") from error
+            raise kind_of(said)(f"{self.name}: {reason}") from error
 
     def _no_room(self) -> bool:
         """Whether the disk has no room left for what a program shares with others of a file."""
@@ -536,6 +539,34 @@ class _Seen(NamedTuple):
 _NOTHING = _Seen(None, None, None)
 
 
+def _in_thread(attempt: Callable[[float], T], seconds: float) -> T:
+    return aside.in_thread(partial(attempt, seconds))
+
+
+def _waits(driver: object, seconds: float) -> None:
+    """How long a connection waits for another program."""
+    assert isinstance(driver, sqlite3.Connection)
+    driver.execute(f"PRAGMA busy_timeout = {round(seconds * 1000)}")
+
+
+def _view(driver: object, seconds: float) -> None:
+    """Take the view of a transaction that reads: what is read in it has to wait no more."""
+    assert isinstance(driver, sqlite3.Connection)
+    _waits(driver, seconds)
+    driver.execute("SELECT 1 FROM sqlite_master LIMIT 1").fetchone()
+    _waits(driver, WAIT)
+
+
+@contextmanager
+def _kept_aside(transaction: RootTransaction) -> Iterator[Connection]:
+    """As the transaction itself; the disk is waited for aside."""
+    with ExitStack() as undone:
+        undone.enter_context(transaction)
+        yield transaction.connection
+        keep = undone.pop_all()
+    aside.in_thread(keep.close)
+
+
 def _begin(connection: Connection) -> None:
     writes = connection.get_execution_options().get("drillrunner_writes")
     connection.connection.cursor().execute("BEGIN IMMEDIATE" if writes else "BEGIN")
@@ -549,40 +580,6 @@ def _to_wal(driver: sqlite3.Connection, wait: float) -> None:
             driver.execute("PRAGMA journal_mode = WAL")
             return
         except sqlite3.OperationalError as error:
-            if _code(error) != sqlite3.SQLITE_BUSY or time.monotonic() > until:
+            if code_of(error) != sqlite3.SQLITE_BUSY or time.monotonic() > until:
                 raise
             time.sleep(0.01)
-
-
-def _code(error: BaseException | None) -> int:
-    """SQLite's primary code of an error, 0 if it has none."""
-    return int(getattr(error, "sqlite_errorcode", 0) or 0) & 0xFF
-
-
-def _kind(error: BaseException | None) -> type[StoreError]:
-    """What an error of the driver or the disk is to those who wait for it."""
-    code = _code(error)
-    state = getattr(error, "sqlstate", None)
-    if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED) or state in server.HELD:
-        return Busy
-    lost = state is not None and state[:2] in server.GOING
-    away = lost or (state is None and type(error).__name__ in LOST and not code)
-    return DiskTrouble if isinstance(error, OSError) or code in PASSING or away else StoreError
-
-
-def _reason(error: BaseException | None) -> str:
-    if isinstance(error, OSError):
-        if error.errno == errno.ENOSPC:
-            return REASONS[sqlite3.SQLITE_FULL]
-        if error.errno in (errno.EACCES, errno.EPERM, errno.EROFS):
-            return REASONS[sqlite3.SQLITE_READONLY]
-        return f"{error.strerror or error}: check the path, or name another with --db"
-    if getattr(error, "sqlstate", None) in server.HELD:
-        return REASONS[sqlite3.SQLITE_BUSY]
-    return REASONS.get(_code(error)) or f"the database says: {_first(error)}"
-
-
-def _first(error: BaseException | None) -> str:
-    """The first line of an error's message."""
-    lines = str(error).strip().splitlines()
-    return lines[0] if lines else type(error).__name__

@@ -10,9 +10,10 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
-from sqlalchemy import Connection, Engine, create_engine
+from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import URL
 
+from drillrunner.store import aside
 from drillrunner.store.own import cover
 
 KEPT, MORE = 1, 1
@@ -45,20 +46,41 @@ UNCOVER = "SELECT set_config('search_path', current_schema() || ', pg_temp', tru
 
 def engine(url: URL) -> Engine:
     """The connections to a server. Raises as `create_engine` for a URL that is none."""
-    limits = {"connect_args": LIMITS} if url.drivername.endswith("psycopg") else {}
+    ours = url.drivername.endswith("psycopg")
+    limits = {"connect_args": LIMITS} if ours else {}
     pool: dict[str, Any] = {"pool_size": KEPT, "max_overflow": MORE, "pool_timeout": POOL_WAIT}
-    return create_engine(url, pool_pre_ping=True, **pool, **limits)
+    made = create_engine(url, pool_pre_ping=True, **pool, **limits)
+    if ours:
+        from drillrunner.store import wire
+
+        event.listen(made, "do_connect", wire.connected)
+    return made
+
+
+def without_limit(connection: Connection) -> None:
+    """Let the server take as long as it likes, in the transaction that goes on."""
+    connection.exec_driver_sql("SET LOCAL statement_timeout = 0")
+    from drillrunner.store import wire
+
+    wire.without_limit(connection.connection.driver_connection)
+    # What waits without end is no connection to be kept.
+    connection.detach()
 
 
 @contextmanager
 def transaction(engine: Engine, own: str | None = None) -> Iterator[Connection]:
     """One transaction. own: what is read in it is this player's (see `own`)."""
-    with engine.connect() as connection:
-        if own is not None and COVERED not in connection.info:
+    with aside.in_thread(engine.connect) as connection:
+        try:
+            if own is not None and COVERED not in connection.info:
+                with connection.begin():
+                    cover(connection, own)
+                connection.info[COVERED] = True
             with connection.begin():
-                cover(connection, own)
-            connection.info[COVERED] = True
-        with connection.begin():
-            if own is None and COVERED in connection.info:
-                connection.exec_driver_sql(UNCOVER)
-            yield connection
+                if own is None and COVERED in connection.info:
+                    connection.exec_driver_sql(UNCOVER)
+                yield connection
+        except aside.Abandoned:
+            # Nobody has waited for what the server says in the middle of it.
+            connection.invalidate()
+            raise

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import asyncio
 import html
 import re
+import traceback
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from textual.pilot import Pilot
@@ -56,6 +58,36 @@ def nobody_is_asked(monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequ
 @pytest.fixture
 def asked() -> None:
     """Who is made by being named is asked, as in the app."""
+
+
+@pytest.fixture(autouse=True)
+def the_screen_never_waits(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """The app reads and writes where it can be set aside, never straight on its loop's thread."""
+    from drillrunner.store import aside
+    from drillrunner.store.database import Database
+
+    wrong = []
+
+    def watched(whole: Callable[..., Any]) -> Callable[..., Any]:
+        def begun(*of: Any) -> Any:
+            if of_the_app() and not aside.waits():
+                wrong.append("".join(traceback.format_stack(limit=12)))
+            return whole(*of)
+
+        return begun
+
+    for name in ("reading", "reading_all", "reading_of", "writing", "migrating"):
+        monkeypatch.setattr(Database, name, watched(getattr(Database, name)))
+    yield
+    assert not wrong, f"read or written on the screen's own thread:\n{wrong[0]}"
+
+
+def of_the_app() -> bool:
+    """Whether what runs now does so for an app, on its loop: no thread, and not the test itself."""
+    if asyncio._get_running_loop() is None:
+        return False
+    task = asyncio.current_task()
+    return task is None or task.get_name().startswith(("message pump", "Timer"))
 
 
 @pytest.fixture

@@ -71,6 +71,11 @@ class BaseScreen(BareScreen):
             height = line.styles.height
             line.update(text, layout=height is not None and height.is_auto)
 
+    @property
+    def said(self) -> str:
+        lines = self.query("#say").results(Static)
+        return "".join(str(line.content) for line in lines)
+
     def on_block_list_meaningless(self, event: BlockList.Meaningless) -> None:
         """Answer a key that means nothing in a list."""
         self.say(f"{event.key} means nothing here: 8 and 2 move, Enter opens, . is the menu")

@@ -8,6 +8,7 @@ from drillrunner.app import bays
 from drillrunner.app.host import Host
 from drillrunner.app.odds_worker import AsksOdds, Newest
 from drillrunner.services.match_desk import MatchDesk
+from drillrunner.store import background
 
 if TYPE_CHECKING:
     from drillrunner.app.bays import Lookout, Stand
@@ -43,7 +44,7 @@ class Follows(AsksOdds):
         """Others are told that this screen goes."""
         watch, self._watch = self._watch, None
         if watch is not None and self.drillrunner.is_running:
-            self.drillrunner.run_worker(lambda: bays.going(watch), thread=True)
+            self.drillrunner.run_worker(background.done(lambda: bays.going(watch)))
 
     def _look(self) -> None:
         store, looking = self.drillrunner.records.store, self._looking

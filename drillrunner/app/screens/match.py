@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import datetime
+from functools import partial
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.app import ComposeResult
@@ -247,7 +248,10 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
         """Do something to the match that may be refused, and show it."""
         if self.unwritten:
             self.say(self._still())
-            return
+        else:
+            self.drillrunner.records.apart(partial(self._moved, move))
+
+    def _moved(self, move: Callable[[], object]) -> None:
         try:
             move()
         except Refused as refused:

@@ -9,6 +9,7 @@ from drillrunner.app import doors
 from drillrunner.app.fields import bad_index, bad_name, bad_pace, index_of, pace_of
 from drillrunner.app.screens.form import AskItem, FormScreen, Item, turned
 from drillrunner.practice.rounds.words import index_text
+from drillrunner.store.stored import same_name
 
 if TYPE_CHECKING:
     from drillrunner.store.shapes import PlayerInfo
@@ -36,9 +37,12 @@ class PlayerScreen(FormScreen):
     def __init__(self) -> None:
         super().__init__()
         self._shares = False
+        self._named: dict[str, str] = {}
+        """Who is here, by name as names are compared."""
 
     def read(self, store: Store) -> None:
         self._shares = store.boards.shares(self.shown.id)
+        self._named = {same_name(one.name): one.id for one in store.players(hidden=True)}
         self.show()
 
     @property
@@ -118,9 +122,7 @@ class PlayerScreen(FormScreen):
     def _bad_name(self, text: str) -> str | None:
         if why := bad_name(text):
             return why
-        store = self.drillrunner.records.store
-        other = store.player(text) if store is not None else None
-        if other is not None and other.id != self.shown.id:
+        if self._named.get(same_name(text), self.shown.id) != self.shown.id:
             return f"{text} is here already: expected another name"
         return None
 

@@ -232,6 +232,10 @@ class SessionScreen(AsksOdds, ScrollScreen):
 
     def show(self) -> None:
         """Show the block in hand as it stands."""
+        records = self.drillrunner.records
+        records.apart(self._show, partial(records.is_there, self))
+
+    def _show(self) -> None:
         self._take()
         state = self.state
         if state is None:
