@@ -172,7 +172,7 @@ class Records:
         """Close them; in words, what could not be written. What waits for them is left."""
         self._left = True
         self._behind.clear()
-        errand = self._errand
+        errand, self._errand = self._errand, None
         if errand is not None:
             errand.leave()
         left = self._writer.close(LAST)

@@ -71,16 +71,11 @@ def without_limit(connection: Connection) -> None:
 def transaction(engine: Engine, own: str | None = None) -> Iterator[Connection]:
     """One transaction. own: what is read in it is this player's (see `own`)."""
     with aside.in_thread(engine.connect) as connection:
-        try:
-            if own is not None and COVERED not in connection.info:
-                with connection.begin():
-                    cover(connection, own)
-                connection.info[COVERED] = True
+        if own is not None and COVERED not in connection.info:
             with connection.begin():
-                if own is None and COVERED in connection.info:
-                    connection.exec_driver_sql(UNCOVER)
-                yield connection
-        except aside.Abandoned:
-            # Nobody has waited for what the server says in the middle of it.
-            connection.invalidate()
-            raise
+                cover(connection, own)
+            connection.info[COVERED] = True
+        with connection.begin():
+            if own is None and COVERED in connection.info:
+                connection.exec_driver_sql(UNCOVER)
+            yield connection

@@ -41,7 +41,12 @@ class Patient(Connection[Any]):
         if not aside.waits():
             return super().wait(steps, *of, **more)
         socket = self.pgconn.socket
-        return aside.until(lambda: asyncio.ensure_future(wait_async(steps, socket, LOOK)))
+        try:
+            return aside.until(lambda: asyncio.ensure_future(wait_async(steps, socket, LOOK)))
+        except aside.Abandoned:
+            # It stands in the middle of an exchange, and nobody will hear the end of that.
+            self.close()
+            raise
 
     def _limited(self, gen: Steps, wanted: Any) -> Steps:
         """The same steps, until it took too long. wanted: what the first of them waits for."""
