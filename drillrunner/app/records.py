@@ -107,6 +107,8 @@ class Records:
         self._errand: Errand | None = None
         self._behind: deque[tuple[Callable[[], object], Wanted]] = deque()
         """What is done after it."""
+        self._said_before = ""
+        """What stood where it is said that they are waited for."""
         self._left = False
         self.damaged: tuple[str, ...] = ()
         """What of them was left out because it can't be read, a line each."""
@@ -222,12 +224,18 @@ class Records:
                 self.app.call_later(_raise, error)
         for screen in () if self._left else self.app.screen_stack:
             if isinstance(screen, BareScreen) and screen.is_mounted and screen.said == WAITED_FOR:
-                screen.say()
+                screen.say(self._said_before)
         self.app.gate.told()
 
     def _say_late(self, errand: Errand) -> None:
-        if self._errand is errand and not self._left:
-            self.app.say(WAITED_FOR)
+        if self._errand is not errand or self._left:
+            return
+        for screen in reversed(self.app.screen_stack):
+            if isinstance(screen, BareScreen) and screen.is_mounted:
+                if screen.said != WAITED_FOR:
+                    self._said_before = screen.said
+                    screen.say(WAITED_FOR)
+                return
 
     # ---- what is written ----
 

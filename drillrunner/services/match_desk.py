@@ -287,9 +287,29 @@ class MatchDesk:
             if stored is not None and stored.ended is None:
                 self.store.give_up(run)
 
-    def write_anew(self, match: Match, entries: Iterable[Entry]) -> None:
-        """After `Moved`: write its runs, with these entries of a match too, to the file that is
-        there now. The match itself is not there and ends here. Raises as the store's `write_anew`.
+    @property
+    def known(self) -> int:
+        """How many entries are known of it."""
+        return sum(isinstance(move.what, Entry) for move in self.match.moves)
+
+    def write_anew(self) -> None:
+        """After `Moved`: write the match and its runs to the file that is there now.
+
+        Raises as the store's `write_match_anew`.
+        """
+        typed = [move for move in self.match.moves if isinstance(move.what, Entry)]
+        places: dict[Turn, list[int]] = {}
+        for place, move in enumerate(typed, 1):
+            places.setdefault(Turn(move.player, move.lap), []).append(place)
+        people = [self.people[seat.player_id] for seat in self.info.players]
+        runs = [(self.playings[turn], which) for turn, which in places.items()]
+        self.store.write_match_anew(self.info, people, runs)
+        # Who was found there by name has another id.
+        self._reread()
+
+    def write_runs_anew(self, match: Match, entries: Iterable[Entry]) -> None:
+        """As `write_anew`, where the others play elsewhere: its runs, with these entries of a match
+        too. The match itself is not there and ends here.
         """
         after = _with(match, entries)
         for turn, playing in self.playings.items():
@@ -327,8 +347,7 @@ class MatchDesk:
     # ---- inside ----
 
     def _come_or_go(self, after: Match, player: str, what: Literal["join", "leave"]) -> None:
-        entries = sum(isinstance(move.what, Entry) for move in self.match.moves)
-        coming = Coming(after=entries, place=self._places()[player], what=what)
+        coming = Coming(after=self.known, place=self._places()[player], what=what)
         record = self._after(after, coming)
         data = record.data()
         try:

@@ -43,7 +43,7 @@ from drillrunner.store.looking import (
     refuse_what_is_no_file,
 )
 from drillrunner.store.own import cover, plays_with
-from drillrunner.store.troubles import REASONS, code_of, first_line, kind_of, reason_of
+from drillrunner.store.troubles import REASONS, code_of, first_said, kind_of, reason_of
 
 WAIT = 3.0
 """Seconds to wait for another program that writes, before saying so."""
@@ -370,7 +370,7 @@ class Database:
         except (ArgumentError, NoSuchModuleError, ModuleNotFoundError) as error:
             raise StoreError(
                 f"{self.name}: expected a path, or a postgresql+psycopg:// URL with its driver "
-                f"installed (drillrunner[postgresql]): {first_line(error)}"
+                f"installed (drillrunner[postgresql]): {first_said(error)}"
             ) from None
 
     def _set_up(self, driver: sqlite3.Connection, _record: object) -> None:
@@ -447,7 +447,7 @@ class Database:
         except (DBAPIError, self._driver.Error, sqlite3.Error, OSError) as error:
             said = error.orig if isinstance(error, DBAPIError) else error
             if isinstance(said, self._driver.IntegrityError) and "unique" in str(said).lower():
-                raise Conflict(f"{self.name}: it is there already: {first_line(said)}") from error
+                raise Conflict(f"{self.name}: it is there already: {first_said(said)}") from error
             reason = reason_of(said)
             if code_of(said) == sqlite3.SQLITE_IOERR and self._no_room():
                 # Its memory shared between programs had no room: SQLite calls that no full disk.

@@ -326,10 +326,11 @@ class Playing:
             where = "look for it with drillrunner history"
             raise PlayedElsewhere(f"this run was given to another player: {where}")
 
-    def write_anew(self) -> Run:
+    def write_anew(self, places: Sequence[int] = ()) -> Run:
         """Write all that is known of this run to the file that is there now, after a `Moved`.
 
-        What lies there of it already stays; a player who is not there is added, and what the run
+        places: of its entries among those of its match, if it is one of a match. What lies there of
+        it already stays; a player who is not there is added, and what the run
         belonged to is left out if it is not there. Raises PlayedElsewhere if the run went on
         differently there; StoreError if it could not be written.
         """
@@ -353,7 +354,8 @@ class Playing:
             if number is None and typed:
                 number = self._begin(connection, typed[0].at, {**summary, **_ended(None)})
             if number is not None:
-                numbers = self._add(connection, number, typed[len(have) :], len(have))
+                rest = typed[len(have) :]
+                numbers = self._add(connection, number, rest, len(have), places[len(have) :])
                 if self.run.over:
                     end = self._placed.end or End(at, None)
                     if ended_with >= len(have):
@@ -384,18 +386,25 @@ class Playing:
         return int(_ADD_RUN.value(connection, values))
 
     def _add(
-        self, connection: Connection, run: int, typed: Sequence[Typed], after: int
+        self,
+        connection: Connection,
+        run: int,
+        typed: Sequence[Typed],
+        after: int,
+        places: Sequence[int] = (),
     ) -> list[int]:
-        order = None
-        if self.about.match_id is not None:
-            order = next_in_match(connection, self.about.match_id)
+        if self.about.match_id is None:
+            places = ()
+        elif not places:
+            place = next_in_match(connection, self.about.match_id)
+            places = range(place, place + len(typed))
         numbers = []
         for offset, (entry, at, ask) in enumerate(typed):
             values = {
                 **entry_row(entry, after + offset + 1, at),
                 "run": run,
                 "player": self._placed.player,
-                "match_order": None if order is None else order + offset,
+                "match_order": places[offset] if places else None,
             }
             if entry.kind is Kind.SHOT:
                 values |= {"club": ask.club, "swing": ask.swing, **aim_row(ask.aim)}

@@ -16,7 +16,9 @@ from drillrunner.store.errors import PlayedElsewhere, StoreError
 from drillrunner.store.journal import Playing
 from drillrunner.store.opened import Opened, player_number
 from drillrunner.store.outings import Data, as_text, ended
-from drillrunner.store.shapes import MatchInfo, MatchPlayer, parsed
+from drillrunner.store.people import same_or_added
+from drillrunner.store.schema import open_anew
+from drillrunner.store.shapes import MatchInfo, MatchPlayer, PlayerInfo, parsed
 from drillrunner.store.sound import sound
 from drillrunner.store.stored import moment, stamp
 
@@ -27,9 +29,10 @@ def _begin(
     players: Sequence[tuple[int, Data]],
     data: Data,
     at: datetime,
+    id: str | None = None,
 ) -> tuple[int, str]:
-    """A new match with its players in their order; its number and its id."""
-    id, (started, offset) = str(uuid.uuid4()), stamp(at)
+    """A new match with its players in their order; its number and its id (else a new one)."""
+    id, (started, offset) = id or str(uuid.uuid4()), stamp(at)
     number = connection.execute(
         insert(t.match)
         .values(id=id, drill=drill, data=as_text(data), started=started, started_offset=offset)
@@ -193,6 +196,32 @@ class MatchStore(Opened):
             lambda connection: change_match(connection, known.id, data, at, ends, known.data),
             at,
         )
+
+    def write_match_anew(
+        self,
+        known: MatchInfo,
+        people: Sequence[PlayerInfo],
+        runs: Sequence[tuple[Playing, Sequence[int]]],
+    ) -> None:
+        """As the store's `write_anew`, for a match: all that is known of it, with its runs.
+
+        known: the match as last read or written. people: who has a place in it, in that order.
+        runs: each with the places of its entries in the match. Raises PlayedElsewhere if it went
+        on differently there; StoreError if it could not be written.
+        """
+        open_anew(self.database)
+        with self.database.writing() as connection:
+            there = _matches(connection, known.id)
+            numbers = [same_or_added(connection, one, known.started) for one in people]
+            if not there:
+                _begin(connection, known.drill, (), known.data, known.started, known.id)
+            seated = len(there[0].players) if there else 0
+            for number, seat in list(zip(numbers, known.players, strict=True))[seated:]:
+                _seat(connection, _match(connection, known.id), number, seat.data)
+        for playing, places in runs:
+            playing.write_anew(places)
+        ends = known.ended_at is not None
+        self.change_match(known.id, known.data, ends=ends)
 
     def change_match_player(self, match_id: str, player_id: str, data: Data) -> MatchInfo:
         """Replace what is kept of one player in a match; a new player comes last."""

@@ -16,7 +16,7 @@ from drillrunner.store import tables as t
 from drillrunner.store.errors import Conflict, PlayedElsewhere, StoreError
 from drillrunner.store.opened import Opened, player_number
 from drillrunner.store.people import same_or_added
-from drillrunner.store.schema import bring_up
+from drillrunner.store.schema import open_anew
 from drillrunner.store.shapes import (
     PlayerInfo,
     SessionEvent,
@@ -300,8 +300,7 @@ class OutingStore(Opened):
         Raises PlayedElsewhere if it went on differently there; StoreError if it could not be
         written.
         """
-        self.database.reopen()
-        bring_up(self.database)
+        open_anew(self.database)
         with self.database.writing() as connection:
             number = same_or_added(connection, player, info.started)
             there = _sessions(connection, info.id)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from sqlalchemy import Column, Connection, MetaData, String, Table, insert, inspect, select
 
-from drillrunner.store import copies, quick
+from drillrunner.store import aside, copies, quick
 from drillrunner.store.database import Database
 from drillrunner.store.errors import StoreError
 from drillrunner.store.looking import NOT_OURS
@@ -21,6 +21,16 @@ version_table = Table(
     MetaData(naming_convention={"pk": "alembic_version_pkc"}),
     Column("version_num", String(32), primary_key=True),
 )
+
+
+def open_anew(database: Database) -> None:
+    """Go on with the file that is there now, or a new one, after it was `Moved`."""
+
+    def opened() -> None:
+        database.reopen()
+        bring_up(database)
+
+    aside.in_thread(opened)
 
 
 def bring_up(

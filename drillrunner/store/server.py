@@ -62,7 +62,7 @@ def without_limit(connection: Connection) -> None:
     connection.exec_driver_sql("SET LOCAL statement_timeout = 0")
     from drillrunner.store import wire
 
-    wire.without_limit(connection.connection.driver_connection)
+    wire.for_ever(connection.connection.driver_connection)
     # What waits without end is no connection to be kept.
     connection.detach()
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import LoadedGame
 from drillrunner.rules.run import Run
-from drillrunner.store import aside, journal, quick, schema
+from drillrunner.store import journal, quick, schema
 from drillrunner.store.boards import Boards
 from drillrunner.store.database import WAIT, Database
 from drillrunner.store.errors import StoreError
@@ -149,12 +149,8 @@ class Store(PeopleStore, VisitStore, RunStore, OutingStore, MatchStore, GiftStor
         All that is known of the run is on disk when this returns. Raises as
         `Playing.write_anew`.
         """
-        aside.in_thread(self._reopen)
+        schema.open_anew(self.database)
         return playing.write_anew()
-
-    def _reopen(self) -> None:
-        self.database.reopen()
-        schema.bring_up(self.database)
 
     def give_up(self, run_id: str) -> StoredRun:
         """Give up an open run; its game need not be there."""

@@ -65,10 +65,10 @@ def reason_of(error: BaseException | None) -> str:
         return f"{error.strerror or error}: check the path, or name another with --db"
     if getattr(error, "sqlstate", None) in server.HELD:
         return REASONS[sqlite3.SQLITE_BUSY]
-    return REASONS.get(code_of(error)) or f"the database says: {first_line(error)}"
+    return REASONS.get(code_of(error)) or f"the database says: {first_said(error)}"
 
 
-def first_line(error: BaseException | None) -> str:
+def first_said(error: BaseException | None) -> str:
     """The first line of an error's message."""
     lines = str(error).strip().splitlines()
     return lines[0] if lines else type(error).__name__

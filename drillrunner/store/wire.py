@@ -68,7 +68,7 @@ def connected(_dialect: object, _record: object, of: Any, more: Any) -> DBAPICon
     return connection  # type: ignore[no-any-return]
 
 
-def without_limit(connection: Any) -> None:
+def for_ever(connection: Any) -> None:
     """Let the server take as long as it likes on this connection."""
     if isinstance(connection, Patient):
         connection.limit = None

@@ -167,10 +167,13 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
     def turned_back(self) -> None:
         """The run may be another than it was: it was played elsewhere, or not written."""
 
+    @property
+    def known(self) -> str:
+        """What of what was typed here is known, in words."""
+        return f"this run, {so_many(len(self.playing.run.entries) + len(self.unwritten))}"
+
     def file_moved(self, why: str) -> bool:
-        known = len(self.playing.run.entries) + len(self.unwritten)
-        entries = "1 entry" if known == 1 else f"{known} entries"
-        self.drillrunner.records.file_moved(why, f"this run, {entries}", self.write_anew)
+        self.drillrunner.records.file_moved(why, self.known, self.write_anew)
         return True
 
     def write_anew(self) -> None:
@@ -243,3 +246,8 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
         """Go back to where the run was opened from."""
         self.drillrunner.instead_of_play()
         self.drillrunner.records.refresh()
+
+
+def so_many(count: int) -> str:
+    """So many of them."""
+    return "1 entry" if count == 1 else f"{count} entries"

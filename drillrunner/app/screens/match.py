@@ -15,7 +15,7 @@ from drillrunner.app.dialog import Choice
 from drillrunner.app.keys import key
 from drillrunner.app.match_odds import MatchFollower, MatchMoment, MatchTold
 from drillrunner.app.screens.following import Follows
-from drillrunner.app.screens.keeping import KeepingScreen
+from drillrunner.app.screens.keeping import KeepingScreen, so_many
 from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.widgets.board import CROWD, Board, LargeName
 from drillrunner.app.widgets.target import TargetWidget
@@ -70,10 +70,24 @@ class MatchScreen(Follows, KeepingScreen):
     def turned_back(self) -> None:
         self.turned("")
 
+    @property
+    def known(self) -> str:
+        if self.desk.own is not None:
+            return super().known
+        return f"this match, {so_many(self.desk.known + len(self.unwritten))}"
+
     def write_anew(self) -> None:
-        self.desk.write_anew(self._match_before, self.unwritten)
-        self.drillrunner.records.give_up_unwritten()
-        MatchScreen.left(self)
+        session = self.drillrunner.sessions.desk
+        if session is not None:
+            session.write_anew()
+        if self.desk.own is None:
+            self.desk.write_anew()
+            self._match_before = self.desk.match
+            self.turned("")
+        else:
+            self.desk.write_runs_anew(self._match_before, self.unwritten)
+            self.drillrunner.records.give_up_unwritten()
+            MatchScreen.left(self)
 
     def took(self, written: Any) -> str:
         decided, (name, before, after, self._match_before) = written
