@@ -13,11 +13,14 @@ from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.screens import home
 from drillrunner.app.widgets.lists import BlockList
 from drillrunner.catalogue.loader import Catalogue
-from drillrunner.odds.chance import score_distribution
+from drillrunner.odds import chance as chance_module
+from drillrunner.odds.chance import Chance, score_distribution
 from drillrunner.odds.desk import ask, bag_of
+from drillrunner.odds.weigh import asks_of
 from drillrunner.rules import Run
+from drillrunner.rules.game import AnyGame
 from drillrunner.store.store import Store
-from tests.app.conftest import ready, shown
+from tests.app.conftest import played, ready, shown
 
 MakeApp = Callable[..., DrillrunnerApp]
 
@@ -97,6 +100,43 @@ async def test_home_fills_it_in_by_itself(
         assert "to beat 3, your best" in said
 
 
+async def test_only_drills_whose_facts_changed_are_weighed_anew(
+    ines: str,
+    store: Store,
+    catalogue: Catalogue,
+    make_app: MakeApp,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    walked: list[str] = []
+
+    def walk(game: AnyGame, *_: object, **__: object) -> Chance:
+        walked.append(asks_of(game)[0].club)
+        return Chance(0.5, True, 1, 0.0)
+
+    monkeypatch.setattr(chance_module, "chance", walk)
+    monkeypatch.setattr(home, "CALM", 0.01)
+    app = make_app()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        await weighed(pilot)
+        assert len(walked) >= 20
+        walked.clear()
+        app.action_help()
+        await ready(pilot)
+        await pilot.press("slash")
+        await ready(pilot)
+        await weighed(pilot)
+        assert walked == [], "nothing was played"
+        played(store, ines, catalogue.drill("hold-the-narrow-corridor"), "5")
+        app.action_help()
+        await ready(pilot)
+        await pilot.press("slash")
+        await ready(pilot)
+        await weighed(pilot)
+        assert len(walked) >= 3
+        assert set(walked) == {"driver"}
+
+
 async def test_what_covers_it_has_the_machine_to_itself(
     ines: str, make_app: MakeApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -138,12 +178,11 @@ async def test_a_retired_club_stands_apart_and_the_stock_carry_is_said(
     app = make_app()
     async with app.run_test(size=(160, 50)) as pilot:
         await ready(pilot)
-        said = shown(app)
-        assert "DRIVER · RETIRED" in said
-        assert said.index("LOB WEDGE") < said.index("DRIVER · RETIRED")
-        assert "yours goes 55" in said
         await pilot.press("end")
         await pilot.pause()
+        said = shown(app)
+        assert said.index("LOB WEDGE") < said.index("DRIVER · RETIRED")
+        assert "yours goes 55" in said
         for _ in app.drills.catalogue.drills:
             if "your lob wedge goes 55, this asks 60" in shown(app):
                 break

@@ -156,7 +156,8 @@ class HomeScreen(AsksOdds, BaseScreen):
 
     def read(self, store: Store) -> None:
         self._offers.clear()
-        # What was played changes how hard its drill is; until that is known the old figure stands.
+        # What was played changes how hard the drills of that club are; the others keep their
+        # figures, and until that is known the old one stands.
         self._fresh.clear()
         self._looked = None
         from drillrunner.practice.carries.stock import in_force
@@ -291,8 +292,9 @@ class HomeScreen(AsksOdds, BaseScreen):
             drill = self._fitted(written)
             key = self._key(drill)
             if key not in self._fresh:
+                before = self._hard.get(key)
                 self._weighing.ask(
-                    partial(hardness, store, player, drill, self._scores(drill)[0]),
+                    partial(hardness, store, player, drill, self._scores(drill)[0], before),
                     partial(self._weighed, key, drill.id),
                     # A stranger's game that raises has no figure; the others still get theirs.
                     partial(self._unweighed, key, drill.id),
