@@ -84,6 +84,8 @@ class BareScreen(OneSize, Keyed, Screen[None]):
     """The name of a screen that is come back to: `home`, `session` or `find`."""
     title_does: str = "screen.back"
     """The action of a click on the title."""
+    hinted: object = None
+    """Stands for a hint about a key while that is what is said."""
     asks_who: ClassVar[bool] = False
     """Whether the screen asks who plays."""
 
@@ -124,6 +126,11 @@ class BareScreen(OneSize, Keyed, Screen[None]):
     def said(self) -> str:
         """What stands in the message place."""
         return ""
+
+    def forget(self, hint: object) -> None:
+        """Say nothing any more if that hint is what is said."""
+        if hint is not None and hint is self.hinted and self.is_mounted:
+            self.say()
 
     def action_back(self) -> None:
         """Go back; nothing is lost."""
@@ -173,6 +180,14 @@ class Bare(Keyed, App[None]):
         # A screen that was just opening when the app was left finds its widgets gone.
         if not self._exit:
             super()._handle_exception(error)
+
+    async def run_action(self, *what: Any, **more: Any) -> bool:
+        screen = self.screen
+        hint = screen.hinted if isinstance(screen, BareScreen) else None
+        done = await super().run_action(*what, **more)
+        if done and isinstance(screen, BareScreen):
+            screen.forget(hint)
+        return done
 
     @property
     def is_answering(self) -> bool:

@@ -17,6 +17,7 @@ from drillrunner.app.actions import acts
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.dialog import Choice, Dialog, Question
 from drillrunner.app.help import TEXTS
+from drillrunner.app.screens import base
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.screens.clubs import ClubsScreen
 from drillrunner.app.screens.help import HelpScreen
@@ -366,3 +367,28 @@ async def test_leaving_works_from_a_window_too(ines: str, make_app: MakeApp) -> 
         await pilot.press("ctrl+q")
         await pilot.pause()
     assert app.return_code == 0
+
+
+@pytest.mark.parametrize(
+    "way", ["", "0", "r", "plus"], ids=["home", "history", "rounds", "session"]
+)
+async def test_what_is_said_of_a_key_goes_with_the_next_that_does_something_or_by_itself(
+    way: str, ines: str, make_app: MakeApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = make_app()
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        if way:
+            await pilot.press(way)
+            await ready(pilot)
+        for key, stays in (("left_curly_bracket", True), ("2", False)):
+            await pilot.press("left_square_bracket", key)
+            await pilot.pause()
+            assert ("means nothing here" in shown(app)) is stays
+        monkeypatch.setattr(base, "HINT", 0.05)
+        await pilot.press("left_square_bracket")
+        await pilot.pause(0.3)
+        assert "means nothing here" not in shown(app)
+        app.say("kept")
+        await pilot.press("8")
+        assert "kept" in shown(app), "what is no hint stays"

@@ -18,6 +18,9 @@ from drillrunner.app.widgets.topbar import TopBar
 if TYPE_CHECKING:
     from drillrunner.app.widgets.lists import BlockList
 
+HINT = 6.0
+"""Seconds that a hint about a key is said."""
+
 
 class BaseScreen(BareScreen):
     """Base of the full screens. A subclass names its `topic` of help and writes `body`.
@@ -65,6 +68,7 @@ class BaseScreen(BareScreen):
 
     def say(self, text: str = "") -> None:
         """Put one line in the message place; an empty text clears it."""
+        self.hinted = None
         line = self.query_one("#say", Static)
         if line.content != text:
             # Only a place that grows with its text is laid out anew.
@@ -76,9 +80,15 @@ class BaseScreen(BareScreen):
         lines = self.query("#say").results(Static)
         return "".join(str(line.content) for line in lines)
 
+    def hint(self, text: str) -> None:
+        """Say why a key did nothing: it goes with the next one that does, or after a while."""
+        self.say(text)
+        self.hinted = hint = object()
+        self.set_timer(HINT, lambda: self.forget(hint))
+
     def on_block_list_meaningless(self, event: BlockList.Meaningless) -> None:
         """Answer a key that means nothing in a list."""
-        self.say(f"{event.key} means nothing here: 8 and 2 move, Enter opens, . is the menu")
+        self.hint(f"{event.key} means nothing here: 8 and 2 move, Enter opens, . is the menu")
 
     def first_help(self) -> str:
         """What the help says first: of what is on this screen now, and not of every such screen."""

@@ -251,7 +251,7 @@ class FindScreen(KeypadScreen, inherit_bindings=False):
         if state is None:
             return
         if not state.typed:
-            self.say("nothing typed yet")
+            self.hint("nothing typed yet")
         else:
             shot = len(state.typed)
             self._write(partial(self.desk.ledger.correct, shot, None), f"shot {shot} is taken out")
@@ -262,7 +262,7 @@ class FindScreen(KeypadScreen, inherit_bindings=False):
         if state is None:
             return
         if not state.typed:
-            self.say("nothing typed yet")
+            self.hint("nothing typed yet")
             return
         rows = [(str(at), f"shot {at}  ●", "") for at in range(1, len(state.typed) + 1)]
         self.app.push_screen(

@@ -151,4 +151,4 @@ class FormScreen(BaseScreen):
         if item is not None and item.turn is not None:
             item.turn(by)
         else:
-            self.say("Enter changes this one")
+            self.hint("Enter changes this one")

@@ -452,7 +452,7 @@ class HomeScreen(AsksOdds, BaseScreen):
     def _with_drill(self, then: Callable[[Drill], object]) -> None:
         """Do something with the drill under the cursor."""
         if (drill := self.highlighted) is None:
-            self.say("first move to a drill: 8 and 2")
+            self.hint("first move to a drill: 8 and 2")
         else:
             then(drill)
 
@@ -523,7 +523,7 @@ class HomeScreen(AsksOdds, BaseScreen):
 
     def _tune(self, drill: Drill) -> None:
         if drill.dial is None:
-            self.say("this drill is as it is: nothing in it can be made harder or easier")
+            self.hint("this drill is as it is: nothing in it can be made harder or easier")
         else:
             self._open(doors.Tuning(self._fitted(drill)))
 

@@ -167,7 +167,7 @@ class MakeRangeScreen(FormScreen):
         if worked is None:
             self.say(f"no width was worked out yet: {FACES['width']} at home does that")
         elif item is None or not item.id.startswith("gaps-"):
-            self.say("first stand on a row of a gap: 8 and 2")
+            self.hint("first stand on a row of a gap: 8 and 2")
         else:
             gap = self.document["gaps"][int(item.id.split("-")[1])]
             gap["width"] = max(round(worked.value), 1)

@@ -194,7 +194,7 @@ class RoundPlayScreen(KeypadScreen, inherit_bindings=False):
             return
         at = one.numbers.index(line.hole)
         if at == 0:
-            self.say("this is the first hole: there is nothing before it")
+            self.hint("this is the first hole: there is nothing before it")
             return
         self._begin(one.numbers[at - 1])
         self.say(f"hole {one.numbers[at - 1]} again: Enter takes what was told")

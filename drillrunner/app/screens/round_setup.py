@@ -183,7 +183,7 @@ class RoundSetupScreen(FormScreen):
         assert self.course is not None
         assert self.day is not None
         if player is None:
-            self.say("first a player: p")
+            self.hint("first a player: p")
             return
         tee = self.course.tee(self.tee).name
         like = player_rounds(store, player).like(self.day, self.course.id, tee)

@@ -355,7 +355,7 @@ class SessionScreen(AsksOdds, ScrollScreen):
         if event.key in self.active_bindings or keypad.is_modifier(event.key):
             return
         if event.is_printable:
-            self.say(f"{event.character} means nothing here: the drawn keys say what does")
+            self.hint(f"{event.character} means nothing here: the drawn keys say what does")
 
     @on(Keypad.Pressed)
     async def _clicked(self, event: Keypad.Pressed) -> None:
