@@ -22,9 +22,8 @@ def unlisted(config: Path) -> dict[str, str]:
     Raises BadSettings.
     """
     found = _from(config / FILE)
-    if pin := os.environ.get("DRILLRUNNER_PIN"):
-        found["pin"] = pin
-    return found
+    set_there = {key: os.environ.get(f"DRILLRUNNER_{key.upper()}", "") for key in KEYS}
+    return {**found, **{key: value for key, value in set_there.items() if value}}
 
 
 def _from(file: Path) -> dict[str, str]:

@@ -106,13 +106,15 @@ def test_origins() -> None:
 def test_pin_and_database_come_from_a_file_of_the_owner_alone(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.delenv("DRILLRUNNER_DB")
     file = tmp_path / "serve.toml"
     assert unlisted(tmp_path) == {}
     file.write_text('pin = "314159"\ndb = "x.db"\n')
     file.chmod(0o600)
     assert unlisted(tmp_path) == {"pin": "314159", "db": "x.db"}
     monkeypatch.setenv("DRILLRUNNER_PIN", "271828")
-    assert unlisted(tmp_path)["pin"] == "271828"
+    monkeypatch.setenv("DRILLRUNNER_DB", "y.db")
+    assert unlisted(tmp_path) == {"pin": "271828", "db": "y.db"}
     file.chmod(0o640)
     with pytest.raises(BadSettings, match="open to others"):
         unlisted(tmp_path)
