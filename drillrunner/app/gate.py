@@ -32,7 +32,10 @@ LOOK = 0.005
 HELD_MOST = 4000
 """Events that are kept; what comes then is no typing of a person."""
 TYPED = (events.Key, events.Paste, events.MouseDown, events.MouseUp)
-"""What is taken in turn. The mouse's moves and its wheel are of the moment: they are not kept."""
+"""What is taken in turn. The mouse's moves are of the moment: they are not kept."""
+WHEEL = (events.MouseScrollDown, events.MouseScrollUp)
+"""Comes at once where nothing is before it. Behind the press of a finger that pushes a list it
+waits for its turn, or the list would stay where it is."""
 
 
 class Gate:
@@ -78,10 +81,10 @@ class Gate:
 
     def put(self, event: events.Event) -> None:
         """Take an event that came in."""
-        if not isinstance(event, TYPED):
+        later = self.held and not self._answers_now
+        if not isinstance(event, TYPED) and (later or not isinstance(event, WHEEL)):
             return
         event = _as_typed(event)
-        later = self.held and not self._answers_now
         queue = self._for_later if later else self._queue
         if len(queue) < HELD_MOST:
             queue.append(event)
@@ -127,6 +130,8 @@ class Gate:
             while self._queue and self.app.is_running:
                 event = self._queue.popleft()
                 self.app.post_message(events.Callback(Delivers(self._deliver, event)))
+                if isinstance(event, WHEEL):
+                    continue
                 await self._answered(event)
                 if await self._written():
                     await self._answered(event)
