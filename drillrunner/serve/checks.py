@@ -67,6 +67,8 @@ def headers(host: str, nonce: str = "") -> dict[str, str]:
     return {
         "Content-Security-Policy": "; ".join(f"{name} {what}" for name, what in policy.items()),
         "X-Content-Type-Options": "nosniff",
+        # What it is made of is nobody's business.
+        "Server": "drillrunner",
         # Under no-referrer a browser would send its own forms with the origin "null".
         "Referrer-Policy": "same-origin",
         "Cross-Origin-Opener-Policy": "same-origin",

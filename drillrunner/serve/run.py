@@ -78,8 +78,11 @@ def _context(wanted: ToServe) -> ssl.SSLContext | None:
     context.minimum_version = ssl.TLSVersion.TLSv1_2
     try:
         context.load_cert_chain(wanted.certificate, wanted.key)
-    except (OSError, ssl.SSLError) as error:
-        why = error.strerror or error
+    except ssl.SSLError as error:
+        why = "expected a certificate and the key that belongs to it, in PEM"
+        raise CannotServe(f"--certificate {wanted.certificate}, --key: {why}") from error
+    except OSError as error:
+        why = error.strerror or str(error)
         raise CannotServe(f"--certificate {wanted.certificate}, --key: {why}") from error
     return context
 

@@ -58,7 +58,7 @@ async def test_a_phone_plays_over_an_encrypted_connection(pair: tuple[Path, Path
     ("words", "said"),
     [
         (["--certificate", "{certificate}"], "expected both or none"),
-        (["--certificate", "{certificate}", "--key", "{certificate}"], "--certificate"),
+        (["--certificate", "{certificate}", "--key", "{certificate}"], "belongs to it, in PEM"),
         (["--certificate", "nothing.pem", "--key", "{key}"], "No such file"),
     ],
 )
