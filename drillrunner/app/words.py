@@ -155,7 +155,7 @@ def counting(ask: Ask) -> str:
     if ask.aim.judged == ("lateral",):
         return (
             "Only left and right count: a ball that is short or long counts by its line. Topped, "
-            "lost, or short of where a fairway begins: that is your call, and 0 makes it out."
+            "lost, or far too short: that is your call, and 0 makes it out."
         )
     if ask.aim.judged == ("depth",):
         return "Only short and long count. Topped is short; lost is out: 0."

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 CHOICES: dict[str, tuple[tuple[Any, str], ...]] = {
     "unit": (("yd", "yards"), ("m", "metres")),
     "hand": ((None, "not said"), ("right", "right-handed"), ("left", "left-handed")),
-    "column": ((None, "both"), ("men", "men's"), ("women", "women's")),
+    "column": ((None, "not said"), ("men", "men's"), ("women", "women's")),
     "hidden": ((False, "shown"), (True, "hidden")),
     "shares": ((False, "no"), (True, "yes")),
 }
@@ -69,8 +69,8 @@ class PlayerScreen(FormScreen):
             ),
             self._choice(
                 "column",
-                "Accuracy table",
-                "whose column of the rating manual to take, for the same guess",
+                "Card",
+                "men's or women's: whose column of the rating manual that guess takes",
             ),
             Item(
                 "pace",
