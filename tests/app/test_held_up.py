@@ -210,3 +210,61 @@ async def test_the_app_is_left_while_nobody_answers(
         await typed
     assert app.return_code == 0
     assert "Traceback" not in "".join(capfd.readouterr())
+
+
+@pytest.mark.parametrize(("hold", "what"), [(locked, history), (stopped, history)])
+async def test_a_screen_that_is_left_reads_no_further_and_the_next_one_does(
+    at_a_database: DrillrunnerApp, hold, what
+) -> None:
+    app = at_a_database
+    async with app.run_test(size=(100, 30)) as pilot:
+        await ready(pilot)
+        for _ in range(server.KEPT + server.MORE + 1):
+            # More often than there are connections: none of them is lost with the screen.
+            with hold(app):
+                await what(pilot)
+                await is_held_up(app)
+                app.pop_screen()
+                await asyncio.sleep(0.05)
+                assert isinstance(app.screen, HomeScreen)
+            await ready(pilot)
+            assert not app.records.waited_for
+        await what(pilot)
+        await ready(pilot)
+        assert done(app)[what]
+
+
+async def test_what_is_asked_for_meanwhile_comes_behind_it_in_its_order(
+    url: str, make_app: Callable[..., DrillrunnerApp]
+) -> None:
+    with Store.open(url) as store:
+        store.add_player("Ines")
+    app, seen = make_app(database=url), list[int]()
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        with locked(app):
+            for at in range(3):
+                app.records.with_store(
+                    lambda store, at=at: seen.append(at + 0 * len(store.players()))
+                )
+            await until(lambda: app.records.waited_for)
+            assert not seen
+        await ready(pilot)
+        assert seen == [0, 1, 2]
+
+
+async def test_a_connection_that_says_nothing_is_given_up_for_another_one(
+    url: str, make_app: Callable[..., DrillrunnerApp], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with Store.open(url) as store:
+        store.add_player("Ines")
+    app = make_app(database=url)
+    async with app.run_test(size=(100, 30)) as pilot:
+        await ready(pilot)
+        monkeypatch.setattr(wire.Patient, "limit", 0.2)
+        seen: list[object] = []
+        with stopped(app):
+            app.records.with_store(lambda store: seen.append(store.players()))
+            await until(lambda: bool(seen))
+        await ready(pilot)
+        assert not app.records.waited_for
