@@ -245,7 +245,10 @@ class DrillrunnerApp(Host):
         """Close the app; all is kept. What still waits for the disk is asked about first."""
         waiting = self.records.unwritten
         if waiting.kept or isinstance(self.screen, Unwritten):
-            self.exit(message=None if waiting.kept else f"drillrunner: not written: {waiting}")
+            left = None if waiting.kept else f"drillrunner: not written: {waiting}"
+            if self.records.waited_for and waiting.kept:
+                left = "drillrunner: left before the records had answered what was asked for last"
+            self.exit(message=left)
             return
 
         def answered(choice: str | None) -> None:

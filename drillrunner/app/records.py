@@ -158,11 +158,14 @@ class Records:
         self.store = store
         self.app.say()
         self.with_store(self._settle)
-        if isinstance(self.app.screen, BareScreen):
-            self.read(self.app.screen)
+        self.apart(self._read_on_top)
         waiting, self._waiting = self._waiting, None
         if waiting is not None:
             self.with_store(waiting)
+
+    def _read_on_top(self) -> None:
+        if isinstance(self.app.screen, BareScreen):
+            self.read(self.app.screen)
 
     def refused(self, why: str) -> None:
         """They can't be opened: say why, and offer to try again."""

@@ -31,9 +31,10 @@ COLD = (
     "drillrunner.serve",
     "drillrunner.cli",
     "drillrunner.store.migrations",
+    "drillrunner.store.wire",
     "drillrunner.__main__",
 )
-"""What no app needs."""
+"""What no app needs, or none whose records lie in a file."""
 HEAVY = "drillrunner.practice.looking_back.report"
 """What only a report needs."""
 LONGEST = 10.0
@@ -97,6 +98,7 @@ def rehearse() -> None:
     """
     from drillrunner.catalogue.places import folders
     from drillrunner.serve.served import ServedApp
+    from drillrunner.store import background
 
     async def opened(database: str) -> None:
         app = ServedApp(database=database, folders=folders()[:1], player=None, prefers={})
@@ -107,6 +109,7 @@ def rehearse() -> None:
 
     with TemporaryDirectory(ignore_cleanup_errors=True) as folder:
         asyncio.run(opened(str(Path(folder) / "rehearsal.db")))
+    background.wait_for_all()
 
 
 def live(order: Order) -> int:

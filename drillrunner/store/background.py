@@ -14,6 +14,8 @@ from contextvars import copy_context
 from typing import Any, TypeVar
 
 T = TypeVar("T")
+NAME = "background"
+"""Of every such thread."""
 
 
 def begun(work: Callable[[], T]) -> asyncio.Future[T]:
@@ -32,13 +34,20 @@ def begun(work: Callable[[], T]) -> asyncio.Future[T]:
         with suppress(RuntimeError):
             loop.call_soon_threadsafe(_settle, future, value, error)
 
-    threading.Thread(target=run, name="background", daemon=True).start()
+    threading.Thread(target=run, name=NAME, daemon=True).start()
     return future
 
 
 async def done(work: Callable[[], T]) -> T:
     """Wait for it without holding up the loop."""
     return await begun(work)
+
+
+def wait_for_all() -> None:
+    """Wait until no such thread is left: before a process forks."""
+    for thread in threading.enumerate():
+        if thread.name == NAME:
+            thread.join()
 
 
 def _settle(future: asyncio.Future[Any], value: object, error: BaseException | None) -> None:

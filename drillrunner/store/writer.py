@@ -33,6 +33,7 @@ So what is on disk is always a prefix of what was typed, but for what the rules 
 from __future__ import annotations
 
 import threading
+import time
 from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -241,6 +242,7 @@ class Writer:
 
     def close(self, seconds: float = 0) -> tuple[str, ...]:
         """Let go of the thread after having waited for the disk; in words, what is not written."""
+        until = time.monotonic() + seconds
         self.settle(seconds)
         self.drop()
         with self._changed:
@@ -250,7 +252,7 @@ class Writer:
             thread = self._thread
             left = self._queue.words
         if thread is not None and thread is not threading.current_thread():
-            thread.join(seconds)
+            thread.join(max(until - time.monotonic(), 0))
         return left
 
     def _run(self) -> None:
