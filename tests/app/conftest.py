@@ -16,7 +16,7 @@ import pytest
 from textual.pilot import Pilot
 
 from drillrunner.app.app import DrillrunnerApp
-from drillrunner.app.odds_worker import AsksOdds
+from drillrunner.app.odds_worker import AsksOdds, Newest
 from drillrunner.app.people import People
 from drillrunner.app.screens import home as home_screen
 from drillrunner.app.widgets.lists import BlockList
@@ -46,6 +46,12 @@ class Clock:
 def nobody_rests(monkeypatch: pytest.MonkeyPatch) -> None:
     """How hard each drill is, is worked out where a test is about that, and not beside others."""
     monkeypatch.setattr(home_screen, "CALM", 1e6)
+
+
+@pytest.fixture
+def nobody_counts(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What the chances are is not worked out: for long tests that are about something else."""
+    monkeypatch.setattr(Newest, "ask", lambda *_: None)
 
 
 @pytest.fixture(autouse=True)

@@ -99,6 +99,7 @@ async def to_the_end(pilot: Pilot[None], hand: Callable[[Pilot[None], str], Any]
     return app.screen
 
 
+@pytest.mark.usefixtures("nobody_counts")
 @pytest.mark.parametrize(
     ("hand", "drill"),
     [(keys, drill) for drill in DRILLS] + [(clicks, drill) for drill in ONE_A_QUESTION],
