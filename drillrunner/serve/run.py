@@ -24,7 +24,7 @@ from drillrunner.serve.starter import NoApp, starter
 from drillrunner.store.store import Store
 
 HOME = "127.0.0.1"
-LAST = 1.6
+LAST = 1.4
 """Seconds after a signal to end at which this process ends in any case."""
 
 
