@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import ClassVar, cast
 
 from textual.app import ComposeResult
 from textual.binding import BindingType
@@ -12,11 +12,9 @@ from drillrunner.app.bare import BREAKPOINTS, HEIGHTS, BareScreen
 from drillrunner.app.host import Host
 from drillrunner.app.keys import key
 from drillrunner.app.widgets.keysbar import KeysBar
+from drillrunner.app.widgets.lists import BlockList
 from drillrunner.app.widgets.session_clock import SessionClock
 from drillrunner.app.widgets.topbar import TopBar
-
-if TYPE_CHECKING:
-    from drillrunner.app.widgets.lists import BlockList
 
 HINT = 6.0
 """Seconds that a hint about a key is said."""
@@ -97,6 +95,24 @@ class BaseScreen(BareScreen):
     def action_menu(self) -> None:
         """Everything that can be done here, as a list."""
         self.drillrunner.open_menu(self)
+
+
+class ListScreen(BaseScreen):
+    """Base of the screens with one list: it has the keys from the start."""
+
+    def on_mount(self) -> None:
+        self.block.focus()
+
+    @property
+    def block(self) -> BlockList:
+        """The list."""
+        return self.query_one(BlockList)
+
+    @property
+    def under(self) -> str:
+        """The id of the row under the cursor; empty for none."""
+        row = self.block.highlighted_option
+        return "" if row is None else row.id or ""
 
 
 class ScrollScreen(BaseScreen):

@@ -21,7 +21,7 @@ from drillrunner.app import doors
 from drillrunner.app.dialog import Choice
 from drillrunner.app.keys import key
 from drillrunner.app.odds_worker import AsksOdds
-from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.screens.base import ListScreen
 from drillrunner.app.widgets.lists import BlockList, heading
 from drillrunner.practice.looking_back.progress import (
     BALL_EVENTS,
@@ -82,7 +82,7 @@ class WeekRow(Visual):
         return 1
 
 
-class CalendarScreen(AsksOdds, BaseScreen):
+class CalendarScreen(AsksOdds, ListScreen):
     """The practice of the player of now, or of everyone."""
 
     topic: ClassVar[str] = "calendar"
@@ -100,9 +100,6 @@ class CalendarScreen(AsksOdds, BaseScreen):
         yield Static("", id="headline", markup=False)
         yield Static("", id="calendar-head", markup=False)
         yield BlockList(id="weeks")
-
-    def on_mount(self) -> None:
-        self.query_one(BlockList).focus()
 
     def read(self, store: Store) -> None:
         player = self.drillrunner.player
@@ -124,7 +121,7 @@ class CalendarScreen(AsksOdds, BaseScreen):
             found = list(month)
             rows.append(heading(name))
             rows += [Option(WeekRow(week, most), id=str(week.monday)) for week in found]
-        self.query_one(BlockList).fill(rows)
+        self.block.fill(rows)
 
     def _show_days(self) -> None:
         width = self.size.width - BESIDE

@@ -13,7 +13,7 @@ from textual.widgets.option_list import Option
 
 from drillrunner.app import words
 from drillrunner.app.keys import key
-from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.screens.base import ListScreen
 from drillrunner.app.widgets.charts import RunsChart
 from drillrunner.app.widgets.lists import BlockList, ListRow
 from drillrunner.practice.looking_back.progress import ScoredBall, balls, parted, side_by_side
@@ -40,7 +40,7 @@ def best_of(runs: Sequence[StoredRun]) -> int:
     return at
 
 
-class CompareScreen(BaseScreen):
+class CompareScreen(ListScreen):
     """One run beside another of `others`, the best of them at first.
 
     others: of the same drill as set, newest first, at least one.
@@ -76,9 +76,6 @@ class CompareScreen(BaseScreen):
                 yield Static("● this run  ○ the other: score by ball", id="chart-key", markup=False)
             yield BlockList(id="balls")
 
-    def on_mount(self) -> None:
-        self.query_one(BlockList).focus()
-
     def read(self, store: Store) -> None:
         one, trouble = self._balls(store, self.one)
         other, other_trouble = self._balls(store, self.other)
@@ -96,7 +93,7 @@ class CompareScreen(BaseScreen):
         ]
         place = f"   ({self.at + 1} of {len(self.others)})" if len(self.others) > 1 else ""
         self.query_one("#progress", Static).update("\n".join(lines) + place)
-        self.query_one(BlockList).fill(
+        self.block.fill(
             [
                 Option(self._row(number, *pair), id=str(number))
                 for number, pair in enumerate(side_by_side(one, other), 1)

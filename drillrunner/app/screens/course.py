@@ -54,7 +54,6 @@ class CourseScreen(FormScreen):
         player = self.drillrunner.player
         if self.course is None and player is not None:
             self.fields["unit"] = player.unit
-        super().on_mount()
 
     # ---- rows ----
 

@@ -12,7 +12,7 @@ from textual.widgets.option_list import Option
 
 from drillrunner.app import doors
 from drillrunner.app.keys import key
-from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.screens.base import ListScreen
 from drillrunner.app.widgets.lists import BlockList, ListRow
 from drillrunner.catalogue.courses import Courses, load_courses
 from drillrunner.rules.units import numbered
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 NEW = "new"
 
 
-class CoursesScreen(BaseScreen):
+class CoursesScreen(ListScreen):
     """Courses of the bundle and of the own folder; those of the own folder can be changed."""
 
     topic = "courses"
@@ -41,7 +41,7 @@ class CoursesScreen(BaseScreen):
         yield BlockList(id="courses")
 
     def on_mount(self) -> None:
-        self.query_one(BlockList).focus()
+        self.block.focus()
         self._show()
 
     def read(self, store: Store) -> None:
@@ -58,7 +58,7 @@ class CoursesScreen(BaseScreen):
             rows.append(
                 Option(ListRow(course.title, f"{holes}, par {course.par}", tees), course.id)
             )
-        self.query_one(BlockList).fill(rows)
+        self.block.fill(rows)
 
     @on(OptionList.OptionSelected)
     def _opened(self, event: OptionList.OptionSelected) -> None:

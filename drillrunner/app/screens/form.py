@@ -15,7 +15,7 @@ from textual.widgets.option_list import Option
 
 from drillrunner.app.dialog import Question
 from drillrunner.app.keys import key
-from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.screens.base import ListScreen
 from drillrunner.app.widgets.lists import BlockList, ListRow, heading
 
 T = TypeVar("T")
@@ -71,7 +71,7 @@ def turned(values: Sequence[T], now: object, by: int) -> T:
     return values[0] if at is None else values[(at + by) % len(values)]
 
 
-class FormScreen(BaseScreen):
+class FormScreen(ListScreen):
     """A subclass gives `items`; `show` draws them anew and stays on the row.
 
     `above` and `below` are the widgets over and under the rows. turns: some row can be turned.
@@ -109,20 +109,17 @@ class FormScreen(BaseScreen):
         yield from self.below()
 
     def on_mount(self) -> None:
-        self.query_one(BlockList).focus()
         self.show()
 
     def show(self) -> None:
         """Draw the rows as they stand now."""
-        rows = self.query_one(BlockList)
-        keep = self.starts_on if rows.highlighted is None else None
-        rows.fill([item.option for item in self.items()], keep)
+        keep = None if self.under else self.starts_on
+        self.block.fill([item.option for item in self.items()], keep)
 
     @property
     def item(self) -> Item | None:
         """The item under the cursor."""
-        row = self.query_one(BlockList).highlighted_option
-        return next((one for one in self.items() if row and one.id == row.id), None)
+        return next((one for one in self.items() if one.id and one.id == self.under), None)
 
     @on(OptionList.OptionSelected, "#form-rows")
     def _entered(self) -> None:

@@ -18,7 +18,7 @@ from drillrunner.app import doors, odds_words, words
 from drillrunner.app.keys import FACES, key
 from drillrunner.app.looking_back import NEWEST, Verdict, headline, verdict
 from drillrunner.app.odds_worker import AsksOdds
-from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.screens.base import ListScreen
 from drillrunner.app.widgets.charts import EVERYONES_KEY, GOAL_KEY, KEY, ScoreChart
 from drillrunner.app.widgets.lists import ROOMY, BlockList, ListRow
 from drillrunner.practice.looking_back.means import means_line
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from drillrunner.store.store import Store
 
 
-class HistoryScreen(AsksOdds, BaseScreen):
+class HistoryScreen(AsksOdds, ListScreen):
     """The runs of the drill with this id, or of every drill, by the player of now at first.
 
     fingerprint: the setting that is shown first, if it was played. day: only this one.
@@ -91,9 +91,6 @@ class HistoryScreen(AsksOdds, BaseScreen):
                 yield ScoreChart(id="scores")
                 yield Static(KEY, id="chart-key", markup=False)
             yield BlockList(id="runs")
-
-    def on_mount(self) -> None:
-        self.query_one(BlockList).focus()
 
     # ---- reading ----
 
@@ -164,7 +161,7 @@ class HistoryScreen(AsksOdds, BaseScreen):
         self._tell()
         bests = self._bests()
         now, everyone = self.drillrunner.clock(), self.player_id is None
-        self.query_one(BlockList).fill(
+        self.block.fill(
             [
                 Option(
                     ListRow(
@@ -287,17 +284,12 @@ class HistoryScreen(AsksOdds, BaseScreen):
         """Which runs: by player, club, drill and dates."""
         self.drillrunner.open(doors.WhichRuns(self.shown, partial(setattr, self, "shown")))
 
-    @property
-    def under(self) -> StoredRun | None:
-        """The run under the cursor."""
-        option = self.query_one(BlockList).highlighted_option
-        return next((run for run in self.runs if option and run.run == option.id), None)
-
     def action_compare(self) -> None:
         """The run under the cursor beside the best, ball by ball."""
-        run = self.under
-        if run is not None:
-            self.drillrunner.open(doors.Compare(run, [r for r in self.runs if r.run != run.run]))
+        for run in self.runs:
+            if run.run == self.under:
+                others = [other for other in self.runs if other is not run]
+                self.drillrunner.open(doors.Compare(run, others))
 
     def action_settings(self) -> None:
         """This drill as it was set each time, side by side."""

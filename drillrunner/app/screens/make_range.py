@@ -66,7 +66,6 @@ class MakeRangeScreen(FormScreen):
         player = self.drillrunner.player
         if self.is_new and player is not None:
             self.document["unit"] = player.unit
-        super().on_mount()
 
     def above(self) -> ComposeResult:
         yield Static("", id="progress", markup=False)

@@ -14,7 +14,7 @@ from textual.widgets.option_list import Option
 from drillrunner.app import match_start, odds_words, words
 from drillrunner.app.match_odds import Fitted, fit_all
 from drillrunner.app.odds_worker import AsksOdds
-from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.screens.base import ListScreen
 from drillrunner.app.widgets.board import CROWD
 from drillrunner.app.widgets.lists import BlockList, ListRow
 from drillrunner.odds.words import band
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from drillrunner.store.store import Store
 
 
-class FairScreen(AsksOdds, BaseScreen):
+class FairScreen(AsksOdds, ListScreen):
     """seats: who plays, with the drill as written. setup: how."""
 
     topic = "match_fair"
@@ -45,7 +45,7 @@ class FairScreen(AsksOdds, BaseScreen):
         yield BlockList(id="agree")
 
     def on_mount(self) -> None:
-        self.query_one(BlockList).focus()
+        self.block.focus()
         self._show()
 
     def read(self, store: Store) -> None:
@@ -75,7 +75,7 @@ class FairScreen(AsksOdds, BaseScreen):
         same = Option(ListRow("start as written", "", "the same for everyone"), id="written")
         rows.insert(0 if self._guessed else len(rows), same)
         rows.append(Option(ListRow("back", "/"), id="back"))
-        self.query_one(BlockList).fill(rows, "written" if self._guessed else "so")
+        self.block.fill(rows, "written" if self._guessed else "so")
 
     @property
     def _guessed(self) -> list[str]:

@@ -58,7 +58,6 @@ class MatchSetupScreen(FormScreen):
         self.between_bays = self.drillrunner.records.own is not None
         if (player := self.drillrunner.player) is not None:
             self.setup = replace(self.setup, players=(player.name,))
-        super().on_mount()
 
     def read(self, store: Store) -> None:
         added = [name for name in self.setup.players if store.player(name) is None]

@@ -66,7 +66,6 @@ class RoundSetupScreen(FormScreen):
 
     def on_mount(self) -> None:
         self.day = self.day or self.drillrunner.clock().date()
-        super().on_mount()
 
     def items(self) -> list[Item]:
         if self.course is None or self.day is None:

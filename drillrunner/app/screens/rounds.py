@@ -12,7 +12,7 @@ from textual.widgets.option_list import Option
 
 from drillrunner.app import doors
 from drillrunner.app.keys import key
-from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.screens.base import ListScreen
 from drillrunner.app.widgets.lists import BlockList, ListRow
 from drillrunner.practice.rounds.words import NOT_THE_CLUBS, in_the_record
 from drillrunner.rules.units import numbered
@@ -25,7 +25,7 @@ NEW, COURSES, INDEX = "new", "courses", "index"
 FORM_WORDS = {"full": "whole card", "putts": "putts", "score": "score alone"}
 
 
-class RoundsScreen(BaseScreen):
+class RoundsScreen(ListScreen):
     """The rounds of the player of now."""
 
     topic = "rounds"
@@ -39,9 +39,6 @@ class RoundsScreen(BaseScreen):
         yield Static("", id="headline", markup=False)
         yield BlockList(id="rounds")
 
-    def on_mount(self) -> None:
-        self.query_one(BlockList).focus()
-
     def read(self, store: Store) -> None:
         from drillrunner.services.rounds import player_rounds
 
@@ -54,7 +51,7 @@ class RoundsScreen(BaseScreen):
             Option(ListRow("Courses", "", "those you have, and a new one"), id=COURSES),
         ]
         rows += [_row(one) for one in reversed(found.rounds if found else ())]
-        self.query_one(BlockList).fill(rows)
+        self.block.fill(rows)
 
     @on(OptionList.OptionSelected)
     def _opened(self, event: OptionList.OptionSelected) -> None:

@@ -11,7 +11,7 @@ from textual.widgets.option_list import Option
 
 from drillrunner.app import words
 from drillrunner.app.keys import key
-from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.screens.base import ListScreen
 from drillrunner.app.widgets.lists import BlockList, ListRow
 from drillrunner.practice.looking_back.run_words import entry_words
 from drillrunner.rules.run import Entry, Kind
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from drillrunner.store.store import Store
 
 
-class RunScreen(BaseScreen):
+class RunScreen(ListScreen):
     """The entries of one stored run, in the order typed."""
 
     topic = "run"
@@ -39,9 +39,6 @@ class RunScreen(BaseScreen):
         yield Static("", id="progress", markup=False)
         yield BlockList(id="entries")
 
-    def on_mount(self) -> None:
-        self.query_one(BlockList).focus()
-
     def read(self, store: Store) -> None:
         run = store.run(self.run_shown.run) or self.run_shown
         self.run_shown = run
@@ -54,7 +51,7 @@ class RunScreen(BaseScreen):
         for entry in store.entries(run.run):
             ball += entry.counts
             rows.append(Option(self._row(entry, ball, run), id=str(entry.seq)))
-        self.query_one(BlockList).fill(rows)
+        self.block.fill(rows)
         self.refresh_bindings()
 
     def _row(self, entry: StoredEntry, ball: int, run: StoredRun) -> ListRow:

@@ -87,7 +87,6 @@ class SessionSetupScreen(AsksOdds, FormScreen):
         self.plans = load_plans(app.drills.folders, app.drills.catalogue, CLUBS)
         if self.wanted is not None and self.wanted.plan is None:
             self.chosen = self.wanted.limits
-        super().on_mount()
         if self.plans.problems:
             self.say(f"{len(self.plans.problems)} plan can't be used: {self.plans.problems[0]}")
 

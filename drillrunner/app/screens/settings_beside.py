@@ -12,7 +12,7 @@ from textual.widgets.option_list import Option
 from drillrunner.app import doors, odds_words, words
 from drillrunner.app.looking_back import Beside, beside, beside_words, settings_of
 from drillrunner.app.odds_worker import AsksOdds
-from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.screens.base import ListScreen
 from drillrunner.app.widgets.lists import BlockList, ListRow
 from drillrunner.practice.looking_back.progress import SettingFacts
 from drillrunner.rules.units import numbered
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from drillrunner.store.store import Store
 
 
-class SettingsBesideScreen(AsksOdds, BaseScreen):
+class SettingsBesideScreen(AsksOdds, ListScreen):
     """The settings of the drill with this id that the player of now has played."""
 
     topic: ClassVar[str] = "settings_beside"
@@ -37,9 +37,6 @@ class SettingsBesideScreen(AsksOdds, BaseScreen):
         yield Static("", id="headline", markup=False)
         yield Static("", id="progress", markup=False)
         yield BlockList(id="settings")
-
-    def on_mount(self) -> None:
-        self.query_one(BlockList).focus()
 
     def read(self, store: Store) -> None:
         player, catalogue = self.drillrunner.player, self.drillrunner.drills.catalogue
@@ -66,7 +63,7 @@ class SettingsBesideScreen(AsksOdds, BaseScreen):
             else f"{count} settings, the latest on top: each is a record of its own."
         )
         self.query_one("#headline", Static).update(said)
-        self.query_one(BlockList).fill([self._row(facts) for facts in self.facts])
+        self.block.fill([self._row(facts) for facts in self.facts])
 
     def _row(self, facts: SettingFacts) -> Option:
         run = facts.newest
@@ -81,8 +78,7 @@ class SettingsBesideScreen(AsksOdds, BaseScreen):
 
     @on(OptionList.OptionHighlighted)
     def _tell(self) -> None:
-        option = self.query_one(BlockList).highlighted_option
-        told = self.told.get(option.id or "") if option is not None else None
+        told = self.told.get(self.under)
         said = odds_words.WAITING if told is None else beside_words(told)
         self.query_one("#progress", Static).update(said)
 

@@ -15,7 +15,7 @@ from textual.widgets.option_list import Option
 from drillrunner.app import doors, words
 from drillrunner.app.dialog import Choice, Question
 from drillrunner.app.keys import FACES, key
-from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.screens.base import ListScreen
 from drillrunner.app.widgets.lists import ROOMY, BlockList, ListRow
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.catalogue.plans import TITLES
@@ -83,7 +83,7 @@ def said_of(row: stock.CarryRow, unit: Unit) -> str:
     return " · ".join(parts) or "the longest"
 
 
-class StockScreen(BaseScreen):
+class StockScreen(ListScreen):
     """The stock carries of the player of now."""
 
     topic = "stock"
@@ -101,9 +101,6 @@ class StockScreen(BaseScreen):
             yield Static("", id="grid", markup=False)
         yield BlockList(id="stocks")
         yield Static("", id="lay-up", markup=False)
-
-    def on_mount(self) -> None:
-        self.query_one(BlockList).focus()
 
     @property
     def unit(self) -> Unit:
@@ -129,7 +126,7 @@ class StockScreen(BaseScreen):
             if self.rows
             else f"None found yet. {FACES['go']} finds one: five to twelve balls, typed blind."
         )
-        self.query_one(BlockList).fill(
+        self.block.fill(
             [
                 Option(
                     ListRow(

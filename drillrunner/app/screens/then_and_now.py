@@ -13,7 +13,7 @@ from textual.widgets.option_list import Option
 from drillrunner.app import doors, odds_words, words
 from drillrunner.app.looking_back import LEAST_BALLS, Half, ThenNow, then_and_now
 from drillrunner.app.odds_worker import AsksOdds
-from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.screens.base import ListScreen
 from drillrunner.app.widgets.charts import ThenNowChart
 from drillrunner.app.widgets.lists import BlockList, ListRow
 from drillrunner.rules.units import numbered
@@ -25,7 +25,7 @@ KEY = "○ then  • now: where balls finish"
 AXES = {"lateral": "left and right", "depth": "short and long"}
 
 
-class ThenAndNowScreen(AsksOdds, BaseScreen):
+class ThenAndNowScreen(AsksOdds, ListScreen):
     """The clubs of the player of now."""
 
     topic: ClassVar[str] = "then_and_now"
@@ -44,9 +44,6 @@ class ThenAndNowScreen(AsksOdds, BaseScreen):
                 yield Static(KEY, id="chart-key", markup=False)
             yield BlockList(id="clubs-then")
 
-    def on_mount(self) -> None:
-        self.query_one(BlockList).focus()
-
     def read(self, store: Store) -> None:
         player = self.drillrunner.player
         if player is None:
@@ -60,18 +57,17 @@ class ThenAndNowScreen(AsksOdds, BaseScreen):
     def _worked_out(self, found: tuple[ThenNow, ...]) -> None:
         self.found = found
         rows = [Option(_row(one), id=str(at)) for at, one in enumerate(found)]
-        self.query_one(BlockList).fill(rows)
+        self.block.fill(rows)
         self._tell()
 
     @property
-    def under(self) -> ThenNow | None:
+    def club(self) -> ThenNow | None:
         """The one under the cursor."""
-        option = self.query_one(BlockList).highlighted_option
-        return self.found[int(option.id or 0)] if option is not None and self.found else None
+        return self.found[int(self.under)] if self.under and self.found else None
 
     @on(OptionList.OptionHighlighted)
     def _tell(self) -> None:
-        one = self.under
+        one = self.club
         self.query_one("#chart").display = one is not None
         self.query_one("#headline", Static).update("" if one is None else one.said)
         if self.found is None:
@@ -88,7 +84,7 @@ class ThenAndNowScreen(AsksOdds, BaseScreen):
 
     @on(OptionList.OptionSelected)
     def _opened(self) -> None:
-        if one := self.under:
+        if one := self.club:
             self.drillrunner.open(doors.Pattern(one.club, one.swing))
 
 

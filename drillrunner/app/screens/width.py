@@ -39,7 +39,6 @@ class WidthScreen(FormScreen):
         yield Static("", id="answer-more", markup=False)
 
     def on_mount(self) -> None:
-        super().on_mount()
         if self._trouble:
             self.say(str(self._trouble[0]))
 
