@@ -218,7 +218,7 @@ class PlayScreen(AsksOdds, KeypadScreen, KeepingScreen):
         run = self.ahead
         pressed = keypad.press(self.typed, key, character, run.ask, run.between_due)
         self.typed = pressed.typed
-        self.say(pressed.say or "")
+        (self.hint if pressed.say and not self.typed else self.say)(pressed.say or "")
         if pressed.submit is not None:
             self._submit(pressed.submit)
         elif pressed.command == "menu":

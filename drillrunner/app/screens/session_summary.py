@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, ClassVar
 
@@ -143,5 +144,5 @@ def _row(block: BlockSummary, width: int) -> str:
         )
     said = f"{block.title}, {block.standing}"
     room = max(min(width, 76) - len(numbers) - 1, 8)
-    said = said if len(said) <= room else f"{said[: room - 1]}…"
-    return f"{said:<{room}} {numbers}"
+    first, *more = textwrap.wrap(said, room, subsequent_indent="  ")
+    return "\n".join([f"{first:<{room}} {numbers}", *more])

@@ -54,7 +54,8 @@ class KeypadScreen(BaseScreen):
             self.say(f"{far}. Enter takes it all the same, Backspace corrects")
         except Refused as refused:
             self.typed = text
-            self.say(str(refused))
+            # What is typed stays to be corrected, and so does the reason.
+            (self.say if text else self.hint)(str(refused))
         else:
             self._unsure = ""
             return found

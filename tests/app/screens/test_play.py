@@ -12,6 +12,7 @@ from textual.widgets import Digits, Static
 
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.dialog import Choice, Question, Unwritten
+from drillrunner.app.screens import base
 from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.screens.result import ResultScreen
@@ -227,6 +228,22 @@ async def test_undo_void_and_the_way_back_from_the_result(make_app: MakeApp, sto
         assert [type(s) for s in app.screen_stack] == [HomeScreen, PlayScreen]
     (stored,) = store.history()
     assert (stored.counted, stored.voided, stored.undone) == (4, 2, 2)
+
+
+async def test_what_is_said_of_a_key_gives_way_to_the_caution(
+    make_app: MakeApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(base, "HINT", 0.05)
+    app = make_app(player="Ada", drill="on-the-number")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        for key in ("E", "q"):
+            await keys(pilot, key)
+            await pilot.pause(0.3)
+            assert line(app, "say").startswith("Stay in your bay")
+        await keys(pilot, "433E")
+        await pilot.pause(0.3)
+        assert "433" in line(app, "say"), "a number that is refused stays, and so does the reason"
 
 
 async def test_a_ball_in_between_is_asked_for(make_app: MakeApp) -> None:
