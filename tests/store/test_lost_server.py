@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import signal
 import threading
 import uuid
 from collections.abc import Callable, Iterator
@@ -14,6 +16,7 @@ import pytest
 
 from drillrunner.rules.keypad import read
 from drillrunner.store import server as servers
+from drillrunner.store import wire
 from drillrunner.store.errors import DiskTrouble, PlayedElsewhere
 from drillrunner.store.round_book import NewRound
 from drillrunner.store.shapes import SessionEvent
@@ -187,3 +190,24 @@ def test_the_same_drill_is_begun_in_two_bays_at_once(url, catalogue, clock) -> N
             thread.join()
         assert not wrong
         assert len(one.history()) == 2
+
+
+def stopped_while_asked(store: Store) -> None:
+    """Ask a server that stops in the middle of a transaction."""
+    with store.database.reading() as connection:
+        pid = connection.exec_driver_sql("SELECT pg_backend_pid()").scalar_one()
+        os.kill(pid, signal.SIGSTOP)
+        try:
+            connection.exec_driver_sql("SELECT 1")
+        finally:
+            os.kill(pid, signal.SIGCONT)
+
+
+def test_a_server_that_says_nothing_is_trouble_and_not_waited_for_without_end(
+    url, monkeypatch
+) -> None:
+    with Store.open(url) as store:
+        monkeypatch.setattr(wire.Patient, "limit", 0.2)
+        with pytest.raises(DiskTrouble, match="the server does not answer"):
+            stopped_while_asked(store)
+        assert store.players() == ()
