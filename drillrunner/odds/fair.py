@@ -9,9 +9,10 @@ from __future__ import annotations
 import math
 import random
 from bisect import bisect_right
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from itertools import pairwise
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -43,6 +44,9 @@ STATES = 2_000
 """An endless game is walked so far; what goes on is worth more than all of that, or less."""
 
 RUNS_ROLLED = 2_000
+
+SOON = 4
+"""Steps of a dial after which the line through two should have led to it; then it is halved too."""
 
 
 class Finals(NamedTuple):
@@ -306,31 +310,71 @@ class _Dial:
 
     def meet(self, other: Finals) -> None:
         """Turn to the step that is nearest to even against another run."""
-        off: dict[int, float] = {}
 
-        def tried(steps: Iterable[int]) -> None:
-            for step in steps:
-                found = self.at(step)
-                if found is not None and step not in off:
-                    off[step] = shares([found[1], other])[0] - 0.5
+        def off_at(step: int) -> float | None:
+            found = self.at(step)
+            return None if found is None else shares([found[1], other])[0] - 0.5
 
-        low, high = 0, self.steps
-        tried((low, high))
-        # A dial makes a drill ever harder or ever easier, as a rule: halve, then look around.
-        while high - low > 1 and off.get(low, 0.0) * off.get(high, 0.0) < 0.0:
-            middle = (low + high) // 2
-            tried((middle,))
-            if middle not in off:
-                break
-            if off[middle] * off[low] > 0.0:
-                low = middle
-            else:
-                high = middle
+        off = towards_even(off_at, self._written, self.steps)
         if not off or min(map(abs, off.values())) > CLOSE:
-            stride = max(-(-self.steps // TRIED), 1)
-            tried(range(0, self.steps + 1, stride))
+            # A dial makes a drill ever harder or ever easier, as a rule: see whether it does.
+            for step in range(0, self.steps + 1, max(-(-self.steps // TRIED), 1)):
+                if step not in off and (found := off_at(step)) is not None:
+                    off[step] = found
         if off:
             self.step = min(off, key=lambda step: (abs(off[step]), step))
+
+    @property
+    def _written(self) -> int:
+        """The step that is nearest to the drill as it is written."""
+        dial = self.side.drill.dial
+        assert dial is not None
+        step = round((dial_stands(self.side.drill, dial) - dial.low) / dial.step)
+        return min(max(step, 0), self.steps)
+
+
+def towards_even(off_at: Callable[[int], float | None], first: int, steps: int) -> dict[int, float]:
+    """Steps of a dial tried from the first of 0 to `steps` on, with how far off even each is.
+
+    Where it only rises or only falls, the nearest of all steps is among them. off_at: what a step
+    is off, `None` if it can't be played, which ends the search. Each costs a walk, and an easy
+    drill a long one, so it follows the line through the nearest two.
+    """
+    off: dict[int, float] = {}
+    step: int | None = first
+    while step is not None and (found := off_at(step)) is not None:
+        off[step] = found
+        if len(off) > 1:
+            step = _next(off, steps, halve=len(off) > SOON and len(off) % 2 == 0)
+        else:
+            step = first + 1 if first < steps else first - 1 if first else None
+    return off
+
+
+def _next(off: Mapping[int, float], steps: int, halve: bool) -> int | None:
+    """The step to try next, towards where nothing is off; `None` when there is none left.
+
+    off: of each step tried, at least two, how far it is from even. halve: between two that lie on
+    either side of it take the middle, and not what the line through them says.
+    """
+    at = sorted(off)
+    for low, high in pairwise(at):
+        if off[low] * off[high] <= 0.0:
+            if high - low == 1:
+                return None
+            line = low + round((high - low) * off[low] / ((off[low] - off[high]) or 1.0))
+            return (low + high) // 2 if halve else min(max(line, low + 1), high - 1)
+    up = abs(off[at[-1]]) < abs(off[at[0]])
+    near, far = (at[-1], at[-2]) if up else (at[0], at[1])
+    slope = (off[near] - off[far]) / (near - far)
+    reach = -off[near] / slope if slope else math.inf
+    if reach * (near - far) <= 0.0:
+        reach = math.inf
+    # A line through two that are close says little of what is far from both.
+    furthest = max(2 * (at[-1] - at[0]), steps // 4, 1)
+    step = near + max(round(min(abs(reach), furthest)), 1) * (1 if up else -1)
+    step = min(max(step, 0), steps)
+    return None if step in off else step
 
 
 def _settle(dials: Sequence[_Dial], widest: int) -> None:

@@ -7,6 +7,8 @@ from itertools import product
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from scipy import stats
 
 from drillrunner.catalogue.drill import Drill
@@ -22,6 +24,7 @@ from drillrunner.odds.fair import (
     level_fight,
     settled,
     shares,
+    towards_even,
     worth,
 )
 from drillrunner.odds.shape import Plausible
@@ -187,3 +190,29 @@ def test_a_pattern_that_is_not_known_has_a_wider_interval():
     unsure = bands([finals(drill.game(), Patterns(vague)), finals(drill.game(), known(14.0))])
     assert unsure[0].low < unsure[0].median < unsure[0].high
     assert unsure[0].high - unsure[0].low > 0.3
+
+
+@given(
+    steps=st.integers(0, 200),
+    first=st.integers(0, 200),
+    middle=st.floats(-50.0, 250.0),
+    width=st.floats(0.5, 200.0),
+    rises=st.booleans(),
+)
+def test_the_nearest_of_all_steps_is_found_in_few(
+    steps: int, first: int, middle: float, width: float, rises: bool
+) -> None:
+    def off_at(step: int) -> float:
+        share = 1.0 / (1.0 + math.exp(min((middle - step) / width, 700.0)))
+        return (share if rises else 1.0 - share) - 0.5
+
+    tried = towards_even(off_at, min(first, steps), steps)
+    assert set(tried) <= set(range(steps + 1))
+    nearest = min(abs(off_at(step)) for step in range(steps + 1))
+    assert min(map(abs, tried.values())) == nearest
+    assert len(tried) <= 8 + 2 * math.log2(steps + 1)
+
+
+def test_a_step_that_cannot_be_played_ends_the_search() -> None:
+    assert towards_even(lambda step: None if step > 4 else step - 9.5, 3, 20) == {3: -6.5, 4: -5.5}
+    assert towards_even(lambda _: None, 3, 20) == {}
