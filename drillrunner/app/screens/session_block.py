@@ -48,6 +48,16 @@ BLOCK_WORDS = {
     "full_stop": "menu",
 }
 
+ACTS = (
+    ("0", "next", "next", "Next block", "This block is done; a game in play is left open"),
+    ("7", "pause", "pause", "Pause", "Stop the session's clock, or let it run again"),
+    ("plus,add", "more", "more", "More time", "Two minutes and five balls more for this block"),
+    ("9", "skip", "skip", "Skip block", "Go on without this block; it can be brought back"),
+    ("1", "back", "put_back", "Put back", "Do this block after the next one"),
+    ("3", "stop", "stop", "Stop session", "End the session at once; everything is kept"),
+)
+"""What the drawn keys do to the session: keys, act, id, name and what that does."""
+
 
 class SessionScreen(AsksOdds, ScrollScreen):
     """The block in hand. The number block means what stands on the drawn keys."""
@@ -67,48 +77,16 @@ class SessionScreen(AsksOdds, ScrollScreen):
         ),
         key("go", "session.again", "again", "Once more", shown=True),
         key("undo", "session.take_back", "take_back", shown=True),
-        drawn_key(
-            "0",
-            "app.session('next')",
-            "session.key_next",
-            "Next block",
-            tip="This block is done; a game in play is left open",
-        ),
-        drawn_key(
-            "7",
-            "app.session('pause')",
-            "session.key_pause",
-            "Pause",
-            tip="Stop the session's clock, or let it run again",
-        ),
-        drawn_key(
-            "plus,add",
-            "app.session('more')",
-            "session.key_more",
-            "More time",
-            face="+",
-            tip="Two minutes and five balls more for this block",
-        ),
-        drawn_key(
-            "9",
-            "app.session('skip')",
-            "session.key_skip",
-            "Skip block",
-            tip="Go on without this block; it can be brought back",
-        ),
-        drawn_key(
-            "1",
-            "app.session('back')",
-            "session.key_put_back",
-            "Put back",
-            tip="Do this block after the next one",
-        ),
-        drawn_key(
-            "3",
-            "app.session('stop')",
-            "session.key_stop",
-            "Stop session",
-            tip="End the session at once; everything is kept",
+        *(
+            drawn_key(
+                keys,
+                f"app.session('{act}')",
+                f"session.key_{id}",
+                name,
+                face="+" if act == "more" else keys,
+                tip=tip,
+            )
+            for keys, act, id, name, tip in ACTS
         ),
         key("gap", "session.gap"),
         drawn_key("6", "gap", "session.key_gap", "Gap"),
