@@ -7,15 +7,14 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Container, Vertical
 from textual.widgets import Static
 from textual.widgets.option_list import Option
 
 from drillrunner.app import words
 from drillrunner.app.keys import key
 from drillrunner.app.screens.base import ListScreen
-from drillrunner.app.widgets.charts import RunsChart
-from drillrunner.app.widgets.lists import BlockList, ListRow
+from drillrunner.app.widgets.charts import RunsChart, with_list
+from drillrunner.app.widgets.lists import ListRow
 from drillrunner.practice.looking_back.progress import ScoredBall, balls, parted, side_by_side
 from drillrunner.rules.game import beats
 from drillrunner.store.errors import StoreError
@@ -23,6 +22,8 @@ from drillrunner.store.errors import StoreError
 if TYPE_CHECKING:
     from drillrunner.store.shapes import StoredRun
     from drillrunner.store.store import Store
+
+KEY = "● this run  ○ the other: score by ball"
 
 
 def best_of(runs: Sequence[StoredRun]) -> int:
@@ -68,13 +69,7 @@ class CompareScreen(ListScreen):
         return self.others[self.at]
 
     def body(self) -> ComposeResult:
-        yield Static("", id="headline", markup=False)
-        yield Static("", id="progress", markup=False)
-        with Container(id="past"):
-            with Vertical(id="chart"):
-                yield RunsChart(id="running")
-                yield Static("● this run  ○ the other: score by ball", id="chart-key", markup=False)
-            yield BlockList(id="balls")
+        yield from with_list(RunsChart(id="running"), KEY, "balls")
 
     def read(self, store: Store) -> None:
         one, trouble = self._balls(store, self.one)

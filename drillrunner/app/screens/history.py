@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, ClassVar
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Container, Vertical
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
@@ -19,8 +18,8 @@ from drillrunner.app.keys import FACES, key
 from drillrunner.app.looking_back import NEWEST, Verdict, headline, verdict
 from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.base import ListScreen
-from drillrunner.app.widgets.charts import EVERYONES_KEY, GOAL_KEY, KEY, ScoreChart
-from drillrunner.app.widgets.lists import ROOMY, BlockList, ListRow
+from drillrunner.app.widgets.charts import EVERYONES_KEY, GOAL_KEY, KEY, ScoreChart, with_list
+from drillrunner.app.widgets.lists import ROOMY, ListRow
 from drillrunner.practice.looking_back.means import means_line
 from drillrunner.practice.looking_back.progress import EVERYONE, Point, Shown, points
 from drillrunner.rules.units import numbered
@@ -84,13 +83,7 @@ class HistoryScreen(AsksOdds, ListScreen):
         """What the player wants on the drill that is shown, as written."""
 
     def body(self) -> ComposeResult:
-        yield Static("", id="headline", markup=False)
-        yield Static("", id="progress", markup=False)
-        with Container(id="past"):
-            with Vertical(id="chart"):
-                yield ScoreChart(id="scores")
-                yield Static(KEY, id="chart-key", markup=False)
-            yield BlockList(id="runs")
+        yield from with_list(ScoreChart(id="scores"), KEY, "runs")
 
     # ---- reading ----
 

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.containers import Container, Vertical
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
@@ -14,8 +13,8 @@ from drillrunner.app import doors, odds_words, words
 from drillrunner.app.looking_back import LEAST_BALLS, Half, ThenNow, then_and_now
 from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.base import ListScreen
-from drillrunner.app.widgets.charts import ThenNowChart
-from drillrunner.app.widgets.lists import BlockList, ListRow
+from drillrunner.app.widgets.charts import ThenNowChart, with_list
+from drillrunner.app.widgets.lists import ListRow
 from drillrunner.rules.units import numbered
 
 if TYPE_CHECKING:
@@ -36,13 +35,7 @@ class ThenAndNowScreen(AsksOdds, ListScreen):
         self.found: tuple[ThenNow, ...] | None = None
 
     def body(self) -> ComposeResult:
-        yield Static("", id="headline", markup=False)
-        yield Static(odds_words.WAITING, id="progress", markup=False)
-        with Container(id="past"):
-            with Vertical(id="chart"):
-                yield ThenNowChart(id="then-now")
-                yield Static(KEY, id="chart-key", markup=False)
-            yield BlockList(id="clubs-then")
+        yield from with_list(ThenNowChart(id="then-now"), KEY, "clubs-then", odds_words.WAITING)
 
     def read(self, store: Store) -> None:
         player = self.drillrunner.player

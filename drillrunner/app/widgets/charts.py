@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from textual.app import RenderResult
+from textual.app import ComposeResult, RenderResult
 from textual.color import Color
+from textual.containers import Container, Vertical
 from textual.content import Content
 from textual.widget import Widget
+from textual.widgets import Static
 from textual_plotext import PlotextPlot
 
+from drillrunner.app.widgets.lists import BlockList
 from drillrunner.app.widgets.plot import DOT, LINE, Canvas, axis_for, below, room_beside
 
 if TYPE_CHECKING:
@@ -24,6 +27,17 @@ GOAL_KEY = "─  ─ goal"
 EVERYONES_KEY = "letter: whose score it is  ── best of all so far"
 DATES = 13
 """Columns that a date under the chart may take, with room around it."""
+
+
+def with_list(chart: Widget, key: str, rows: str, progress: str = "") -> ComposeResult:
+    """What looking back shows: two lines of words, a chart with its key, and a list beside it."""
+    yield Static("", id="headline", markup=False)
+    yield Static(progress, id="progress", markup=False)
+    with Container(id="past"):
+        with Vertical(id="chart"):
+            yield chart
+            yield Static(key, id="chart-key", markup=False)
+        yield BlockList(id=rows)
 
 
 class Chart(PlotextPlot):
