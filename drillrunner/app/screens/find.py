@@ -245,30 +245,26 @@ class FindScreen(KeypadScreen, inherit_bindings=False):
     def waits(self) -> None:
         self.desk.say_waiting()
 
+    def _shots(self) -> int:
+        """How many carries are in; where there is none, that is said."""
+        state = self.ahead
+        if state is not None and not state.typed:
+            self.hint("nothing typed yet")
+        return 0 if state is None else len(state.typed)
+
     def action_take_back(self) -> None:
         """Take the latest carry out."""
-        state = self.ahead
-        if state is None:
-            return
-        if not state.typed:
-            self.hint("nothing typed yet")
-        else:
-            shot = len(state.typed)
+        if shot := self._shots():
             self._write(partial(self.desk.ledger.correct, shot, None), f"shot {shot} is taken out")
 
     def action_correct(self) -> None:
         """Type one of the hidden carries anew, or take it out."""
-        state = self.ahead
-        if state is None:
-            return
-        if not state.typed:
-            self.hint("nothing typed yet")
-            return
-        rows = [(str(at), f"shot {at}  ●", "") for at in range(1, len(state.typed) + 1)]
-        self.app.push_screen(
-            Choice("Correct", rows, "The carries stay hidden.", current=str(len(rows))),
-            self._correct_shot,
-        )
+        rows = [(str(at), f"shot {at}  ●", "") for at in range(1, self._shots() + 1)]
+        if rows:
+            said = "The carries stay hidden."
+            self.app.push_screen(
+                Choice("Correct", rows, said, current=str(len(rows))), self._correct_shot
+            )
 
     def _correct_shot(self, shot: str | None) -> None:
         if shot is None:
