@@ -14,7 +14,8 @@ from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.odds import drift
 from drillrunner.odds.chance import STATES, next_ball, score_distribution
 from drillrunner.odds.drift import Dated
-from drillrunner.odds.green.holing import Holing, HolingPrior, told
+from drillrunner.odds.green.curves import HolingPrior, told
+from drillrunner.odds.green.holing import Holing
 from drillrunner.odds.green.stored import holing_of
 from drillrunner.odds.observe import Held, Hit, observations, of_either, told_of, yards
 from drillrunner.odds.pattern import Band, Pattern

@@ -20,7 +20,7 @@ import numpy as np
 from drillrunner.catalogue.drill import BadDrill, Drill
 from drillrunner.odds.chance import LONGEST, final_scores
 from drillrunner.odds.graph import asker, graph_of
-from drillrunner.odds.green.holing import far_of
+from drillrunner.odds.green.curves import far_of
 from drillrunner.odds.pattern import Band, quantiles
 from drillrunner.odds.shape import Floats, Plausible
 from drillrunner.odds.tune import TRIED, dial_stands

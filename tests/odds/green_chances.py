@@ -16,7 +16,8 @@ import numpy as np
 from drillrunner.catalogue.loader import bundled, load
 from drillrunner.odds.chance import chance
 from drillrunner.odds.desk import Bag, stranger
-from drillrunner.odds.green.holing import Holing, far_of
+from drillrunner.odds.green.curves import far_of
+from drillrunner.odds.green.holing import Holing
 from drillrunner.rules import AnyGame, Score, Shot, beats
 from tests.odds.green_coverage import GREEN, balls
 from tests.odds.green_players import Player
@@ -48,7 +49,7 @@ def stated(players: int, seed: int) -> Iterator[tuple[float, bool]]:
 
 def played(game: AnyGame, who: Player, rng: np.random.Generator) -> Score:
     """The score of one run, each putt by the physics."""
-    state, form = game.start(), np.ones(1)
+    state, form = game.start(), who.at_large(1, rng)
     while not game.over(state):
         ask = game.asked(state)
         feet = np.array([far_of(ask.aim, ask.unit)])

@@ -1,6 +1,7 @@
 """Made-up players on the green and beside it, by the physics and not by the tables.
 
-`nominal` players are drawn from the starting guess itself. The others come from outside the model:
+`nominal` players are drawn from the starting guess itself, their days by its laws; `steady` ones
+too, but none of their days is better or worse. The others come from outside the model:
 lag-poor (pace twice as bad beyond 20 ft), misreading (angle error 1.6 times as large beyond 10 ft),
 duffing (two and a half times as many bad chips), streaky (each day better or worse), improving
 (errors fall by a third over the balls), careless (one ball in 30 typed wrongly).
@@ -14,8 +15,9 @@ from typing import Any
 import numpy as np
 
 from drillrunner.catalogue.strokes.golfer import LIE_SD, SHORT_SHARE, Golfer, Lie
-from drillrunner.odds.green.chips import LIE
-from drillrunner.odds.green.holing import GROWTHS, HolingPrior, _grid
+from drillrunner.odds.green import chips
+from drillrunner.odds.green.curves import GROWTHS, OWN_SD, HolingPrior, grid_of
+from drillrunner.odds.green.forms import LAWS, Law
 from drillrunner.odds.green.putts import EVEN, Growth
 from drillrunner.odds.shape import Floats
 from drillrunner.odds.strokes.putting import AIM_PAST, BALL_FT, HOLE_FT, TOO_FAR, Stroke
@@ -30,11 +32,16 @@ from drillrunner.odds.strokes.solver import (
 Counts = np.ndarray[Any, np.dtype[np.int_]]
 MOST, WINDOW = 9, HOLE_FT - BALL_FT
 STREAK = 0.25
+ALIKE = Law(0.0, None)
 
 
 @dataclass(frozen=True)
 class Player:
-    """How one putts and chips. short: factor on the spreads of the short game."""
+    """How one putts and chips. short: factor on the spreads of the short game.
+
+    bad: how many times as often a chip goes bad as for the prior's index. law, ahead: how the days
+    of a nominal player differ, and how much worse than the index they are by now, a logarithm.
+    """
 
     kind: str
     prior: HolingPrior
@@ -42,33 +49,53 @@ class Player:
     pace: float
     growth: Growth = EVEN
     short: float = 1.0
+    bad: float = 1.0
+    law: Law = ALIKE
+    ahead: float = 0.0
 
     @classmethod
     def drawn(cls, kind: str, prior: HolingPrior, rng: np.random.Generator) -> Player:
-        """From the starting guess, between its nodes too, so that the grid is tried."""
-        grid = _grid(prior)
-        at = rng.choice(len(grid.weight), p=grid.weight)
-        step = (grid.second[1] - grid.second[0]) / 2.0
-        first, second = (float(v[at] + rng.uniform(-step, step)) for v in grid[:2])
+        """From the starting guess, between its nodes, so that the grid is tried."""
+        grid = grid_of(prior)
+        ahead = grid.sd * float(rng.standard_normal())
+        apart = OWN_SD / 2**0.5 * float(rng.standard_normal())
+        first, second = float(np.exp(ahead + apart)), float(np.exp(ahead - apart))
+        stroke, law = Stroke.of(prior.ability), ALIKE
+        if kind == "nominal":
+            law = LAWS[rng.choice(len(LAWS), p=[share for _, share in LAWS])][0]
         if prior.lie == "green":
-            growth = GROWTHS[grid.growth[at]][0]
-            return cls(kind, prior, float(np.exp(first)), float(np.exp(second)), growth)
-        stroke, more = Stroke.of(prior.ability), float(np.exp(second))
-        short = float(np.exp(first))
-        return cls(kind, prior, stroke.angle * more, stroke.pace * more, EVEN, short)
+            growth = GROWTHS[rng.choice(len(GROWTHS), p=[share for _, share in GROWTHS])][0]
+            angle, pace = stroke.angle * first, stroke.pace * second
+            return cls(kind, prior, angle, pace, growth, law=law, ahead=ahead)
+        bad = float(rng.choice(chips.BAD, p=chips.BAD_SHARES))
+        angle, pace = stroke.angle * second, stroke.pace * second
+        return cls(kind, prior, angle, pace, EVEN, first, bad, law, ahead)
 
     def forms(self, shots: int, days: Counts, rng: np.random.Generator) -> Floats:
         """What all errors are multiplied by, ball by ball, oldest first."""
+        if self.kind == "nominal":
+            return self._by_law(days, rng)
         if self.kind == "streaky":
             return np.exp(STREAK * rng.standard_normal(days[-1] + 1))[days]
         if self.kind == "improving":
             return 1.5 - 0.5 * np.arange(shots) / max(shots - 1, 1)
         return np.ones(shots)
 
+    def _by_law(self, days: Counts, rng: np.random.Generator) -> Floats:
+        """Backwards from what the player is by now: such a walk is the same both ways."""
+        sd, at = grid_of(self.prior).sd, self.ahead
+        found = np.empty(len(days))
+        for day in range(days[-1], -1, -1):
+            stays = self.law.stays(int((days == day).sum()))
+            at = stays * at + sd * (1.0 - stays**2) ** 0.5 * float(rng.standard_normal())
+            more = self.law.day * float(rng.standard_normal())
+            found[days == day] = np.exp(at + more - self.ahead)
+        return found
+
     def at_large(self, count: int, rng: np.random.Generator) -> Floats:
         """The same as they are at the end, over the days where those differ."""
-        streaky = self.kind == "streaky"
-        return np.exp(STREAK * rng.standard_normal(count)) if streaky else np.ones(count)
+        day = STREAK if self.kind == "streaky" else self.law.day
+        return np.exp(day * rng.standard_normal(count))
 
     def putt(self, feet: Floats, form: Floats, rng: np.random.Generator) -> tuple[Floats, Floats]:
         """One putt from each length: whether it dropped, and what it left."""
@@ -104,18 +131,20 @@ class Player:
     def chips(self, yards: Floats, form: Floats, rng: np.random.Generator) -> Counts:
         """How many strokes it took from each length off the green, from the prior's lie."""
         assert self.prior.lie != "green"
-        bad_more = 2.5 if self.kind == "duffing" else 1.0
+        bad_more = 2.5 if self.kind == "duffing" else self.bad
         golfer = Golfer(self.prior.ability, self.prior.sex, short=self.short)
         base = np.array(replace(golfer, short=1.0).sds(30.0, "fairway")) / 30.0**0.9
         taken = np.full(len(yards), MOST)
         on, far = np.arange(len(yards)), np.asarray(yards, float)
-        lies: list[Lie] = [LIE[self.prior.lie]] * len(yards)
+        lies: list[Lie] = [chips.LIE[self.prior.lie]] * len(yards)
         for stroke in range(1, MOST):
             sd = np.array([LIE_SD[lie] for lie in lies]) * self.short * form[on]
             sd *= np.minimum(far, 59.99) ** 0.9
             across, along = base[0] * sd, base[1] * sd
             share = np.array([SHORT_SHARE[lie] for lie in lies])
-            bad = rng.random(len(on)) < np.minimum(golfer.bad_shots * bad_more * share, 0.9)
+            bad = rng.random(len(on)) < np.minimum(
+                golfer.bad_shots * bad_more * share, chips.MOST_BAD
+            )
             thin = rng.random(len(on)) < 0.5
             mean = far * np.where(bad, np.where(thin, LONG_OF, SHORT_OF), 1.0)
             deep = np.where(bad, SHORT_SD * far, along)

@@ -18,7 +18,8 @@ import pytest
 from scipy import stats
 
 from drillrunner.odds.chance import Patterns, chance, next_ball, score_distribution
-from drillrunner.odds.green.holing import Holing, HolingPrior
+from drillrunner.odds.green.curves import HolingPrior
+from drillrunner.odds.green.holing import Holing
 from drillrunner.odds.pattern import Pattern
 from drillrunner.odds.prior import guess
 from drillrunner.odds.shape import LIKELIHOODS, Likelihood, Plausible

@@ -12,7 +12,18 @@ from drillrunner.catalogue.strokes.rating import ability
 from drillrunner.odds.chance import final_scores, score_distribution
 from drillrunner.odds.desk import bag_of
 from drillrunner.odds.green import chips, putts
-from drillrunner.odds.green.holing import Holing, HolingPrior, StrokesTold, _strokes, told
+from drillrunner.odds.green.curves import (
+    SHARED,
+    HolingPrior,
+    StrokesTold,
+    grid_of,
+    log_of,
+    nodes,
+    strokes_at,
+    told,
+)
+from drillrunner.odds.green.forms import Law, after_days
+from drillrunner.odds.green.holing import Holing
 from drillrunner.odds.strokes.putting import Stroke
 from drillrunner.odds.strokes.table import level
 from drillrunner.rules import Aim, Ask, Ball, Shot
@@ -57,7 +68,7 @@ def test_putts_come_to_the_expected_ones(index: int) -> None:
 @pytest.mark.parametrize(("lie", "yards"), [("fringe", 40), ("rough", 40), ("sand", 20)])
 def test_chips_come_to_the_expected_strokes(index: int, lie: NearLie, yards: int) -> None:
     """The solver of expected strokes is another program: value iteration, no counts."""
-    found = chips.chip_strokes(ability(index), "men", lie, yards)[:, 6, 4]
+    found = chips.chip_strokes(ability(index), "men", lie, yards)[1, :, 6, 4]
     assert found.sum() == pytest.approx(1)
     assert float(COUNTS @ found) == pytest.approx(level(index).of(yards, chips.LIE[lie]), abs=0.02)
 
@@ -72,7 +83,7 @@ def test_in_a_row_is_a_recurrent_event() -> None:
     """Feller, vol. 1: a run of r is completed after (1 - p^r) / (q p^r) trials on average."""
     game = DRILLS["putts-in-a-row"].with_set(["settings.length=2", "limit=200"]).game()
     bag = bag_of(None, None)
-    nodes = _strokes(HolingPrior("green"), 4.0)[0, bag.holing("green").kept]
+    nodes = strokes_at(HolingPrior("green"), 4.0)[0, bag.holing("green").kept]
     scores, _, _ = final_scores(game, bag)
     mean = sum((score or 0) * chances for score, chances in scores.items())
     # Those who may not be done in 200 balls are left out.
@@ -86,7 +97,7 @@ def test_total_strokes_are_the_convolution() -> None:
     bag = bag_of(None, None)
     found = score_distribution(game, bag)
     known = bag.holing("green")
-    one, two, three = (_strokes(known.prior, x)[:, known.kept].T for x in (4.0, 8.0, 15.0))
+    one, two, three = (strokes_at(known.prior, x)[:, known.kept].T for x in (4.0, 8.0, 15.0))
     whole = [
         np.convolve(np.convolve(a, b), c) for a, b, c in zip(one, two, three, strict=True)
     ] @ np.eye(25)
@@ -135,6 +146,8 @@ PRIOR = HolingPrior("green", 15.0)
         ("putts", "lag-poor", 200, 25, 0.56),
         ("leave", "nominal", 20, 40, 0.61),
         ("sand", "nominal", 20, 80, 0.665),
+        ("rough", "streaky", 50, 40, 0.61),
+        ("rough", "improving", 50, 40, 0.51),
     ],
 )
 def test_intervals_hold_the_truth_as_often_as_they_say(
@@ -142,7 +155,8 @@ def test_intervals_hold_the_truth_as_often_as_they_say(
 ) -> None:
     """80 in 100, less 3 standard errors; `tests.odds.green_coverage` tries a thousand of each.
 
-    Lag-poor players were held in 40 of 100 while one skill stood for holing and lagging.
+    Lag-poor players were held in 40 of 100 while one skill stood for holing and lagging; chips of
+    streaky players in 55 and improving ones in 40 while their days were taken for alike.
     """
     row = held(case, kind, shots, players, seed=7)
     assert min(row.held) >= least, row
@@ -159,6 +173,40 @@ def test_who_lags_badly_is_not_taken_for_one_who_holes_badly() -> None:
     guess, known = Holing(PRIOR), Holing.of([*near, *far], PRIOR)
     assert known.within(30.0, 2).median < guess.within(30.0, 2).median - 0.05
     assert known.within(8.0).median > guess.within(8.0).median
+
+
+def test_balls_of_one_day_tell_less_than_those_of_many() -> None:
+    """A day's form is shared by its balls."""
+    said = [StrokesTold(20.0, 2 + number % 3) for number in range(60)]
+    prior = HolingPrior("rough", 15.0)
+    one = Holing.of([(ball, date(2026, 1, 1)) for ball in said], prior).within(20.0, 2)
+    many = Holing.of([(ball, date(2026, 1, 1 + n // 3)) for n, ball in enumerate(said)], prior)
+    narrow = many.within(20.0, 2)
+    assert narrow.high - narrow.low < 0.85 * (one.high - one.low)
+
+
+def test_without_better_days_or_change_every_ball_counts_alike() -> None:
+    """Of such a law the filter is Bayes' rule, whatever the days."""
+    grid = grid_of(PRIOR)
+    logs = [log_of(PRIOR, StrokesTold(8.0, strokes)) for strokes in (1, 2, 2, 3)]
+    days = [(logs[0] + logs[1], 2), (logs[2] + logs[3], 2)]
+    (found,) = [past for past in after_days(grid, days) if past.law == Law(0.0, None)]
+    wanted = grid.weight * np.exp(np.sum(logs, axis=0))
+    assert np.allclose(found.weight, wanted / wanted.sum())
+
+
+def test_what_was_long_ago_is_forgotten_and_the_rest_is_kept() -> None:
+    grid = grid_of(PRIOR)
+    better = np.linspace(3.0, -3.0, SHARED)[:, None] * np.ones(grid.boxed(grid.weight).shape)
+    for life, least, most in ((None, 0.999, 1.001), (50.0, 0.45, 0.55)):
+        mean = []
+        for balls in (0, 50):
+            (past,) = [
+                p for p in after_days(grid, [(better.ravel(), balls)]) if p.law == Law(0.0, life)
+            ]
+            by_shared = grid.boxed(past.weight).sum(axis=(0, 2))
+            mean.append(float(by_shared @ nodes(SHARED)))
+        assert least < mean[1] / mean[0] < most
 
 
 def test_chances_stated_before_a_run_come_true() -> None:

@@ -1,16 +1,17 @@
 """How many strokes it takes from off the green, for each player of a family.
 
 The family is the golfer of the expected strokes (`strokes.golfer`) at one ability: one player for
-each pair of a factor on the spreads of the short game and one on the putting errors. Chips and
-bunker shots are hit at the flag, in the middle of the green, as the solver has them; one that rolls
-over the hole drops as a putt would (our choice: the solver has none that drop).
+each pair of a factor on the spreads of the short game and one on the putting errors, and for how
+often a shot goes bad. Chips and bunker shots are hit at the flag, in the middle of the green, as
+the solver has them; one that rolls over the hole drops as a putt would (our choice: the solver has
+none that drop).
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,6 +42,11 @@ SHORT: Floats = np.linspace(-1.2, 1.2, 13)
 PUTTING: Floats = np.linspace(-0.9, 0.9, 9)
 """Logarithms of the factors on the spreads of short shots, and on both errors of putts."""
 
+BAD, BAD_SHARES = (0.5, 1.0, 2.0), (0.25, 0.5, 0.25)
+"""How many times as often as the golfer of that index a player hits a bad one, and how plausible
+each is before a ball. Our choice: a third skill, beside how near solid ones come."""
+MOST_BAD = 0.9
+
 FURTHEST = 60.0
 """Yards: the short game ends there; longer ones are taken for this long."""
 _AGAIN: Floats = np.array([13.0, 16.0, 20.0, 26.0, 34.0, 45.0, 60.0])
@@ -48,47 +54,70 @@ _AGAIN: Floats = np.array([13.0, 16.0, 20.0, 26.0, 34.0, 45.0, 60.0])
 _NEXT: tuple[Lie, ...] = ("fairway", "rough", "sand")
 
 
+class _Flight(NamedTuple):
+    """Shots of one sort: the chance that one drops; else where it lies on the green, and off it."""
+
+    holes: float
+    on: Floats
+    off: Floats
+
+
+class _Shot(NamedTuple):
+    """One shot: as a solid one goes, and as a bad one, of which there are `bad` in 1."""
+
+    solid: _Flight
+    mishit: _Flight
+    bad: float
+
+    def ends(self, often: float) -> _Flight:
+        """Where it ends if bad ones are so many times as often: chances that sum to 1."""
+        bad = min(self.bad * often, MOST_BAD)
+        good, poor = self.solid, self.mishit
+        holes = (1.0 - bad) * good.holes + bad * poor.holes
+        on = (1.0 - bad) * good.on + bad * poor.on
+        off = (1.0 - bad) * good.off + bad * poor.off
+        return _Flight(holes, (1.0 - holes) * on, (1.0 - holes) * off)
+
+
 def chip_strokes(ability: float, sex: Sex, lie: NearLie, yards: float) -> Floats:
-    """The chance of one stroke, of two, ... nine or more: strokes x short x putting."""
+    """The chance of one stroke, of two, ... nine or more: bad x strokes x short x putting."""
     return _strokes(round(ability, 1), sex, lie, round(yards, 2))
 
 
 @lru_cache(128)
 def _strokes(ability: float, sex: Sex, lie: NearLie, yards: float) -> Floats:
     greens, offs = _greens(ability), _offs(ability, sex)
-    found = np.zeros((MOST_STROKES, len(SHORT), len(PUTTING)))
+    found = np.zeros((len(BAD), MOST_STROKES, len(SHORT), len(PUTTING)))
     for at, log in enumerate(SHORT):
         golfer = Golfer(ability, sex, short=math.exp(float(log)))
-        found[:, at] = _first(golfer, LIE[lie], min(yards, FURTHEST), greens, offs[:, at])
-    found[-1] += np.maximum(1.0 - found.sum(axis=0), 0.0)
+        shot = _shot(golfer, LIE[lie], min(yards, FURTHEST))
+        for number, often in enumerate(BAD):
+            holes, on, off = shot.ends(often)
+            found[number, 0, at] = holes
+            later = np.tensordot(greens, on, (1, 0)) + np.tensordot(
+                offs[number, :, at], off, (1, 0)
+            )
+            found[number, 1:, at] = later[:-1]
+    found[:, -1] += np.maximum(1.0 - found.sum(axis=1), 0.0)
     return found
 
 
-def _first(golfer: Golfer, lie: Lie, yards: float, greens: Floats, offs: Floats) -> Floats:
-    """One shot and what follows: strokes x putting. offs: strokes x lengths x putting."""
-    holes, on, off = _shot(golfer, lie, yards)
-    later = np.einsum("f,kfv->kv", on, greens) + np.einsum("r,krv->kv", off, offs)
-    found = np.zeros((MOST_STROKES, len(PUTTING)))
-    found[0] = holes
-    found[1:] = (1.0 - holes) * later[:-1]
-    return found
-
-
-def _shot(golfer: Golfer, lie: Lie, yards: float) -> tuple[float, Floats, Floats]:
-    """One shot: the chance that it drops; else where it lies on the green, and off it."""
+def _shot(golfer: Golfer, lie: Lie, yards: float) -> _Shot:
     across, along = golfer.sds(min(yards, 59.99), lie)
-    bad = golfer.bad_shots * SHORT_SHARE[lie]
     sideways = SHORT_ACROSS * across
-    ways = (
-        (1.0 - bad, yards, along, across),
-        (bad / 2.0, SHORT_OF * yards, SHORT_SD * yards, sideways),
-        (bad / 2.0, LONG_OF * yards, SHORT_SD * yards, sideways),
-    )
     window, past = (HOLE_FT - BALL_FT) / 3.0 / across, TOO_FAR / 3.0 / along
     drops = (1.0 - 2.0 * float(tail("normal", np.array([window]))[0])) * (
         0.5 - float(tail("normal", np.array([past]))[0])
     )
-    holes = (1.0 - bad) * drops
+    solid = _flight(drops, yards, ((1.0, yards, along, across),))
+    ways = (
+        (0.5, SHORT_OF * yards, SHORT_SD * yards, sideways),
+        (0.5, LONG_OF * yards, SHORT_SD * yards, sideways),
+    )
+    return _Shot(solid, _flight(0.0, yards, ways), golfer.bad_shots * SHORT_SHARE[lie])
+
+
+def _flight(drops: float, yards: float, ways: tuple[tuple[float, ...], ...]) -> _Flight:
     on, off = np.zeros(len(putts.PUTTED)), np.zeros(len(_AGAIN))
     for chance, far, deep, wide in ways:
         z = np.linspace(-CUT, CUT, 33)[:, None]
@@ -99,7 +128,7 @@ def _shot(golfer: Golfer, lie: Lie, yards: float) -> tuple[float, Floats, Floats
         green = left <= TEST_GROUND.green
         _add(on, putts.PUTTED, 3.0 * left[green], weight[green])
         _add(off, _AGAIN, left[~green], weight[~green])
-    return holes, on, off
+    return _Flight(drops, on, off)
 
 
 def _add(row: Floats, nodes: Floats, at: Floats, weight: Floats) -> None:
@@ -124,31 +153,32 @@ def _greens(ability: float) -> Floats:
 
 @lru_cache(16)
 def _offs(ability: float, sex: Sex) -> Floats:
-    """Strokes after the green was missed: strokes x short x yards x putting."""
-    greens, size = _greens(ability), (MOST_STROKES, len(_AGAIN), len(PUTTING))
-    ground = TEST_GROUND
+    """Strokes after the green was missed: bad x strokes x short x yards x putting."""
+    greens, ground = _greens(ability), TEST_GROUND
     mix = (ground.apron, 1.0 - ground.apron - ground.sand, ground.sand)
-    found = np.zeros((MOST_STROKES, len(SHORT), len(_AGAIN), len(PUTTING)))
+    found = np.zeros((len(BAD), MOST_STROKES, len(SHORT), len(_AGAIN), len(PUTTING)))
     for at, log in enumerate(SHORT):
         golfer = Golfer(ability, sex, short=math.exp(float(log)))
-        shots = list(_from_all(golfer))
-        known = np.zeros(size)
-        for _ in range(MOST_STROKES):
-            again = np.zeros(size)
-            for place, by_lie in enumerate(shots):
-                for share, (holes, on, off) in zip(mix, by_lie, strict=True):
-                    later = np.einsum("f,kfv->kv", on, greens)
-                    later += np.einsum("r,krv->kv", off, known)
-                    again[0, place] += share * holes
-                    again[1:, place] += share * (1.0 - holes) * later[:-1]
-            known = again
-        found[:, at] = known
+        shots = [[_shot(golfer, lie, float(yards)) for lie in _NEXT] for yards in _AGAIN]
+        for number, often in enumerate(BAD):
+            ends = [
+                (place, share, shot.ends(often))
+                for place, by_lie in enumerate(shots)
+                for share, shot in zip(mix, by_lie, strict=True)
+            ]
+            holes = np.zeros(len(_AGAIN))
+            on, off = np.zeros((len(_AGAIN), len(putts.PUTTED))), np.zeros((len(_AGAIN),) * 2)
+            for place, share, end in ends:
+                holes[place] += share * end.holes
+                on[place] += share * end.on
+                off[place] += share * end.off
+            first = np.matmul(on, greens[:-1])
+            known = np.zeros((MOST_STROKES, len(_AGAIN), len(PUTTING)))
+            for _ in range(MOST_STROKES):
+                rest = first + np.matmul(off, known[:-1])
+                known = np.concatenate([np.broadcast_to(holes[:, None], known[:1].shape), rest])
+            found[number, :, at] = known
     return found
-
-
-def _from_all(golfer: Golfer) -> Iterator[list[tuple[float, Floats, Floats]]]:
-    for yards in _AGAIN:
-        yield [_shot(golfer, lie, float(yards)) for lie in _NEXT]
 
 
 def read_pairs(table: Floats, rows: Floats, columns: Floats, row: Floats, column: Floats) -> Floats:

@@ -7,7 +7,8 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from drillrunner.catalogue.strokes.rating import NO_INDEX
-from drillrunner.odds.green.holing import Holing, StrokesTold, far_of, usual
+from drillrunner.odds.green.curves import StrokesTold, far_of, usual
+from drillrunner.odds.green.holing import Holing
 from drillrunner.odds.pattern import Band
 from drillrunner.rules.outcome import MOST_STROKES
 from drillrunner.rules.shot import Aim, NearLie

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from drillrunner.odds.green.holing import Holing, HolingPrior, StrokesTold, told
+from drillrunner.odds.green.curves import HolingPrior, StrokesTold, told
+from drillrunner.odds.green.holing import Holing
 from drillrunner.odds.green.portrait import GreenSide, green_side
 from drillrunner.rules.shot import NearLie
 
