@@ -41,6 +41,10 @@ class Bands(Game[BandsSettings, BandsState]):
     def lost_counts(self) -> Decimal | None:
         return self.aim.width
 
+    @property
+    def inner(self) -> Decimal | None:
+        return self.settings.inner / 2
+
     def faults(self) -> dict[str, str]:
         wrong = dict(super().faults())
         if self.aim.width is None:

@@ -60,10 +60,11 @@ class BothHold(Game[BothHoldSettings, BothHoldState]):
         return "all pairs played" if self.over(state) else None
 
     def readout(self, state: BothHoldState) -> dict[str, Decimal | int | str]:
-        second = state.balls % 2 == 1
+        ball = "first of two"
+        if state.balls % 2 == 1:
+            ball = f"second, first {'held' if state.first else 'missed'}"
         return {
             "pairs held": state.both,
-            "ball of the pair": "second" if second else "first",
-            "the first": ("held" if state.first else "missed") if second else "-",
+            "ball": ball,
             "balls left": 2 * self.settings.pairs - state.balls,
         }

@@ -106,6 +106,14 @@ class Game(ABC, Generic[SettingsT, StateT]):
         return None
 
     @property
+    def inner(self) -> Decimal | None:
+        """How far a band within the aim's width reaches to either side; `None` without one.
+
+        The picture draws it; what a ball there is worth is the game's own.
+        """
+        return None
+
+    @property
     def endless(self) -> bool:
         """Whether the settings allow a run that never ends by itself."""
         return False
@@ -171,6 +179,7 @@ class Game(ABC, Generic[SettingsT, StateT]):
             station.club,
             station.swing,
             station.title,
+            self.inner,
         )
 
     @property

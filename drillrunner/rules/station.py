@@ -70,7 +70,8 @@ class Ask:
     """What is asked of the player, all that keypad and picture need to know: a station in a game.
 
     direction: the one that a signed number speaks of. lost_counts: what a lost ball counts;
-    `None` where it is refused.
+    `None` where it is refused. inner: how far an inner band within the width reaches to either
+    side, for the picture; `None` without one.
     """
 
     asks: Asks
@@ -82,6 +83,7 @@ class Ask:
     club: str = ""
     swing: str = "full"
     title: str = ""
+    inner: Decimal | None = None
 
     @property
     def measure(self) -> Measure:

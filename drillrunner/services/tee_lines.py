@@ -79,6 +79,12 @@ class CourseLines:
                 CLUBS[club].label.lower() if club in CLUBS else club for club in guessed
             )
             yield f"few shots so far, so still a guess: {named}"
+        strange = [
+            str(h.number) for h in self.holes if self.known and not {*h.shots} & {*self.known}
+        ]
+        if strange:
+            holes = ("hole " if len(strange) == 1 else "holes ") + ", ".join(strange)
+            yield f"{holes}: no pattern of yours with such a club, so as a golfer of that index"
 
 
 def tee_hole(course: Course, number: int, tee: Tee) -> TeeHole:
@@ -143,15 +149,25 @@ def _pictures(store: Store, player: PlayerInfo) -> Iterator[tuple[str, Picture]]
 def _at(
     hole: TeeHole, always: str | None, own: dict[str, ClubOffTee], guessed: dict[str, ClubOffTee]
 ) -> dict[str, ClubOffTee]:
-    """The clubs to look at on a hole: the one that is always hit, else those that are known."""
+    """The clubs to look at on a hole: the one that is always hit, else those that are known.
+
+    On a short hole which none of the known ones comes near, as a golfer of that index hits them.
+    """
     if always is not None:
         return {always: own.get(always) or guessed.get(always) or guessed["driver"]}
     pool = own or (guessed if hole.par == 3 else {club: guessed[club] for club in GUESSED})
     if hole.par > 3:
         longest = max(shot.length for shot in pool.values())
         return {club: shot for club, shot in pool.items() if shot.length >= LEAST * longest}
-    near = sorted(pool, key=lambda club: abs(pool[club].length - hole.length))[:NEAREST]
+    reach = REACH * hole.length
+    near = _nearest(hole, pool)
+    if abs(pool[near[0]].length - hole.length) > reach / 2.0:
+        # A driver is no club for a short hole, whatever is known of it.
+        pool, near = guessed, _nearest(hole, guessed)
     first, *others = near
-    off = REACH * hole.length
-    within = [club for club in others if abs(pool[club].length - hole.length) <= off]
+    within = [club for club in others if abs(pool[club].length - hole.length) <= reach]
     return {club: pool[club] for club in (first, *within)}
+
+
+def _nearest(hole: TeeHole, pool: dict[str, ClubOffTee]) -> list[str]:
+    return sorted(pool, key=lambda club: abs(pool[club].length - hole.length))[:NEAREST]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from drillrunner.catalogue import places
 from tests.cli.run import Run
 
 
@@ -45,6 +46,45 @@ def test_with_shots_of_ones_own_only_those_clubs_are_looked_at(run: Run) -> None
     assert found[0]["aim"] < 0
     said = run("holes larch-bottom --player Ines --hole 4").out
     assert "no pattern of yours" not in said
+
+
+def test_who_is_known_by_the_driver_alone_is_not_sent_to_a_short_hole_with_it(run: Run) -> None:
+    typed = "5 5 6 5 4 5 5 5 5"
+    run(f"score hold-the-corridor --save --player Ines --set balls=9 {typed}")
+    found = run("holes larch-bottom --player Ines --json").json
+    assert {row["club"] for row in found if row["hole"] in (3, 7, 12)}.isdisjoint({"driver"})
+    assert {row["club"] for row in found if row["hole"] in (1, 2, 4)} == {"driver"}
+    said = run("holes larch-bottom --player Ines").out
+    assert "holes 3, 7, 12, 17: no pattern of yours with such a club" in said
+
+
+def test_what_was_played_is_told_as_it_was_when_the_course_changes(run: Run) -> None:
+    """The run keeps the corridor and where its far troubles began; the course file keeps nothing.
+
+    Hole 1 has water from 40 on the left and ends the ground at 35 on the right.
+    """
+    folder = places.config_dir()
+    (folder / "courses").mkdir(parents=True)
+    (folder / "games").mkdir()
+    hole = "[[holes]]\npar = 4\nlength = 372\nwidth = 34\nleft_water = 40\nright_out = 35\n"
+    text = 'id = "mine"\ntitle = "Mine"\n[[tees]]\nname = "w"\nrating = 35\nslope = 120\npar = 36\n'
+    holes = "".join(f"{hole}index = {at}\n" for at in range(1, 10))
+    course = folder / "courses" / "mine.toml"
+    course.write_text(text + holes)
+    drill = 'id = "my-tees"\ntitle = "My tees"\ngame = "holes"\ncourse = "mine"\n'
+    (folder / "games" / "my-tees.toml").write_text(drill)
+    assert run("score my-tees --save --player Ines 9 7 6 4 5 5 5 5 5").code == 0
+    before = run("history --player Ines --json").json
+    course.write_text((text + holes).replace("right_out = 35", "right_rough = 60"))
+    assert run("history --player Ines --json").json == before
+    assert before[0]["setting"]["aim"] == {"width": 34, "far_left": 40, "far_right": 35}
+    assert run("best --player Ines --json").json[0]["setting"] == before[0]["setting"]
+    # All of it goes along where it is exported to, without the course.
+    (folder / "all.json").write_text(run("export").out)
+    course.unlink()
+    other = str(folder / "other.db")
+    assert run(f"import {folder}/all.json --yes --db {other}").code == 0
+    assert run(f"history --player Ines --json --db {other}").json == before
 
 
 def test_a_club_is_not_looked_at_from_a_tee_where_it_makes_no_sense(run: Run) -> None:

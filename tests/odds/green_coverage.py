@@ -2,9 +2,10 @@
 
 `python -m tests.odds.green_coverage [PLAYERS] [CASE | KIND]...`, 1,000 players a row unless said.
 The cases: `putts` and what a putt leaves, `leave`, on the green, and chips from the `fringe`,
-`rough` and `sand`. The kinds of players are those of `green_players`. `nominal` is what the posterior
-claims, so that row must hold 80 in 100 within its error, and the chances that it told must have
-come true; the average over the kinds at each number of balls is to lie between 72 and 90.
+`rough` and `sand`. The kinds of players are those of `green_players`. `nominal` is what the
+posterior claims, so that row must hold 80 in 100 within its error, and the chances that it told
+must have come true; the average over the others at each number of balls is to lie between 75 and
+88.
 """
 
 from __future__ import annotations
@@ -114,7 +115,7 @@ def held(
 
 
 def rows(case: str, players: int, kinds: Sequence[str]) -> Iterator[str]:
-    """The table of a case, and the average over the kinds but `nominal`, at each number of balls."""
+    """The table of a case, and the average over all but `nominal`, at each number of balls."""
     asked = "".join(f"{f'{length:g} in {n}':>10}" for length, n in CASES[case].asked)
     yield f"{case:<12}{'balls':>6}{asked}{'told':>8}{'came':>6}"
     whole: dict[int, list[float]] = {shots: [] for shots in SHOTS}

@@ -55,7 +55,7 @@ def asked(run: Run) -> str:
     if ask.asks == "leave":
         return f"{spoken(ask.measure)} left, Enter; 0 holed"
     if ask.asks == "call":
-        return f"call the carry in {spoken(ask.unit)}, Enter"
+        return f"your call in {spoken(ask.unit)}, Enter"
     return f"carry in {spoken(ask.unit)}, Enter"
 
 

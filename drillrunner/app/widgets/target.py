@@ -137,11 +137,15 @@ class _Line:
     def draw(self, density: Sequence[float] | None) -> None:
         """Everything, from the back to the front."""
         edges = () if self.edge is None else (self.column(-self.edge), self.column(self.edge))
+        inner = self.ask.inner
+        within = () if inner is None else (self.column(-inner), self.column(inner))
         if density is not None:
             self.canvas.cells.update(_backdrop(tuple(density), self.canvas.width, self.rows))
         for y in self.rows:
             middle = Cell("┊" if edges else "│", "middle")
             self.canvas.put(self.column(Decimal(0)), y, middle)
+            for x in within:
+                self.canvas.put(x, y, Cell("│", "edge"))
             for x in edges:
                 self.canvas.put(x, y, Cell("┃", "edge"))
             for side, far in self.fars.items():
@@ -257,6 +261,9 @@ class _Line:
                 f"on {text(ask.aim.carry)}" if ask.asks == "carry" and ask.aim.carry else "on it"
             )
         middle = f"{middle} {sides.count(0)}"
+        if ask.inner is not None:
+            near = sum(s is not None and s.size is not None and s.size <= ask.inner for s in seen)
+            middle = f"{middle} · inner {near}"
         if unseen:
             longer = f"{middle} · side not seen {unseen}"
             fits = len(longer) <= width - len(low) - len(high) - 2

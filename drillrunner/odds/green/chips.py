@@ -39,7 +39,7 @@ LIE: dict[NearLie, Lie] = {"fringe": "fairway", "rough": "rough", "sand": "sand"
 """What a lie counts as in the model of expected strokes: the fringe is short grass."""
 
 SHORT: Floats = np.linspace(-1.2, 1.2, 13)
-PUTTING: Floats = np.linspace(-0.9, 0.9, 9)
+PUTTING: Floats = np.linspace(-1.1, 1.1, 11)
 """Logarithms of the factors on the spreads of short shots, and on both errors of putts."""
 
 BAD, BAD_SHARES = (0.5, 1.0, 2.0), (0.25, 0.5, 0.25)
@@ -182,19 +182,30 @@ def _offs(ability: float, sex: Sex) -> Floats:
 
 
 def read_pairs(table: Floats, rows: Floats, columns: Floats, row: Floats, column: Floats) -> Floats:
-    """A table (... x rows x columns) read at pairs of a row and a column, on straight lines."""
-    y, x = _place(rows, row), _place(columns, column)
-    (low, up), (left, right) = y, x
-    found: Floats = (
-        table[..., low, left] * (1 - up) * (1 - right)
-        + table[..., low + 1, left] * up * (1 - right)
-        + table[..., low, left + 1] * (1 - up) * right
-        + table[..., low + 1, left + 1] * up * right
-    )
+    """A table of chances (... x rows x columns, evenly spaced) read at pairs of a row and a column.
+
+    By cubic convolution (Keys 1981, IEEE Trans. Acoust. Speech Signal Process. 29:1153-1160, title
+    from memory): straight lines between nodes so far apart shift a chance by half a point. Beside
+    a chance of nothing it may come out a hair below 0.
+    """
+    found: Floats = np.zeros((*table.shape[:-2], len(row)))
+    across = _near(columns, column)
+    for up, by in _near(rows, row):
+        for left, share in across:
+            found += table[..., up, left] * (by * share)
     return found
 
 
-def _place(nodes: Floats, at: Floats) -> tuple[Places, Floats]:
+def _near(nodes: Floats, at: Floats) -> list[tuple[Places, Floats]]:
+    """The four nodes about each place, and what each counts; the end stands for those beyond it."""
     inside = np.clip(at, nodes[0], nodes[-1])
     low = np.clip(np.searchsorted(nodes, inside, side="right") - 1, 0, len(nodes) - 2)
-    return low, (inside - nodes[low]) / (nodes[low + 1] - nodes[low])
+    t = (inside - nodes[low]) / (nodes[low + 1] - nodes[low])
+    counts = (
+        t * (-0.5 + t * (1.0 - 0.5 * t)),
+        1.0 + t * t * (-2.5 + 1.5 * t),
+        t * (0.5 + t * (2.0 - 1.5 * t)),
+        t * t * (-0.5 + 0.5 * t),
+    )
+    places = [np.clip(low + step, 0, len(nodes) - 1) for step in (-1, 0, 1, 2)]
+    return list(zip(places, counts, strict=True))

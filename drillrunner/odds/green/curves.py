@@ -28,9 +28,10 @@ COMMON_SD, OWN_SD, UNKNOWN_SD = 0.20, 0.15, 0.25
 """Of the two logarithms about those of the index: what they share, what each has of its own, and
 what comes to the shared part where no index is known. Our choice."""
 
-SHARED, APART, WIDE = 25, 13, 3.2
-"""Nodes over half the sum and half the difference of the two logarithms, and how many standard
-deviations they reach."""
+SHARED: Floats = np.linspace(-4.2, 4.2, 33)
+APART: Floats = np.linspace(-3.2, 3.2, 13)
+"""Nodes over half the sum and half the difference of the two logarithms, in standard deviations. A
+poor day lies on the first too, so it reaches further."""
 
 ODD = 0.002
 """How often a ball is typed or played so oddly that the curve says nothing of it. Our choice: one
@@ -114,7 +115,7 @@ class Grid(NamedTuple):
 
     def boxed(self, values: Floats) -> Floats:
         """Values at the K nodes: kinds x `SHARED` x `APART`."""
-        return values.reshape(-1, SHARED, APART)
+        return values.reshape(-1, len(SHARED), len(APART))
 
     def read(self, tables: Sequence[Floats], rows: Floats, columns: Floats) -> Floats:
         """A table for each kind, read at its nodes: ... x K."""
@@ -135,17 +136,12 @@ class Grid(NamedTuple):
         return chips.read_pairs(table, putts.LOG_ANGLE, putts.LOG_PACE, angle, pace)
 
 
-def nodes(count: int) -> Floats:
-    """So many, in standard deviations."""
-    return np.linspace(-WIDE, WIDE, count)
-
-
 @lru_cache(32)
 def grid_of(prior: HolingPrior) -> Grid:
     """The players of a family."""
     common = COMMON_SD**2 + (UNKNOWN_SD**2 if prior.handicap is None else 0.0)
     sd, apart = math.sqrt(common + OWN_SD**2 / 2.0), OWN_SD / math.sqrt(2.0)
-    u, v = np.meshgrid(nodes(SHARED), nodes(APART), indexing="ij")
+    u, v = np.meshgrid(SHARED, APART, indexing="ij")
     one = np.exp(-(u**2 + v**2) / 2.0).ravel()
     first, second = (sd * u + apart * v).ravel(), (sd * u - apart * v).ravel()
     shares = np.array(chips.BAD_SHARES)
@@ -173,7 +169,8 @@ def strokes_at(prior: HolingPrior, length: float) -> Floats:
             chips.PUTTING,
         )
     odd = 0.5 ** np.arange(1, MOST_STROKES + 1)
-    mixed: Floats = (1.0 - ODD) * found + ODD * (odd / odd.sum())[:, None]
+    found = np.maximum(found, 0.0)
+    mixed: Floats = (1.0 - ODD) * found / found.sum(axis=0) + ODD * (odd / odd.sum())[:, None]
     return mixed
 
 
@@ -183,7 +180,7 @@ def leaves_at(
     """The chance that a putt leaves each of some steps: steps x K, or x the nodes asked for."""
     some, odd = list(steps), 0.9 ** np.arange(left.most)
     table = putts.leaves(left.length, left.step, left.most)[some]
-    found = grid_of(prior).first_putt(table, left.length, nodes)
+    found = np.maximum(grid_of(prior).first_putt(table, left.length, nodes), 0.0)
     mixed: Floats = (1.0 - ODD) * found + ODD * (odd / odd.sum())[some, None]
     return mixed
 

@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from drillrunner.odds.green.curves import SHARED, Grid, nodes
+from drillrunner.odds.green.curves import SHARED, Grid
 from drillrunner.odds.shape import Floats
 
 
@@ -100,13 +100,13 @@ def _changed(grid: Grid, stays: float, weight: Floats) -> Floats:
 
 @lru_cache(64)
 def _days(sd: float, day: float) -> Floats:
-    at = nodes(SHARED) * sd
+    at = SHARED * sd
     return _rows(at[:, None], at[None, :], day)
 
 
 @lru_cache(256)
 def _change(sd: float, stays: float) -> Floats:
-    at = nodes(SHARED) * sd
+    at = SHARED * sd
     return _rows(stays * at[:, None], at[None, :], sd * math.sqrt(1.0 - stays**2))
 
 

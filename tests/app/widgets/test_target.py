@@ -57,6 +57,15 @@ def test_a_carry_stands_short_or_long_of_its_number() -> None:
     assert last == ["33", "39", "45", "51", "57"]
 
 
+def test_an_inner_band_is_drawn_and_counted() -> None:
+    # 61 columns over -30 to +30: the inner band ends 5 yards from the middle, the outer one 15.
+    ask = Ask("miss", Aim(width=Decimal(30)), Decimal(1), lost_counts=Decimal(30), inner=Decimal(5))
+    canvas = drawn(ask, "-5 0 +6 +20")
+    assert columns(canvas, "┃") == sorted([15, 45] * 8)
+    assert {25, 35} <= set(columns(canvas, "│"))
+    assert "in 3 · inner 2" in canvas.text().splitlines()[0]
+
+
 def test_a_verdict_stands_in_its_zone_and_leans_to_no_side() -> None:
     canvas = drawn(CORRIDOR, "5 5 5 4 6 6")
     edges = columns(canvas, "┃")
