@@ -151,7 +151,7 @@ def _at(
 ) -> dict[str, ClubOffTee]:
     """The clubs to look at on a hole: the one that is always hit, else those that are known.
 
-    On a short hole which none of the known ones comes near, as a golfer of that index hits them.
+    On a short hole that all the known ones fly over, as a golfer of that index hits them.
     """
     if always is not None:
         return {always: own.get(always) or guessed.get(always) or guessed["driver"]}
@@ -161,8 +161,8 @@ def _at(
         return {club: shot for club, shot in pool.items() if shot.length >= LEAST * longest}
     reach = REACH * hole.length
     near = _nearest(hole, pool)
-    if abs(pool[near[0]].length - hole.length) > reach / 2.0:
-        # A driver is no club for a short hole, whatever is known of it.
+    if pool[near[0]].length - hole.length > reach / 2.0:
+        # The driver alone is known: no club for a short hole, since nobody swings it at half.
         pool, near = guessed, _nearest(hole, guessed)
     first, *others = near
     within = [club for club in others if abs(pool[club].length - hole.length) <= reach]
