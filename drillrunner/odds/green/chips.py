@@ -181,31 +181,47 @@ def _offs(ability: float, sex: Sex) -> Floats:
     return found
 
 
-def read_pairs(table: Floats, rows: Floats, columns: Floats, row: Floats, column: Floats) -> Floats:
+def read_pairs(
+    table: Floats,
+    rows: Floats,
+    columns: Floats,
+    row: Floats,
+    column: Floats,
+    *,
+    straight: bool = False,
+) -> Floats:
     """A table of chances (... x rows x columns, evenly spaced) read at pairs of a row and a column.
 
     By cubic convolution (Keys 1981, IEEE Trans. Acoust. Speech Signal Process. 29:1153-1160, title
     from memory): straight lines between nodes so far apart shift a chance by half a point. Beside
-    a chance of nothing it may come out a hair below 0.
+    a chance of nothing it may come out a hair below 0; on straight lines it does not.
     """
+    near = _on_lines if straight else _on_curves
     found: Floats = np.zeros((*table.shape[:-2], len(row)))
-    across = _near(columns, column)
-    for up, by in _near(rows, row):
+    across = near(*_place(columns, column), len(columns))
+    for up, by in near(*_place(rows, row), len(rows)):
         for left, share in across:
             found += table[..., up, left] * (by * share)
     return found
 
 
-def _near(nodes: Floats, at: Floats) -> list[tuple[Places, Floats]]:
-    """The four nodes about each place, and what each counts; the end stands for those beyond it."""
+def _place(nodes: Floats, at: Floats) -> tuple[Places, Floats]:
+    """The node below each place, and how far on it is to the next; the ends stand for beyond."""
     inside = np.clip(at, nodes[0], nodes[-1])
     low = np.clip(np.searchsorted(nodes, inside, side="right") - 1, 0, len(nodes) - 2)
-    t = (inside - nodes[low]) / (nodes[low + 1] - nodes[low])
+    return low, (inside - nodes[low]) / (nodes[low + 1] - nodes[low])
+
+
+def _on_lines(low: Places, t: Floats, nodes: int) -> list[tuple[Places, Floats]]:
+    return [(low, 1.0 - t), (low + 1, t)]
+
+
+def _on_curves(low: Places, t: Floats, nodes: int) -> list[tuple[Places, Floats]]:
     counts = (
         t * (-0.5 + t * (1.0 - 0.5 * t)),
         1.0 + t * t * (-2.5 + 1.5 * t),
         t * (0.5 + t * (2.0 - 1.5 * t)),
         t * t * (-0.5 + 0.5 * t),
     )
-    places = [np.clip(low + step, 0, len(nodes) - 1) for step in (-1, 0, 1, 2)]
+    places = [np.clip(low + step, 0, nodes - 1) for step in (-1, 0, 1, 2)]
     return list(zip(places, counts, strict=True))

@@ -133,7 +133,8 @@ class Grid(NamedTuple):
         more = [growth.of(length) for growth, _ in GROWTHS]
         wider, further = (np.log(part)[self.kind[every]] for part in zip(*more, strict=True))
         angle, pace = self.first[every] + wider, self.second[every] + further
-        return chips.read_pairs(table, putts.LOG_ANGLE, putts.LOG_PACE, angle, pace)
+        # Some of many steps, so they must sum to 1 by themselves.
+        return chips.read_pairs(table, putts.LOG_ANGLE, putts.LOG_PACE, angle, pace, straight=True)
 
 
 @lru_cache(32)
@@ -180,7 +181,7 @@ def leaves_at(
     """The chance that a putt leaves each of some steps: steps x K, or x the nodes asked for."""
     some, odd = list(steps), 0.9 ** np.arange(left.most)
     table = putts.leaves(left.length, left.step, left.most)[some]
-    found = np.maximum(grid_of(prior).first_putt(table, left.length, nodes), 0.0)
+    found = grid_of(prior).first_putt(table, left.length, nodes)
     mixed: Floats = (1.0 - ODD) * found + ODD * (odd / odd.sum())[some, None]
     return mixed
 
