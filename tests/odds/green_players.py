@@ -16,7 +16,7 @@ import numpy as np
 
 from drillrunner.catalogue.strokes.golfer import LIE_SD, SHORT_SHARE, Golfer, Lie
 from drillrunner.odds.green import chips
-from drillrunner.odds.green.curves import GROWTHS, OWN_SD, HolingPrior, grid_of
+from drillrunner.odds.green.curves import GROWTHS, OWN_SD, HolingPrior, golfers_of
 from drillrunner.odds.green.forms import LAWS, Law
 from drillrunner.odds.green.putts import EVEN, Growth
 from drillrunner.odds.shape import Floats
@@ -56,7 +56,7 @@ class Player:
     @classmethod
     def drawn(cls, kind: str, prior: HolingPrior, rng: np.random.Generator) -> Player:
         """From the starting guess, between its nodes, so that the grid is tried."""
-        grid = grid_of(prior)
+        grid = golfers_of(prior)
         ahead = grid.sd * float(rng.standard_normal())
         apart = OWN_SD / 2**0.5 * float(rng.standard_normal())
         first, second = float(np.exp(ahead + apart)), float(np.exp(ahead - apart))
@@ -83,7 +83,7 @@ class Player:
 
     def _by_law(self, days: Counts, rng: np.random.Generator) -> Floats:
         """Backwards from what the player is by now: such a walk is the same both ways."""
-        sd, at = grid_of(self.prior).sd, self.ahead
+        sd, at = golfers_of(self.prior).sd, self.ahead
         found = np.empty(len(days))
         for day in range(days[-1], -1, -1):
             stays = self.law.stays(int((days == day).sum()))

@@ -16,8 +16,8 @@ from drillrunner.odds.green.curves import (
     SHARED,
     HolingPrior,
     StrokesTold,
-    grid_of,
-    log_of,
+    golfers_of,
+    log_told,
     strokes_at,
     told,
 )
@@ -186,8 +186,8 @@ def test_balls_of_one_day_tell_less_than_those_of_many() -> None:
 
 def test_without_better_days_or_change_every_ball_counts_alike() -> None:
     """Of such a law the filter is Bayes' rule, whatever the days."""
-    grid = grid_of(PRIOR)
-    logs = [log_of(PRIOR, StrokesTold(8.0, strokes)) for strokes in (1, 2, 2, 3)]
+    grid = golfers_of(PRIOR)
+    logs = [log_told(PRIOR, StrokesTold(8.0, strokes)) for strokes in (1, 2, 2, 3)]
     days = [(logs[0] + logs[1], 2), (logs[2] + logs[3], 2)]
     (found,) = [past for past in after_days(grid, days) if past.law == Law(0.0, None)]
     wanted = grid.weight * np.exp(np.sum(logs, axis=0))
@@ -195,7 +195,7 @@ def test_without_better_days_or_change_every_ball_counts_alike() -> None:
 
 
 def test_what_was_long_ago_is_forgotten_and_the_rest_is_kept() -> None:
-    grid = grid_of(PRIOR)
+    grid = golfers_of(PRIOR)
     better = np.linspace(3.0, -3.0, len(SHARED))[:, None] * np.ones(grid.boxed(grid.weight).shape)
     for life, least, most in ((None, 0.999, 1.001), (50.0, 0.45, 0.55)):
         mean = []

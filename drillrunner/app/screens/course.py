@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import re
 from collections.abc import Callable
 from contextlib import suppress
@@ -54,6 +55,10 @@ class CourseScreen(FormScreen):
         player = self.drillrunner.player
         if self.course is None and player is not None:
             self.fields["unit"] = player.unit
+        self._at_first = copy.deepcopy((self.fields, self.holes))
+
+    def unsaved(self) -> Callable[[], None] | None:
+        return self._write if (self.fields, self.holes) != self._at_first else None
 
     # ---- rows ----
 

@@ -13,7 +13,7 @@ from textual.binding import BindingType
 from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
-from drillrunner.app.dialog import Question
+from drillrunner.app.dialog import Choice, Question
 from drillrunner.app.keys import key
 from drillrunner.app.screens.base import ListScreen
 from drillrunner.app.widgets.lists import BlockList, ListRow, heading
@@ -115,6 +115,26 @@ class FormScreen(ListScreen):
         """Draw the rows as they stand now."""
         keep = None if self.under else self.starts_on
         self.block.fill([item.option for item in self.items()], keep)
+
+    def unsaved(self) -> Callable[[], None] | None:
+        """What saves all that was changed here, if something was and is not saved by itself."""
+        return None
+
+    def action_back(self) -> None:
+        """Go back; nothing is lost: what is not saved is asked about."""
+        save = self.unsaved()
+        if save is None:
+            super().action_back()
+            return
+
+        def answered(choice: str | None) -> None:
+            if choice == "save":
+                save()
+            elif choice == "leave":
+                self.app.pop_screen()
+
+        rows = [("save", "Save it", ""), ("leave", "Leave without", "what was changed is dropped")]
+        self.app.push_screen(Choice("Not saved yet", rows), answered)
 
     @property
     def item(self) -> Item | None:

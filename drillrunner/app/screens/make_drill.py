@@ -75,6 +75,7 @@ class MakeDrillScreen(FormScreen):
             if self.own
             else making.made(drill, drill.id, f"My {drill.title[:1].lower()}{drill.title[1:]}"[:80])
         )
+        self._at_first = self.drill
         self.title = f"{'Change' if self.own else 'Made from'} · {drill.title}"
 
     def above(self) -> ComposeResult:
@@ -373,6 +374,9 @@ class MakeDrillScreen(FormScreen):
             self.say(_line(error))
 
     # ---- done ----
+
+    def unsaved(self) -> Callable[[], None] | None:
+        return self._save if self.drill.document != self._at_first.document else None
 
     def _save(self) -> None:
         if self.own and self.drill.fingerprint != self.base.fingerprint:

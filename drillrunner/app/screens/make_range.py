@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import copy
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from decimal import Decimal, InvalidOperation
 from typing import Any, ClassVar
 
@@ -66,6 +66,7 @@ class MakeRangeScreen(FormScreen):
         player = self.drillrunner.player
         if self.is_new and player is not None:
             self.document["unit"] = player.unit
+        self._at_first = copy.deepcopy(self.document)
 
     def above(self) -> ComposeResult:
         yield Static("", id="progress", markup=False)
@@ -176,6 +177,9 @@ class MakeRangeScreen(FormScreen):
 
     def _whole(self) -> dict[str, Any]:
         return {"id": "x", **self.document}
+
+    def unsaved(self) -> Callable[[], None] | None:
+        return self._save if self.document != self._at_first else None
 
     def _save(self) -> None:
         document = {"id": free_range_id(self.document["title"]), **self.document}

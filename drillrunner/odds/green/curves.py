@@ -99,7 +99,7 @@ def far_of(aim: Aim, unit: Unit) -> float:
     return float(convert(aim.length, unit, "yd"))
 
 
-class Grid(NamedTuple):
+class Golfers(NamedTuple):
     """Two logarithms at each of K nodes, how they grow or how often a shot goes bad, by its number,
     and the weight of each before any ball.
 
@@ -138,8 +138,8 @@ class Grid(NamedTuple):
 
 
 @lru_cache(32)
-def grid_of(prior: HolingPrior) -> Grid:
-    """The players of a family."""
+def golfers_of(prior: HolingPrior) -> Golfers:
+    """The grid of a starting guess."""
     common = COMMON_SD**2 + (UNKNOWN_SD**2 if prior.handicap is None else 0.0)
     sd, apart = math.sqrt(common + OWN_SD**2 / 2.0), OWN_SD / math.sqrt(2.0)
     u, v = np.meshgrid(SHARED, APART, indexing="ij")
@@ -153,13 +153,13 @@ def grid_of(prior: HolingPrior) -> Grid:
     weight = np.outer(shares, one / one.sum()).ravel()
     kinds, size = len(shares), len(one)
     kind = np.repeat(np.arange(kinds), size)
-    return Grid(np.tile(first, kinds), np.tile(second, kinds), kind, weight, sd)
+    return Golfers(np.tile(first, kinds), np.tile(second, kinds), kind, weight, sd)
 
 
 @lru_cache(64)
 def strokes_at(prior: HolingPrior, length: float) -> Floats:
     """The chance of each number of strokes at each node: strokes x K."""
-    grid = grid_of(prior)
+    grid = golfers_of(prior)
     if prior.lie == "green":
         tables = [putts.putt_strokes(length, growth) for growth, _ in GROWTHS]
         found = grid.read(tables, putts.LOG_ANGLE, putts.LOG_PACE)
@@ -181,7 +181,7 @@ def leaves_at(
     """The chance that a putt leaves each of some steps: steps x K, or x the nodes asked for."""
     some, odd = list(steps), 0.9 ** np.arange(left.most)
     table = putts.leaves(left.length, left.step, left.most)[some]
-    found = grid_of(prior).first_putt(table, left.length, nodes)
+    found = golfers_of(prior).first_putt(table, left.length, nodes)
     mixed: Floats = (1.0 - ODD) * found + ODD * (odd / odd.sum())[some, None]
     return mixed
 
@@ -215,7 +215,7 @@ def usual(prior: HolingPrior, length: float) -> tuple[float, ...]:
 
 
 @lru_cache(512)
-def log_of(prior: HolingPrior, said: StrokesTold) -> Floats:
+def log_told(prior: HolingPrior, said: StrokesTold) -> Floats:
     """The logarithm of how likely each node made what a ball said."""
     if said.strokes is not None:
         return np.asarray(np.log(strokes_at(prior, said.length)[said.strokes - 1]))

@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from drillrunner.odds.green.curves import SHARED, Grid
+from drillrunner.odds.green.curves import SHARED, Golfers
 from drillrunner.odds.shape import Floats
 
 
@@ -48,12 +48,12 @@ class Past(NamedTuple):
     weight: Floats
 
 
-def before(grid: Grid) -> tuple[Past, ...]:
+def before(grid: Golfers) -> tuple[Past, ...]:
     """Before any ball."""
     return tuple(Past(law, share, grid.weight) for law, share in LAWS)
 
 
-def after_days(grid: Grid, days: Sequence[tuple[Floats, int]]) -> tuple[Past, ...]:
+def after_days(grid: Golfers, days: Sequence[tuple[Floats, int]]) -> tuple[Past, ...]:
     """After some days, oldest first: the logarithm of what each said at every node, its balls."""
     found = []
     for law, share in LAWS:
@@ -74,7 +74,7 @@ def after_days(grid: Grid, days: Sequence[tuple[Floats, int]]) -> tuple[Past, ..
     )
 
 
-def blurred(grid: Grid, day: float, values: Floats) -> Floats:
+def blurred(grid: Golfers, day: float, values: Floats) -> Floats:
     """Values (... x K) averaged over the forms of a day."""
     if not day:
         return values
@@ -83,7 +83,7 @@ def blurred(grid: Grid, day: float, values: Floats) -> Floats:
     return found
 
 
-def today(grid: Grid, day: float, weight: Floats) -> Floats:
+def today(grid: Golfers, day: float, weight: Floats) -> Floats:
     """The weights of how one is today, from those of how one is from day to day."""
     if not day:
         return weight
@@ -91,7 +91,7 @@ def today(grid: Grid, day: float, weight: Floats) -> Floats:
     return found
 
 
-def _changed(grid: Grid, stays: float, weight: Floats) -> Floats:
+def _changed(grid: Golfers, stays: float, weight: Floats) -> Floats:
     if stays == 1.0:
         return weight
     found: Floats = np.matmul(_change(grid.sd, stays).T, grid.boxed(weight)).ravel()

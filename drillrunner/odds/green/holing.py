@@ -17,14 +17,14 @@ import numpy as np
 
 from drillrunner.odds.green import chips, forms
 from drillrunner.odds.green.curves import (
-    Grid,
+    Golfers,
     HolingPrior,
     Left,
     StrokesTold,
     far_of,
-    grid_of,
+    golfers_of,
     leaves_at,
-    log_of,
+    log_told,
     strokes_at,
 )
 from drillrunner.odds.pattern import Band, quantiles
@@ -64,7 +64,7 @@ class Holing:
             for _, group in groupby(reversed(newest_first), key=lambda pair: pair[1])
         ]
         told = [(_said(prior, day), day.total()) for day in days]
-        past = forms.after_days(grid_of(prior), told)
+        past = forms.after_days(golfers_of(prior), told)
         counted = Counter(said for said, _ in newest_first)
         return cls(prior, past, {}, len(newest_first), counted)
 
@@ -75,9 +75,9 @@ class Holing:
         return Holing(self.prior, self.past, now, self.shots + 1, counted)
 
     @property
-    def grid(self) -> Grid:
+    def grid(self) -> Golfers:
         """Who the player may be."""
-        return grid_of(self.prior)
+        return golfers_of(self.prior)
 
     @cached_property
     def _laws(self) -> list[tuple[float, Floats, Floats]]:
@@ -161,9 +161,9 @@ class Holing:
 
 def _said(prior: HolingPrior, balls: Mapping[StrokesTold, int]) -> Floats:
     """The logarithm of how likely every node made what some balls said."""
-    log = np.zeros(len(grid_of(prior).weight))
+    log = np.zeros(len(golfers_of(prior).weight))
     for said, count in balls.items():
-        log = log + count * log_of(prior, said)
+        log = log + count * log_told(prior, said)
     return log
 
 

@@ -79,6 +79,30 @@ async def test_a_drill_is_made_changed_and_taken_away(
         assert len(list((home / "config" / "games" / "aside").iterdir())) == 2
 
 
+async def test_what_is_not_saved_is_asked_about(ines: str, make_app: MakeApp, home: Path) -> None:
+    app = make_app()
+    async with app.run_test(size=(40, 24)) as pilot:
+        await ready(pilot)
+        await opened(pilot, app)
+        await press(pilot, "escape")
+        assert isinstance(app.screen, HomeScreen), "nothing was changed"
+        screen = await opened(pilot, app)
+        to(screen, "club")
+        await press(pilot, "6", "slash")
+        assert isinstance(app.screen, Choice)
+        assert "Not saved yet" in shown(app)
+        await press(pilot, "escape")
+        assert app.screen is screen
+        await press(pilot, "slash", "2", "enter")
+        assert isinstance(app.screen, HomeScreen)
+        assert not (home / "config" / "games").exists()
+        screen = await opened(pilot, app)
+        to(screen, "club")
+        await press(pilot, "6", "slash", "enter")
+        assert isinstance(app.screen, HomeScreen)
+        assert load(folders()).drill("my-hold-the-corridor").club == "3-wood"
+
+
 def app_door(app: object, id: str) -> object:
     from drillrunner.app import doors
 
