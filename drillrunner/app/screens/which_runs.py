@@ -63,6 +63,8 @@ class WhichRunsScreen(FormScreen):
                 titles,
                 shown.drill,
                 lambda id: take(drill=id, title=titles[id], club=None),
+                # One that was never played is none of them.
+                shown.drill and shown.title,
             ),
             self._row("Club", named, shown.club, lambda id: take(club=id, drill=None)),
             self._row("Dates", days, (shown.first, shown.last), self._dated, dates),

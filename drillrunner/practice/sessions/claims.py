@@ -198,11 +198,15 @@ class Claim:
         terms = (
             (self.need, "what it costs you"),
             (self.side, "a sure miss"),
-            (self.unknown, "not known"),
+            (self.unknown, "not known yet"),
             (self.left, "left long"),
         )
-        named = [f"{value:.2f} {name}" for value, name in terms if value >= 0.005]
-        return f"worth {self.value:.2f}: {' + '.join(named)}" if named else "worth 0.00"
+        named = [(f"{value:.2f}", name) for value, name in terms if value >= 0.005]
+        # Of one reason alone the number is that of all.
+        parts = [name for _, name in named] if len(named) == 1 else map(" ".join, named)
+        return ": ".join(
+            filter(None, (f"worth {self.value:.2f} strokes a round", " + ".join(parts)))
+        )
 
 
 def need_words(need: Need) -> str:

@@ -187,7 +187,7 @@ def test_a_sure_miss_is_worth_a_drill_with_that_club() -> None:
     found = claim(known.drills[0], known)
     assert found.why == "driver: you miss right, 9 in 10 sure"
     assert found.value > claim(known.drills[1], known).value
-    assert found.said.startswith("worth ")
+    assert found.said.startswith(f"worth {found.value:.2f} strokes a round: ")
 
 
 def test_the_first_three_days_measure_each_part_of_the_bag() -> None:
