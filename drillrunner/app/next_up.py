@@ -37,9 +37,13 @@ class NextLine(TextLine):
             await self.run_action("screen.what_next")
 
 
-def next_line(found: NextThing | None, means: str) -> str:
-    """What is next and why, and the key that plays it; empty for nothing. means: of that key."""
-    return "" if found is None else f"{FACES[means]} plays what is next · {found.line}"
+def next_line(found: NextThing | None, means: str, roomy: bool = True) -> str:
+    """What is next and why, and the key that plays it; empty for nothing. means: of that key.
+
+    roomy: there are more than two lines of a phone for it.
+    """
+    what = "what is next" if roomy else "next"
+    return "" if found is None else f"{FACES[means]} plays {what} · {found.line}"
 
 
 def play_next(app: Host, found: NextThing | None) -> str:

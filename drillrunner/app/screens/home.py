@@ -303,10 +303,11 @@ class HomeScreen(AsksOdds, BaseScreen):
 
     def _tell_next(self, found: tuple[NextThing | None, GoalStanding | None]) -> None:
         self._next, goal = found
-        today = self.drillrunner.clock().date() if self.size.width >= ROOMY else None
+        roomy = self.size.width >= ROOMY
+        today = self.drillrunner.clock().date() if roomy else None
         line = self.query_one(NextLine)
         told = "" if goal is None or not line.has_class("-goal") else goal.line(today)
-        lines = told, next_line(self._next, "go")
+        lines = told, next_line(self._next, "go", roomy)
         line.show("\n".join(filter(None, lines)))
 
     def action_what_next(self) -> None:
