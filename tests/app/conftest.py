@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import asyncio
 import html
+import os
 import re
 import traceback
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
+from functools import partial
 from pathlib import Path
+from time import sleep
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -26,6 +29,10 @@ from drillrunner.rules import keypad
 
 if TYPE_CHECKING:
     from drillrunner.store.store import Store
+
+
+FAR = float(os.environ.get("DRILLRUNNER_TEST_FAR", "0"))
+"""Seconds by which each read and write of an app is set aside, as if its records were far away."""
 
 
 class Clock:
@@ -78,6 +85,8 @@ def the_screen_never_waits(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
         def begun(*of: Any) -> Any:
             if of_the_app() and not aside.waits():
                 wrong.append("".join(traceback.format_stack(limit=12)))
+            if FAR and aside.waits():
+                aside.in_thread(partial(sleep, FAR))
             return whole(*of)
 
         return begun
