@@ -6,12 +6,14 @@ from contextlib import suppress
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from textual import events, on
 from textual.binding import BindingType
 
 from drillrunner.app.dialog import Choice, Unwritten
 from drillrunner.app.keys import drawn_key, key
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.screens.run_menu import NoteChoice
+from drillrunner.app.widgets.keypad import Keypad
 from drillrunner.practice.looking_back.run_words import entry_words, last_words, resumed_words
 from drillrunner.rules import keypad
 from drillrunner.rules.run import Entry, Kind, Refused, Run
@@ -246,6 +248,27 @@ class KeepingScreen(BaseScreen, inherit_bindings=False):
         """Go back to where the run was opened from."""
         self.drillrunner.instead_of_play()
         self.drillrunner.records.refresh()
+
+
+class OverScreen(KeepingScreen):
+    """Base of the screens of what is over: a key that was meant for a ball is answered in words."""
+
+    @property
+    def over(self) -> str:
+        """That it is over, and what can be done."""
+        raise NotImplementedError
+
+    def on_key(self, event: events.Key) -> None:
+        if event.key in self.active_bindings or keypad.is_modifier(event.key):
+            return
+        if keypad.belongs(event.key, event.character):
+            event.stop()
+            self.hint(self.over)
+
+    @on(Keypad.Pressed)
+    async def _clicked(self, event: Keypad.Pressed) -> None:
+        event.stop()
+        await self.run_action(self.active_bindings[event.key].binding.action)
 
 
 def so_many(count: int) -> str:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar
 
-from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import VerticalScroll
@@ -15,20 +14,19 @@ from drillrunner.app import match_start, words
 from drillrunner.app.dialog import Choice
 from drillrunner.app.keys import key
 from drillrunner.app.screens.base import ScrollScreen
-from drillrunner.app.screens.keeping import BAR_WORDS
+from drillrunner.app.screens.keeping import BAR_WORDS, OverScreen
 from drillrunner.app.screens.match import MatchScreen
 from drillrunner.app.widgets.board import CROWD, LargeName
 from drillrunner.app.widgets.keypad import BAR, Keypad
 from drillrunner.practice.looking_back.run_words import against_best
 from drillrunner.practice.matches.match import BoardLine, Turn
-from drillrunner.rules import keypad
 from drillrunner.services.match_desk import MatchDesk
 
 if TYPE_CHECKING:
     from drillrunner.store.journal import Playing
 
 
-class MatchResultScreen(ScrollScreen, MatchScreen):
+class MatchResultScreen(ScrollScreen, OverScreen, MatchScreen):
     """desk: a match with nothing left to play. Undo, void and note still act, and may reopen it."""
 
     topic = "match_result"
@@ -94,17 +92,9 @@ class MatchResultScreen(ScrollScreen, MatchScreen):
         else:
             match_start.show(self.drillrunner, self.desk)
 
-    def on_key(self, event: events.Key) -> None:
-        if event.key in self.active_bindings or keypad.is_modifier(event.key):
-            return
-        if keypad.belongs(event.key, event.character):
-            event.stop()
-            self.say("the match is over: Enter plays again, * takes the last entry back")
-
-    @on(Keypad.Pressed)
-    async def _clicked(self, event: Keypad.Pressed) -> None:
-        event.stop()
-        await self.run_action(self.active_bindings[event.key].binding.action)
+    @property
+    def over(self) -> str:
+        return "the match is over: Enter plays again, * takes the last entry back"
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         # What is typed goes to the run that was played last: that one can't be given up any more.

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, ClassVar
 
-from textual import events, on
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Container, Vertical, VerticalScroll
@@ -17,13 +16,12 @@ from drillrunner.app.keys import FACES, key
 from drillrunner.app.next_up import NextLine, next_line, play_next
 from drillrunner.app.odds_worker import AsksOdds, NextTime, next_time, offer
 from drillrunner.app.screens.base import ScrollScreen
-from drillrunner.app.screens.keeping import BAR_WORDS, KeepingScreen
+from drillrunner.app.screens.keeping import BAR_WORDS, OverScreen
 from drillrunner.app.widgets.keypad import BAR, Keypad
 from drillrunner.app.widgets.line import HidingLine
 from drillrunner.app.widgets.readout import LargeDigits
 from drillrunner.app.widgets.target import TargetWidget
 from drillrunner.practice.looking_back.run_words import against_best, pattern_words, run_lines
-from drillrunner.rules import keypad
 from drillrunner.rules.game import Score, beats
 from drillrunner.rules.run import Run
 from drillrunner.rules.units import text
@@ -51,7 +49,7 @@ def _lines(run: Run) -> Iterator[Content]:
         yield Content.assemble(f"{number}  ", said, state)
 
 
-class ResultScreen(AsksOdds, ScrollScreen, KeepingScreen):
+class ResultScreen(AsksOdds, ScrollScreen, OverScreen):
     """playing: the run that has ended. Undo, void and note still act, and may reopen it."""
 
     topic = "result"
@@ -175,20 +173,10 @@ class ResultScreen(AsksOdds, ScrollScreen, KeepingScreen):
         else:
             self.app.pop_screen()
 
-    def on_key(self, event: events.Key) -> None:
-        if event.key in self.active_bindings or keypad.is_modifier(event.key):
-            return
-        if keypad.belongs(event.key, event.character):
-            event.stop()
-            run = self.playing.run
-            after = self.bar_words["enter"]
-            self.say(f"the run is over ({run.ended}): Enter: {after}, * takes the last back")
-
-    @on(Keypad.Pressed)
-    async def _clicked(self, event: Keypad.Pressed) -> None:
-        event.stop()
-        binding = self.active_bindings[event.key].binding
-        await self.run_action(binding.action)
+    @property
+    def over(self) -> str:
+        ended, after = self.playing.run.ended, self.bar_words["enter"]
+        return f"the run is over ({ended}): Enter: {after}, * takes the last back"
 
     def action_again(self) -> None:
         """The same drill, as it was set, from the start."""
