@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 from drillrunner.odds.graph import Graph, Layer, TooMany, asker, graph_of
 from drillrunner.odds.pattern import Band, quantiles
 from drillrunner.odds.shape import Floats
+from drillrunner.odds.tails import Ints
 from drillrunner.odds.weigh import POINTS, Grown, PatternsAt, Rolling, Table, asks_of
 from drillrunner.odds.weigh import Patterns as Patterns
 from drillrunner.odds.weigh import directions as directions
@@ -274,9 +275,19 @@ def _weighed(layer: Layer, known: Floats, groups: Floats) -> Floats:
         edges = slice(ends[first], ends[last])
         moved = known[layer.to[edges]]
         moved *= groups[layer.by[edges]]
-        values[first:last] = np.add.reduceat(moved, layer.starts[first:last] - ends[first], axis=0)
+        values[first:last] = _added(moved, ends[first : last + 1] - ends[first])
         first = last
     return values
+
+
+def _added(rows: Floats, ends: Ints) -> Floats:
+    """Rows added up from each end to the next."""
+    counts = np.diff(ends)
+    if len(counts) and (counts == counts[0]).all() and counts[0]:
+        # Where all stretches are alike long, as mostly, numpy is several times as fast.
+        found: Floats = rows.reshape(len(counts), counts[0], -1).sum(axis=1)
+        return found
+    return np.asarray(np.add.reduceat(rows, ends[:-1], axis=0))
 
 
 def _split(
