@@ -111,9 +111,11 @@ class Lines:
             last = not text.endswith("},")
             text = text.rstrip(",]") if last else text[:-1]
             try:
-                row = _JSON.decode(text)
+                row, end = _JSON.raw_decode(text)
             except (ValueError, RecursionError, InvalidOperation):
                 raise NotInLines from None
+            if end != len(text):
+                raise NotInLines
             yield read_row(table, row, at)
             if last:
                 break

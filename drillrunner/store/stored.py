@@ -5,7 +5,7 @@ Kept apart from the tables, so that the plain reader of the first screen shares 
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta, timezone
+from datetime import datetime, timedelta, timezone
 from decimal import Decimal
 from functools import lru_cache
 
@@ -47,7 +47,7 @@ def stamp(moment: datetime) -> tuple[str, int]:
     offset = moment.utcoffset()
     if offset is None:
         raise ValueError("expected a time with its zone")
-    utc = moment.astimezone(UTC).replace(tzinfo=None)
+    utc = moment.replace(tzinfo=None) - offset
     return utc.isoformat(timespec="microseconds"), round(offset.total_seconds() / 60)
 
 
