@@ -45,15 +45,18 @@ class LargeDigits(Digits):
     scale = 0
     """Lines in a dot; 0 for the thin figures."""
 
-    def fit(self, room: Size) -> None:
-        """Take the largest scale that leaves most of `room` (cells) to the rest."""
+    def fit(self, room: Size, most: int = 0) -> None:
+        """Take the largest scale that leaves most of `room` (cells) to the rest.
+
+        most: cells across that there are for the figures, if that is known.
+        """
         # A narrow window stacks the number over the target and the keypad: it needs more height.
         lines = 20 if room.width >= 60 else 40
         solid = bool(self.value) and set(self.value) <= BLOCKS.keys()
         fitting = (
             scale
             for scale in (2, 1)
-            if room.height >= lines * scale and self._wide(scale) <= room.width // 2
+            if room.height >= lines * scale and self._wide(scale) <= (most or room.width // 2)
         )
         scale = next(fitting, 0) if solid else 0
         if scale != self.scale:
@@ -131,11 +134,20 @@ class Readout(Horizontal):
         digits.display = drawable
         if drawable and digits.value != said:
             digits.update(said)
-            digits.fit(self.screen.size)
+            self._fit()
         self.query_one("#lines", TextLine).show("\n".join(lines(readout, start)))
 
     def on_resize(self) -> None:
-        self.query_one(LargeDigits).fit(self.screen.size)
+        self._fit()
+
+    def _fit(self) -> None:
+        """Figures that are not cut: a fraction has more of them than a count."""
+        figure = self.query_one("#figure")
+        share = figure.styles.max_width
+        most = 0
+        if self.size.width and share is not None:
+            most = int(self.size.width * share.value / 100) - figure.styles.gutter.width
+        self.query_one(LargeDigits).fit(self.screen.size, most)
 
     def show_elapsed(self, said: str) -> None:
         """Show the time."""

@@ -18,6 +18,7 @@ from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.screens.result import ResultScreen
 from drillrunner.app.screens.run_menu import NoteChoice
 from drillrunner.app.widgets.keypad import Keypad
+from drillrunner.app.widgets.readout import LargeDigits
 from drillrunner.app.widgets.target import TargetWidget
 from drillrunner.catalogue.allowed import allow
 from drillrunner.catalogue.loader import bundled, load
@@ -161,6 +162,18 @@ async def test_far_edges_are_drawn_and_far_balls_named(make_app: MakeApp, store:
         assert line(app, "last") == "last: far left"
         await keys(pilot, "*")
         assert line(app, "last") == "last: undone: far left"
+
+
+@pytest.mark.usefixtures("nobody_counts")
+async def test_a_large_number_with_a_fraction_is_not_cut(make_app: MakeApp, store: Store) -> None:
+    app = make_app(player="Ada", drill="holes-of-larch-bottom")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        digits = app.screen.query_one(LargeDigits)
+        while len(digits.value) < len("1.23"):
+            await keys(pilot, "4")
+        assert digits.scale == 1
+        assert app.screen.query_one("#figure").content_region.contains_region(digits.region)
 
 
 async def test_the_number_the_best_and_the_last_entry(
