@@ -263,6 +263,7 @@ class Database:
                     if aside.waits():
                         driver = reader.connection.driver_connection
                         self._patiently(partial(_view, driver), self.wait)
+                        _waits(driver, self.wait)
                     yield reader
             except BaseException:
                 reader.close()
@@ -554,7 +555,6 @@ def _view(driver: object, seconds: float) -> None:
     assert isinstance(driver, sqlite3.Connection)
     _waits(driver, seconds)
     driver.execute("SELECT 1 FROM sqlite_master LIMIT 1").fetchone()
-    _waits(driver, WAIT)
 
 
 @contextmanager
@@ -563,8 +563,8 @@ def _kept_aside(transaction: RootTransaction) -> Iterator[Connection]:
     with ExitStack() as undone:
         undone.enter_context(transaction)
         yield transaction.connection
-        keep = undone.pop_all()
-    aside.in_thread(keep.close)
+        # Where nobody wants it any more, it is not kept, and it is undone here.
+        aside.in_thread(lambda: undone.pop_all().close())
 
 
 def _begin(connection: Connection) -> None:

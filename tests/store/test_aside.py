@@ -122,6 +122,26 @@ async def test_one_that_nobody_wants_any_more_ends_where_it_would_wait_next() ->
     assert errand.trouble is None
 
 
+async def test_what_nobody_wants_to_be_kept_is_undone_and_the_next_is_written(store) -> None:
+    wanted = [True]
+
+    def do() -> None:
+        with store.database.writing() as connection:
+            connection.exec_driver_sql("CREATE TABLE strange (a INTEGER)")
+            wanted.clear()
+
+    store.add_player("Ines")
+    errand = Errand(do, nothing, lambda: bool(wanted))
+    errand.go()
+    await over(errand)
+    assert errand.trouble is None
+    store.add_player("Tobi")
+    assert [one.name for one in store.players()] == ["Ines", "Tobi"]
+    with store.database.reading() as connection:
+        found = connection.exec_driver_sql("SELECT 1 FROM sqlite_master WHERE name = 'strange'")
+        assert found.all() == []
+
+
 async def test_it_keeps_the_context_that_it_was_begun_in() -> None:
     place: ContextVar[str] = ContextVar("place", default="nowhere")
     seen = []
