@@ -168,9 +168,13 @@ class MatchStore(Opened):
             return True
 
         def there(connection: Connection) -> bool | None:
-            kept = select(t.match.c.data).where(t.match.c.id == match_id)
-            same = known is not None and connection.execute(kept).scalar() == as_text(data or {})
-            return same or None
+            if known is None:
+                return None  # Written once more it is the same.
+            m = t.match.c
+            ways = [m.id == match_id, m.data == as_text(known if data is None else data)]
+            if ends is not None:
+                ways.append(m.ended_at.is_not(None) if ends else m.ended_at.is_(None))
+            return True if connection.execute(select(m.id).where(*ways)).first() else None
 
         self.once.write(match_id, put, there)
         return self.match(match_id)

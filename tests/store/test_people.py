@@ -184,6 +184,10 @@ def test_a_match_ties_runs_together(store, ines, catalogue):
     done = store.change_match(match.id, {"won": "Tobi"}, ends=True)
     assert (done.data, store.open_matches()) == ({"won": "Tobi"}, ())
     assert store.change_match(match.id, ends=False).ended_at is None
+    # After trouble it is looked whether all of a change is there: here the end of it is not.
+    store.once._unsure.add(match.id)
+    last = store.change_match(match.id, done.data, ends=True, known=done.data)
+    assert last.ended_at is not None
     assert len(store.matches(1)) == 1
 
 
