@@ -5,8 +5,8 @@ from __future__ import annotations
 import argparse
 
 from drillrunner.cli.app import open_app
-from drillrunner.cli.options import Wrong, add_set, catalogue, drill, text_argument
-from drillrunner.cli.play import MATCH_ONLY, add_ways, match_of, setup_of
+from drillrunner.cli.options import Wrong, add_players, add_set, catalogue, drill, text_argument
+from drillrunner.cli.play import MATCH_ONLY, add_ways, first_of, match_of, setup_of
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -26,14 +26,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         type=_code,
         help="between bays: join the match of these four digits",
     )
-    parser.add_argument(
-        "--player",
-        metavar="NAME",
-        type=text_argument,
-        action="append",
-        default=[],
-        help="who plays here; a new name is created; on one screen two to eight of them",
-    )
+    add_players(parser, "who plays here; a new name is created; on one screen two to eight of them")
     add_ways(parser)
 
 
@@ -45,7 +38,7 @@ def run(args: argparse.Namespace) -> int:
 
     if len(args.player) > 1:
         raise Wrong("--player: expected one of them: between bays the others play in theirs")
-    args.player = args.player[0] if args.player else None
+    args.player = first_of(args)
     if args.join:
         ways = [name for name in MATCH_ONLY if getattr(args, name)]
         if args.drill is not None or args.set or ways:
@@ -63,7 +56,7 @@ def _on_this_screen(args: argparse.Namespace) -> int:
         raise Wrong("expected --wait, or --join NUMBER, or --player for each who plays here")
     known = catalogue(args)
     wanted = drill(known, args)
-    args.player = None
+    args.player = first_of(args)
     return open_app(args, wanted, match=setup, catalogue=known)
 
 

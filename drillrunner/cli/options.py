@@ -108,6 +108,13 @@ def add_player(parser: argparse.ArgumentParser, what: str = "only this player's"
     parser.add_argument("--player", metavar="NAME", type=text_argument, help=what)
 
 
+def add_players(parser: argparse.ArgumentParser, what: str) -> None:
+    """`--player` as often as there are players."""
+    parser.add_argument(
+        "--player", metavar="NAME", type=text_argument, action="append", default=[], help=what
+    )
+
+
 def add_drill(parser: argparse.ArgumentParser) -> None:
     """A drill by its id, and `--set`."""
     what = "its id, as `drillrunner drills` lists it"

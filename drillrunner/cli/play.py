@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING
 
 from drillrunner.cli.app import open_app
-from drillrunner.cli.options import Wrong, add_drill, catalogue, drill, text_argument
+from drillrunner.cli.options import Wrong, add_drill, add_players, catalogue, drill
 
 if TYPE_CHECKING:
     from drillrunner.practice.matches.record import Setup
@@ -16,14 +16,7 @@ MATCH_ONLY = ("turns", "draw", "decider", "fair")
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     add_drill(parser)
-    parser.add_argument(
-        "--player",
-        metavar="NAME",
-        type=text_argument,
-        action="append",
-        default=[],
-        help="who plays; a new name is created; two to eight of them play a match",
-    )
+    add_players(parser, "who plays; a new name is created; two to eight of them play a match")
     add_ways(parser)
 
 
@@ -54,17 +47,23 @@ def run(args: argparse.Namespace) -> int:
         wanted = drill(known, args)
     else:
         wanted = wanted.with_set(args.set)
-    args.player = args.player[0] if args.player else None
+    args.player = first_of(args)
     return open_app(args, wanted, match=match, catalogue=known)
 
 
+def first_of(args: argparse.Namespace) -> str | None:
+    """The player of the app, where it may be said who plays more than once."""
+    return args.player[0] if args.player else None
+
+
 def match_of(args: argparse.Namespace) -> Setup | None:
-    """The match that is wanted; `None` for one player. Raises Wrong."""
+    """The match that is wanted; `None` for one player. Raises Wrong, StoreError."""
     names = [name.strip() for name in args.player]
     given = next((name for name in MATCH_ONLY if getattr(args, name)), None)
     if len(names) < 2 and given is None:
         return None
     from drillrunner.practice.matches.match import FEWEST_PLAYERS, MOST_PLAYERS
+    from drillrunner.store.stored import LONGEST_NAME, line
 
     if len(names) < FEWEST_PLAYERS:
         if given is not None:
@@ -81,6 +80,7 @@ def match_of(args: argparse.Namespace) -> Setup | None:
     for name in names:
         if not name:
             raise Wrong("--player: expected a name")
+        line(name, "--player", LONGEST_NAME)
         if name.casefold() in seen:
             raise Wrong(f"{name} twice: everyone has one place in a match")
         seen.add(name.casefold())

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillrunner.cli import accept, play
+from drillrunner.cli import accept, match, play
 from drillrunner.practice.matches.challenge import checksum, read
 from drillrunner.practice.matches.record import Setup
 from drillrunner.rules import Entry, Kind
@@ -33,7 +33,7 @@ def wanted(monkeypatch: pytest.MonkeyPatch) -> list[dict[str, Any]]:
         found.append({"player": args.player, "drill": drill and drill.id, **more})
         return 0
 
-    for command in (play, accept):
+    for command in (play, match, accept):
         monkeypatch.setattr(command, "open_app", opens)
     return found
 
@@ -44,6 +44,7 @@ def test_a_match_starts_at_once(run: Run, wanted: list[dict[str, Any]]) -> None:
     assert run(f"play {DRILL} --player Ines --player Tobi").code == 0
     how = "--turns run --draw --decider --fair"
     assert run(f"--player Ines play {DRILL} --player Tobi {how}").code == 0
+    assert run(f"match {DRILL} --player Ines --player Tobi").code == 0
     assert wanted == [
         {"player": None, "drill": DRILL, "match": None},
         {"player": "Ines", "drill": DRILL, "match": None},
@@ -53,6 +54,7 @@ def test_a_match_starts_at_once(run: Run, wanted: list[dict[str, Any]]) -> None:
             "drill": DRILL,
             "match": Setup(("Ines", "Tobi"), "run", True, "decider", True),
         },
+        {"player": "Ines", "drill": DRILL, "match": Setup(("Ines", "Tobi"))},
     ]
 
 
@@ -63,6 +65,7 @@ def test_a_match_starts_at_once(run: Run, wanted: list[dict[str, Any]]) -> None:
         ("--player Ines --turns ball", "--turns is for a match"),
         ("--player Ines --player ines", "ines twice"),
         (" ".join(f"--player P{n}" for n in range(9)), "2 to 8 players, and these are 9"),
+        (f"--player Ines --player {'x' * 41}", "expected 1 to 40 characters"),
         ("--player Ines --player Tobi --turns hole", "invalid choice: 'hole'"),
     ],
 )
