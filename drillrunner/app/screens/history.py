@@ -161,6 +161,8 @@ class HistoryScreen(AsksOdds, ListScreen):
                         f"{f'{run.player} · ' if everyone else ''}{words.when(run.started, now)}",
                         f"{'▲ best ' if run.run in bests else ''}{words.score(run.score)}",
                         words.ending(run),
+                        # Its score so far must not be taken for one.
+                        narrow="" if run.ended else words.ending(run),
                     ),
                     id=run.run,
                 )

@@ -387,3 +387,13 @@ def test_the_first_screen_waits_for_no_chart() -> None:
 
 
 ROOT = Path(__file__).parents[3]
+
+
+async def test_the_score_so_far_of_an_open_run_is_no_score_on_a_phone_either(
+    store: Store, catalogue: Catalogue, make_app: MakeApp
+) -> None:
+    played(store, store.add_player("Ada").id, catalogue.drill("hold-the-corridor"), "5", "5")
+    app = make_app(player="Ada")
+    async with app.run_test(size=(40, 24)) as pilot:
+        await open_history(app, pilot)
+        assert "open · 2 balls" in shown(app)

@@ -165,6 +165,16 @@ async def test_far_edges_are_drawn_and_far_balls_named(make_app: MakeApp, store:
 
 
 @pytest.mark.usefixtures("nobody_counts")
+async def test_ten_balls_that_are_left_are_ten_shapes_on_a_phone(
+    make_app: MakeApp, store: Store
+) -> None:
+    app = make_app(player="Ada", drill="miss-total")
+    async with app.run_test(size=(40, 24)) as pilot:
+        await ready(pilot)
+        assert "balls left 10 " + "●" * 10 in shown(app)
+
+
+@pytest.mark.usefixtures("nobody_counts")
 async def test_a_large_number_with_a_fraction_is_not_cut(make_app: MakeApp, store: Store) -> None:
     app = make_app(player="Ada", drill="holes-of-larch-bottom")
     async with app.run_test(size=(80, 24)) as pilot:
