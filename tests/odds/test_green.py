@@ -194,6 +194,22 @@ def test_without_better_days_or_change_every_ball_counts_alike() -> None:
     assert np.allclose(found.weight, wanted / wanted.sum())
 
 
+@pytest.mark.parametrize(("first", "then"), [(1, 9), (9, 1)])
+@pytest.mark.parametrize(("lie", "length"), [("green", 30.0), ("sand", 20.0)])
+def test_days_of_many_balls_may_contradict_each_other(
+    lie: NearLie, length: float, first: int, then: int
+) -> None:
+    """As a file brought from elsewhere may have it; a whole run that contradicts them again too."""
+    one, other = StrokesTold(length, first), StrokesTold(length, then)
+    days = [(other, date(2026, 1, 2))] * 1000 + [(one, date(2026, 1, 1))] * 1000
+    known = Holing.of(days, HolingPrior(lie, 15.0))
+    for _ in range(300):
+        known = known.after(one)
+    band = known.within(length)
+    assert 0 < band.low <= band.median <= band.high < 1
+    assert 0 < known.likely(length) < 1
+
+
 def test_what_was_long_ago_is_forgotten_and_the_rest_is_kept() -> None:
     grid = golfers_of(PRIOR)
     better = np.linspace(3.0, -3.0, len(SHARED))[:, None] * np.ones(grid.boxed(grid.weight).shape)

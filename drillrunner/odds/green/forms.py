@@ -39,6 +39,10 @@ CHANGES = ((None, 0.60), (200.0, 0.20), (50.0, 0.20))
 LAWS = tuple((Law(day, life), v * w) for day, v in DAYS for life, w in CHANGES)
 """The laws, and how plausible each is before the player's days have spoken. Our choice."""
 
+LEAST = 1e-200
+"""No node weighs less before a day: else hundreds of balls that contradict those of the days before
+would find nobody left who hit them."""
+
 
 class Past(NamedTuple):
     """Under one law: how plausible it is, and the weight of every node before today."""
@@ -63,7 +67,7 @@ def after_days(grid: Golfers, days: Sequence[tuple[Floats, int]]) -> tuple[Past,
             weight = weight * blurred(grid, law.day, np.exp(said - most))
             total = weight.sum()
             log += math.log(total) + most
-            weight = _changed(grid, law.stays(balls), weight / total)
+            weight = np.maximum(_changed(grid, law.stays(balls), weight / total), LEAST)
         found.append((law, log, weight))
     most = max(log for _, log, _ in found)
     shares = [math.exp(log - most) for _, log, _ in found]
