@@ -202,11 +202,12 @@ class Claim:
             (self.left, "left long"),
         )
         named = [(f"{value:.2f}", name) for value, name in terms if value >= 0.005]
+        worth = f"worth {self.value:.2f} strokes a round"
+        if not named:
+            return worth
         # Of one reason alone the number is that of all.
-        parts = [name for _, name in named] if len(named) == 1 else map(" ".join, named)
-        return ": ".join(
-            filter(None, (f"worth {self.value:.2f} strokes a round", " + ".join(parts)))
-        )
+        parts = [named[0][1]] if len(named) == 1 else map(" ".join, named)
+        return f"{worth}: {' + '.join(parts)}"
 
 
 def need_words(need: Need) -> str:
