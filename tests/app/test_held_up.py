@@ -11,8 +11,8 @@ import os
 import signal
 import sqlite3
 import time
-from collections.abc import Callable, Iterator
-from contextlib import ExitStack, closing, contextmanager
+from collections.abc import AsyncIterator, Callable, Iterator
+from contextlib import ExitStack, asynccontextmanager, closing, contextmanager
 from typing import Any
 
 import psycopg
@@ -63,8 +63,8 @@ def locked(app: DrillrunnerApp) -> Iterator[None]:
 @contextmanager
 def stopped(app: DrillrunnerApp) -> Iterator[None]:
     """The server does nothing any more for this app, and says nothing of that."""
-    app_s = "SELECT pid FROM pg_stat_activity WHERE datname = current_database()"
-    found = asked(app.records.database, f"{app_s} AND pid <> pg_backend_pid()")
+    others = "SELECT pid FROM pg_stat_activity WHERE datname = current_database()"
+    found = asked(app.records.database, f"{others} AND pid <> pg_backend_pid()")
     for (pid,) in found:
         os.kill(pid, signal.SIGSTOP)
     try:
@@ -100,14 +100,13 @@ async def setting(pilot: Pilot[None]) -> None:
 async def giving(pilot: Pilot[None]) -> None:
     app = pilot.app
     assert isinstance(app, DrillrunnerApp)
-    records = app.records
 
     def give(store: Store) -> None:
         run = store.history()[0]
         store.give_run(run.run, store.player("Tobi").id)  # type: ignore[union-attr]
         app.say("given")
 
-    records.with_store(give)
+    app.records.with_store(give)
 
 
 async def match(pilot: Pilot[None]) -> None:
@@ -176,14 +175,22 @@ async def is_held_up(app: DrillrunnerApp) -> None:
     timer.stop()
 
 
+@asynccontextmanager
+async def opened(app: DrillrunnerApp) -> AsyncIterator[Pilot[None]]:
+    """The app at home, with records that wait as long for a file as for a server."""
+    async with app.run_test(size=(100, 30)) as pilot:
+        await ready(pilot)
+        assert app.records.store is not None
+        app.records.store.database.wait = LONG
+        yield pilot
+
+
 @pytest.mark.parametrize(("hold", "what"), CASES, ids=named(CASES))
 async def test_the_screen_goes_on_and_so_does_what_was_asked_for_once_it_is_answered(
     at_a_database: DrillrunnerApp, hold, what
 ) -> None:
     app = at_a_database
-    async with app.run_test(size=(100, 30)) as pilot:
-        await ready(pilot)
-        app.records.store.database.wait = LONG  # type: ignore[union-attr]
+    async with opened(app) as pilot:
         with hold(app):
             await what(pilot)
             await is_held_up(app)
@@ -203,9 +210,7 @@ async def test_the_app_is_left_while_nobody_answers(
 ) -> None:
     app = at_a_database
     with ExitStack() as holding:
-        async with app.run_test(size=(100, 30)) as pilot:
-            await ready(pilot)
-            app.records.store.database.wait = LONG  # type: ignore[union-attr]
+        async with opened(app) as pilot:
             holding.enter_context(hold(app))
             await what(pilot)
             await is_held_up(app)
