@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import os
 import re
@@ -159,7 +160,9 @@ class Phone:
         """Take in one message; whether one came."""
         assert self.socket is not None
         try:
-            message = await self.socket.receive(timeout=max(seconds, 0.001))
+            # Its own limit begins anew with each ping, so that it would wait for ever.
+            async with asyncio.timeout(max(seconds, 0.001)):
+                message = await self.socket.receive()
         except TimeoutError:
             return False
         if message.type is aiohttp.WSMsgType.BINARY:
