@@ -1,7 +1,8 @@
 """Phones on one server: tap to frame beside the same app in a terminal, and what a start costs.
 
 A ball every eight seconds a phone; each tap is timed until the first bytes that the app draws for
-it. `PHONES` and `SECONDS` in the environment change how many and how long. Memory is what an app
+it. `PHONES` and `SECONDS` in the environment change how many and how long, `LEFT` for how many
+seconds all are left at home, where an app works out how hard each drill is. Memory is what an app
 shares with no other, and what all of the server's processes hold together, by phone.
 """
 
@@ -39,7 +40,7 @@ def ratios() -> Iterator[Ratio]:
         print(
             f"  {count} phones: tap to frame p50 {half * 1000:.0f} ms, p95 {most * 1000:.0f} ms "
             f"({len(times)} balls, {told.lost} lost); a start {told.start_cpu:.2f} CPU s, left at "
-            f"home until all are there {told.home_cpu:.2f}, with its drill {told.drill_cpu:.2f}; "
+            f"home {told.home_cpu:.2f}, with its drill {told.drill_cpu:.2f}; "
             f"{told.own:.0f} MiB of its own, {told.whole:.0f} with all "
             f"that is shared; a ball {told.ball_cpu * 1000:.0f} ms CPU; the server ended in "
             f"{told.end:.1f} s; load {os.getloadavg()[0]:.1f}",
@@ -138,7 +139,7 @@ async def _begin(one: Phone) -> None:
 async def _stay(one: Phone, ready: asyncio.Event) -> None:
     while not ready.is_set():
         await one.step(0.3)
-    await _take_in(one, 2.0)
+    await _take_in(one, float(os.environ.get("LEFT", "2")))
 
 
 async def _play(one: Phone, wait: float, seconds: float, told: Told) -> None:
