@@ -42,7 +42,9 @@ class TooLong(Unsound):
 def _call_in(frame: FrameType | None) -> FrameType | None:
     """The outermost frame of a game among this one and those that called it."""
     found = None
-    while frame is not None:
+    # Its thread goes on meanwhile: what stands behind a frame that has returned need be none, and
+    # the next look comes soon.
+    while isinstance(frame, FrameType):
         if str(frame.f_globals.get("__name__", "")).startswith(MODULE):
             found = frame
         frame = frame.f_back

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import threading
 from pathlib import Path
 
@@ -119,3 +120,7 @@ def test_our_own_work_is_never_ended(monkeypatch: pytest.MonkeyPatch) -> None:
     for _ in range(3):
         watch._look()
     assert watch._calls == {}
+
+
+def test_what_stands_behind_a_frame_that_has_returned_ends_a_look_and_not_the_watch() -> None:
+    assert overdue._call_in(re.compile("no frame")) is None  # type: ignore[arg-type]
