@@ -13,7 +13,8 @@ from drillrunner.rules.units import text
 
 if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
-    from drillrunner.rules.game import AnyGame, Score
+    from drillrunner.rules.game import AnyGame
+    from drillrunner.rules.score import Score
     from drillrunner.store.shapes import PlayerInfo
     from drillrunner.store.store import Store
 

@@ -16,7 +16,7 @@ from drillrunner.app.odds_worker import density
 from drillrunner.app.words import SPANS
 from drillrunner.odds.words import band, no_change, share
 from drillrunner.practice.looking_back.progress import SettingFacts, setting_facts, trend_line
-from drillrunner.rules.game import Better, Score
+from drillrunner.rules.score import Better, Score
 from drillrunner.rules.shot import Direction
 from drillrunner.rules.units import Unit, convert, text
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from drillrunner.odds.words import aim_beside, band, more_words, share
-from drillrunner.rules.game import Score
+from drillrunner.rules.score import Score
 from drillrunner.rules.units import numbered, text
 
 if TYPE_CHECKING:

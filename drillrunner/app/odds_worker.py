@@ -27,8 +27,9 @@ if TYPE_CHECKING:
     from drillrunner.odds.pattern import Band, Pattern
     from drillrunner.odds.portrait import PatternSide
     from drillrunner.odds.tune import Tuned
-    from drillrunner.rules.game import AnyGame, Score
+    from drillrunner.rules.game import AnyGame
     from drillrunner.rules.run import Ball, Run
+    from drillrunner.rules.score import Score
     from drillrunner.rules.shot import NearLie
     from drillrunner.rules.station import Ask
     from drillrunner.rules.units import Unit

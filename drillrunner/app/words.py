@@ -20,7 +20,8 @@ from drillrunner.rules.units import numbered, spoken, text
 if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
     from drillrunner.catalogue.listing import Listed
-    from drillrunner.rules.game import Ask, Score
+    from drillrunner.rules.score import Score
+    from drillrunner.rules.station import Ask
     from drillrunner.store.journal import Playing
     from drillrunner.store.shapes import StoredRun
 

@@ -31,6 +31,7 @@ from drillrunner.catalogue.settable import get, locate, locate_in, put, value_of
 from drillrunner.catalogue.stations import (
     MOST,
     STOCK,
+    AimFields,
     GridField,
     StationFields,
     Swing,
@@ -45,9 +46,10 @@ from drillrunner.catalogue.stations import (
     with_stand_in,
 )
 from drillrunner.catalogue.tomltext import unreal
-from drillrunner.rules.game import AnyGame, Settings
+from drillrunner.rules.game import AnyGame
 from drillrunner.rules.outcome import Asks
-from drillrunner.rules.shot import Aim, Distance, IsDistance, IsOnGreen, PositiveDistance
+from drillrunner.rules.settings import Distance, IsDistance, IsOnGreen, PositiveDistance, Settings
+from drillrunner.rules.shot import Aim
 from drillrunner.rules.station import HOLING, Station
 from drillrunner.rules.units import FEET_IN_A_YARD, Unit, convert, plain, text, whole
 
@@ -378,7 +380,7 @@ class _Document(Strict):
     between: str | None = None
     unit: Unit = "yd"
     grid: GridField | None = None
-    aim: Aim = Aim()
+    aim: AimFields = AimFields()
     stations: Annotated[list[StationFields], Field(max_length=MOST)] = Field(default_factory=list)
     settings: dict[str, Any] = Field(default_factory=dict)
     dial: _DialFields | None = None
@@ -521,14 +523,14 @@ def _dial(
         try:
             if table == "aim":
                 turned = fields.aim.model_dump() | {field: value}
-                there = fields.model_copy(update={"aim": Aim.model_validate(turned)})
+                there = fields.model_copy(update={"aim": AimFields.model_validate(turned)})
                 _fit(game_class, settings, there, stocks, raw)
             else:
                 values = fields.settings | {field: plain(value)}
                 turned_settings = _settings(game_class, values)
                 _fit(game_class, turned_settings, fields, stocks, raw)
         except (Faulty, ValidationError) as error:
-            wrong = error.faults if isinstance(error, Faulty) else [*reasons(error, Aim, ())]
+            wrong = error.faults if isinstance(error, Faulty) else [*reasons(error, AimFields, ())]
             faults.append((("dial", end), f"{name} can't be {text(value)}: {wrong[0][1]}"))
     if faults:
         raise Faulty(faults)

@@ -19,7 +19,7 @@ from drillrunner.catalogue import places
 if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
     from drillrunner.catalogue.loader import Catalogue
-    from drillrunner.rules.game import Better
+    from drillrunner.rules.score import Better
     from drillrunner.rules.units import Unit
 
 

@@ -29,8 +29,9 @@ from drillrunner.catalogue.tomltext import (
     Unreadable,
     read_bytes,
 )
-from drillrunner.rules.game import AnyGame, Game, Settings
+from drillrunner.rules.game import AnyGame, Game
 from drillrunner.rules.outcome import ASKS
+from drillrunner.rules.settings import Settings
 from drillrunner.rules.soundness import Unsound, contained, place
 
 NOT_ALLOWED = "not allowed to run yet: look at it, then `drillrunner allow FILE`"

@@ -48,7 +48,7 @@ from drillrunner.catalogue.files import write_whole
 from drillrunner.catalogue.loader import listed, read_file, take
 from drillrunner.catalogue.tomltext import unreal
 from drillrunner.catalogue.width import BadMeasure, Estimate, Hand, Mark, between_marks
-from drillrunner.rules.shot import Distance, PositiveDistance
+from drillrunner.rules.settings import Distance, PositiveDistance
 from drillrunner.rules.units import Unit, convert, text, whole
 
 RANGE_FOLDER = "ranges"

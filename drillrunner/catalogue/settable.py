@@ -6,13 +6,14 @@ import tomllib
 from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
+from drillrunner.catalogue.stations import AimFields
 from drillrunner.catalogue.tomltext import FieldPath
-from drillrunner.rules.game import Settings
-from drillrunner.rules.shot import Aim
+from drillrunner.rules.settings import Settings
 
 TEXT_FIELDS = ("club", "between", "unit", "swing", "asks")
 SETTABLE = (*TEXT_FIELDS, "grid")
-STATIONED = ("title", "club", "swing", "asks", "grid", *(f"aim.{n}" for n in Aim.model_fields))
+AIMED = tuple(f"aim.{name}" for name in AimFields.model_fields)
+STATIONED = ("title", "club", "swing", "asks", "grid", *AIMED)
 
 
 IN_FULL = (("aim", "length"), ("aim", "lie"))
@@ -27,7 +28,7 @@ def locate(name: str, settings: type[Settings], tables: Sequence[str]) -> FieldP
     """
     fields: dict[str, Collection[str]] = {
         "": SETTABLE,
-        "aim": Aim.model_fields,
+        "aim": AimFields.model_fields,
         "settings": settings.model_fields,
     }
     paths = [(*((table,) if table else ()), field) for table in tables for field in fields[table]]

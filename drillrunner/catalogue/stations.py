@@ -12,7 +12,8 @@ from drillrunner.catalogue.fields import Fault, Strict, Title, line, unknown_clu
 from drillrunner.catalogue.tomltext import FieldPath
 from drillrunner.rules.game import AnyGame
 from drillrunner.rules.outcome import GRIDS, Asks
-from drillrunner.rules.shot import Aim, PositiveDistance
+from drillrunner.rules.settings import Distance, PositiveDistance
+from drillrunner.rules.shot import Aim, NearLie
 from drillrunner.rules.station import Station
 from drillrunner.rules.units import plain
 
@@ -25,6 +26,19 @@ Swing = Annotated[str, Field(max_length=40), AfterValidator(line)]
 GridField = Annotated[PositiveDistance, Field(le=50)]
 
 
+class AimFields(Strict):
+    """The `[aim]` of a drill or a station; `Aim` tells what they are."""
+
+    carry: PositiveDistance | None = None
+    width: PositiveDistance | None = None
+    depth: PositiveDistance | None = None
+    width_error: Distance | None = None
+    length: PositiveDistance | None = None
+    lie: NearLie | None = None
+    far_left: PositiveDistance | None = None
+    far_right: PositiveDistance | None = None
+
+
 class StationFields(Strict):
     """One `[[stations]]`: what is left out is as at the top level of the file."""
 
@@ -33,7 +47,7 @@ class StationFields(Strict):
     swing: Swing | None = None
     asks: Asks | None = None
     grid: GridField | None = None
-    aim: Aim = Aim()
+    aim: AimFields = AimFields()
 
 
 class TopLevel(Protocol):
@@ -48,7 +62,7 @@ class TopLevel(Protocol):
     @property
     def grid(self) -> Decimal | None: ...
     @property
-    def aim(self) -> Aim: ...
+    def aim(self) -> AimFields: ...
     @property
     def stations(self) -> list[StationFields]: ...
 
@@ -111,10 +125,9 @@ def stations_of(top: TopLevel, game: type[AnyGame]) -> tuple[Station, ...]:
     found = []
     for own in top.stations or [StationFields()]:
         asks = own.asks or top.asks or game.asks
-        carried = own.aim.model_dump(exclude_none=True)
         found.append(
             Station(
-                top.aim.model_copy(update=carried),
+                Aim(**(top.aim.model_dump() | own.aim.model_dump(exclude_none=True))),
                 asks,
                 own.grid or top.grid or GRIDS[asks],
                 own.club or top.club,
@@ -170,5 +183,9 @@ def station_setting(station: Station, stock: bool, game: type[AnyGame]) -> dict[
 
 def aim_setting(aim: Aim, stock: bool) -> dict[str, Any]:
     """An aim, ready for JSON, as it names a record: how well a width is known makes no other."""
-    said = aim.model_dump(mode="json", exclude_none=True, exclude={"width_error"})
+    said = {
+        name: plain(value) if isinstance(value, Decimal) else value
+        for name, value in aim.said.items()
+        if name != "width_error"
+    }
     return {"carry": STOCK, **said} if stock else said

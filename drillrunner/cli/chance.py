@@ -9,7 +9,7 @@ from drillrunner.cli.odds_options import add_odds, question
 from drillrunner.cli.options import FINE
 from drillrunner.cli.score import fold_tally
 from drillrunner.cli.terminal import put
-from drillrunner.rules.game import Score
+from drillrunner.rules.score import Score
 from drillrunner.rules.units import text
 
 

@@ -29,8 +29,8 @@ if TYPE_CHECKING:
     from drillrunner.odds.chance import Patterns
     from drillrunner.odds.desk import Bag
     from drillrunner.odds.weigh import PatternsAt
-    from drillrunner.rules.game import Score
     from drillrunner.rules.run import Ball
+    from drillrunner.rules.score import Score
     from drillrunner.rules.shot import Direction
     from drillrunner.rules.station import Ask
     from drillrunner.store.shapes import PlayerInfo

@@ -18,9 +18,9 @@ from drillrunner.cli.options import (
     open_store,
 )
 from drillrunner.cli.terminal import put
-from drillrunner.rules.game import beats
 from drillrunner.rules.keypad import read
 from drillrunner.rules.run import Entry, Kind, Refused, Run
+from drillrunner.rules.score import beats
 from drillrunner.rules.soundness import file_of, place
 
 if TYPE_CHECKING:

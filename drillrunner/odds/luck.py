@@ -20,7 +20,7 @@ from drillrunner.odds.change import ENOUGH, by_day, fortunes, no_more_than
 from drillrunner.odds.shape import Floats
 from drillrunner.odds.words import no_change
 from drillrunner.rules import Score
-from drillrunner.rules.game import Better
+from drillrunner.rules.score import Better
 
 SHUFFLES = 4_000
 CELLS = 4_000_000

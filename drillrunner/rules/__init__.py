@@ -7,36 +7,28 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from drillrunner.rules.game import AnyGame, Better, Field, Game, Score, Settings, beats
+    from drillrunner.rules.game import AnyGame, Game
     from drillrunner.rules.outcome import Asks, Outcome, outcomes
     from drillrunner.rules.run import GIVEN_UP, Ball, Entry, Kind, Refused, Run
-    from drillrunner.rules.shot import (
-        Aim,
-        Direction,
+    from drillrunner.rules.score import Better, Score, beats
+    from drillrunner.rules.settings import (
         Distance,
+        Field,
         GreenDistance,
-        NearLie,
         PositiveDistance,
-        Seen,
-        Shot,
+        Settings,
     )
+    from drillrunner.rules.shot import Aim, Direction, NearLie, Seen, Shot
     from drillrunner.rules.station import Ask, Station
     from drillrunner.rules.units import Measure, Unit, on_green, spoken
 
 _HOMES = {
-    "game": ("AnyGame", "Better", "Field", "Game", "Score", "Settings", "beats"),
+    "game": ("AnyGame", "Game"),
     "outcome": ("Asks", "Outcome", "outcomes"),
     "run": ("GIVEN_UP", "Ball", "Entry", "Kind", "Refused", "Run"),
-    "shot": (
-        "Aim",
-        "Direction",
-        "Distance",
-        "GreenDistance",
-        "NearLie",
-        "PositiveDistance",
-        "Seen",
-        "Shot",
-    ),
+    "score": ("Better", "Score", "beats"),
+    "settings": ("Distance", "Field", "GreenDistance", "PositiveDistance", "Settings"),
+    "shot": ("Aim", "Direction", "NearLie", "Seen", "Shot"),
     "station": ("Ask", "Station"),
     "units": ("Measure", "Unit", "on_green", "spoken"),
 }

@@ -12,9 +12,10 @@ import random
 from collections.abc import Iterator, Sequence
 from functools import lru_cache
 
-from drillrunner.rules.game import AnyGame, Score
+from drillrunner.rules.game import AnyGame
 from drillrunner.rules.keypad import ZONES, read
 from drillrunner.rules.run import Entry, Kind, Refused, Run
+from drillrunner.rules.score import Score
 from drillrunner.rules.shot import Shot
 from drillrunner.rules.soundness import (
     Unsound,

@@ -5,39 +5,14 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Hashable, Mapping, Sequence
 from decimal import Decimal
-from typing import Any, ClassVar, Generic, Literal, TypeVar
-
-from pydantic import BaseModel, ConfigDict
-from pydantic import Field as Field
+from typing import Any, ClassVar, Generic, TypeVar
 
 from drillrunner.rules.outcome import Asks, Outcome
+from drillrunner.rules.score import Better, Score
+from drillrunner.rules.settings import Settings
 from drillrunner.rules.shot import Aim, Direction, Shot
-from drillrunner.rules.station import Ask as Ask
-from drillrunner.rules.station import Station
+from drillrunner.rules.station import Ask, Station
 from drillrunner.rules.units import Unit
-
-Better = Literal["higher", "lower"]
-Score = Decimal | int | None
-"""A game's number; `None` is a run that ended without one, which beats nothing."""
-
-
-class Settings(BaseModel):
-    """Base of a game's settings. Wrong values are refused by name; instances are immutable."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
-
-    def __hash__(self) -> int:
-        return hash((type(self), *map(_hashable, self.__dict__.values())))
-
-
-def _hashable(value: Any) -> Any:
-    """A setting as it can be hashed: TOML's arrays and tables are lists and dicts."""
-    if isinstance(value, list | tuple):
-        return tuple(map(_hashable, value))
-    if isinstance(value, dict):
-        return frozenset((key, _hashable(one)) for key, one in value.items())
-    return value
-
 
 SettingsT = TypeVar("SettingsT", bound=Settings)
 StateT = TypeVar("StateT", bound=Hashable)
@@ -193,12 +168,3 @@ class Game(ABC, Generic[SettingsT, StateT]):
 
 
 AnyGame = Game[Any, Any]
-
-
-def beats(better: Better, score: Score, other: Score) -> bool:
-    """Whether a finished score is strictly better than another; `None` beats nothing."""
-    if score is None:
-        return False
-    if other is None:
-        return True
-    return score > other if better == "higher" else score < other

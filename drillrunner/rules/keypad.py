@@ -11,11 +11,11 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Literal
 
-from drillrunner.rules.game import Ask
 from drillrunner.rules.outcome import CARRY_LIMIT, LEAVE_LIMIT, MISS_LIMIT, Asks
 from drillrunner.rules.refused import LOST_INSTEAD, Refused
 from drillrunner.rules.run import Entry, Kind
 from drillrunner.rules.shot import Seen, Shot, Side
+from drillrunner.rules.station import Ask
 from drillrunner.rules.units import NUMBER, grid_of, spoken, text
 
 ZONES: dict[str, tuple[Side, Side]] = {

@@ -6,7 +6,8 @@ from heapq import heappop, heappush
 from itertools import count
 from typing import Any
 
-from drillrunner.rules.game import AnyGame, Score, beats
+from drillrunner.rules.game import AnyGame
+from drillrunner.rules.score import Score, beats
 
 MOST = 500
 """States looked at before it is taken that the score can be beaten."""

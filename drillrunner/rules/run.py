@@ -6,14 +6,17 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from enum import StrEnum
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-from drillrunner.rules.game import AnyGame, Score
 from drillrunner.rules.refused import Refused as Refused
+from drillrunner.rules.score import Score
 from drillrunner.rules.shot import Aim, Shot
 from drillrunner.rules.soundness import Heard, Unsound, after, contained, hear, unsound
 from drillrunner.rules.station import Ask
 from drillrunner.rules.units import Unit
+
+if TYPE_CHECKING:
+    from drillrunner.rules.game import AnyGame
 
 GIVEN_UP = "given up"
 

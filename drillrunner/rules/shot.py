@@ -8,11 +8,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Annotated, Any, Literal
+from typing import Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer
-
-from drillrunner.rules.units import Measure, Unit, numbered, on_green, plain, text
+from drillrunner.rules.units import Measure, Unit, numbered, on_green, text
 
 Direction = Literal["lateral", "depth"]
 Side = Literal[-1, 0, 1]
@@ -25,70 +23,39 @@ WORDS: dict[Direction, tuple[str, str, str]] = {
 }
 
 
-def _decimal(value: Any) -> Any:
-    if isinstance(value, bool):
-        raise ValueError("expected a number")
-    if isinstance(value, str):
-        raise ValueError("expected a number without quotes")
-    if isinstance(value, int | float):
-        return Decimal(str(value))
-    if not isinstance(value, Decimal):
-        raise ValueError("expected a number")
-    return value
-
-
-class IsDistance:
-    """Marks a setting that is a distance, so that it follows the unit."""
-
-
-Distance = Annotated[
-    Decimal,
-    BeforeValidator(_decimal),
-    PlainSerializer(plain, when_used="json"),
-    Field(ge=0, le=1000, decimal_places=2, allow_inf_nan=False),
-    IsDistance(),
-]
-"""A distance of at most two decimals, in the drill's unit, from 0 to 1000."""
-
-PositiveDistance = Annotated[Distance, Field(gt=0)]
-
-
-class IsOnGreen:
-    """Marks a setting that is a distance on the green: in feet where the drill is in yards."""
-
-
-GreenDistance = Annotated[
-    Decimal,
-    BeforeValidator(_decimal),
-    PlainSerializer(plain, when_used="json"),
-    Field(ge=0, le=300, decimal_places=2, allow_inf_nan=False),
-    IsOnGreen(),
-]
-"""A distance on the green of at most two decimals: in feet, or metres where the drill is."""
-
 NearLie = Literal["green", "fringe", "rough", "sand"]
 """What a ball lies on that is played to the hole from near by."""
 
 
-class Aim(BaseModel):
+@dataclass(frozen=True, slots=True)
+class Aim:
     """What the shot is hit at: a carry, a corridor `width`, a window `depth`, each optional.
 
     length, lie: where the ball is played from to the hole: how far, in `measure`, and on what.
     width_error: what the width may be off either way, if it was measured; it judges no shot.
     far_left, far_right: how far from the middle a second trouble begins beside a corridor; it tells
-    a far miss from a near one.
+    a far miss from a near one. What a file may say of them is checked where it is read.
     """
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-    carry: PositiveDistance | None = None
-    width: PositiveDistance | None = None
-    depth: PositiveDistance | None = None
-    width_error: Distance | None = None
-    length: PositiveDistance | None = None
+    carry: Decimal | None = None
+    width: Decimal | None = None
+    depth: Decimal | None = None
+    width_error: Decimal | None = None
+    length: Decimal | None = None
     lie: NearLie | None = None
-    far_left: PositiveDistance | None = None
-    far_right: PositiveDistance | None = None
+    far_left: Decimal | None = None
+    far_right: Decimal | None = None
+
+    def __post_init__(self) -> None:
+        for name in self.__slots__:
+            if isinstance(number := getattr(self, name), int | float):
+                object.__setattr__(self, name, Decimal(str(number)))
+
+    @property
+    def said(self) -> dict[str, Any]:
+        """What it has, by name."""
+        pairs = ((name, getattr(self, name)) for name in self.__slots__)
+        return {name: value for name, value in pairs if value is not None}
 
     @property
     def fars(self) -> tuple[Decimal | None, Decimal | None]:

@@ -9,11 +9,14 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from decimal import Decimal
 from dis import opmap
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from drillrunner.rules.game import AnyGame, Score
+from drillrunner.rules.score import Score
 from drillrunner.rules.shot import Shot
 from drillrunner.rules.station import Ask, Station
+
+if TYPE_CHECKING:
+    from drillrunner.rules.game import AnyGame
 
 RAISE = opmap["RAISE_VARARGS"]
 

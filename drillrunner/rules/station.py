@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from typing import get_args
+from typing import Any, get_args
 
 from drillrunner.rules.outcome import Asks, Outcome, outcomes
 from drillrunner.rules.shot import Aim, Direction, NearLie
@@ -42,7 +42,8 @@ class Station:
 
     def aimed(self, **changed: Decimal | None) -> Station:
         """This station with the aim's `carry`, `width` or `depth` changed."""
-        return replace(self, aim=self.aim.model_copy(update=changed))
+        said: dict[str, Any] = {**changed}
+        return replace(self, aim=replace(self.aim, **said))
 
     def faults(self) -> Iterator[tuple[str, str]]:
         """What the aim lacks for what is asked: field and reason."""

@@ -36,8 +36,8 @@ from drillrunner.rules import Entry, Refused, Run
 from drillrunner.rules import Kind as EntryKind
 from drillrunner.rules.card import FORMS, Form, HolePlayed
 from drillrunner.rules.card_keys import HoleLine
-from drillrunner.rules.game import Ask
 from drillrunner.rules.keypad import read
+from drillrunner.rules.station import Ask
 
 JOURNAL = "journal.txt"
 ENTER = "="

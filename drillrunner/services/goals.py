@@ -10,7 +10,7 @@ from drillrunner.catalogue.loader import Catalogue
 from drillrunner.practice.carries import stock
 from drillrunner.practice.rounds.words import index_text
 from drillrunner.practice.sessions.plan import as_played
-from drillrunner.rules.game import Better, beats
+from drillrunner.rules.score import Better, beats
 from drillrunner.rules.units import numbered, text
 from drillrunner.services.rounds import current_index
 from drillrunner.store.shapes import PlayerInfo

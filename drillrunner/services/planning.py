@@ -15,7 +15,7 @@ from drillrunner.practice.sessions.compose import FINISHING, NONE_FITS, TURNED, 
 from drillrunner.practice.sessions.fitting import EVEN, Odds
 from drillrunner.practice.sessions.plan import as_played, average_carry, facts_of
 from drillrunner.practice.sessions.session import Limits
-from drillrunner.rules.game import Score
+from drillrunner.rules.score import Score
 from drillrunner.rules.units import Unit
 from drillrunner.services.needs import player_needs
 from drillrunner.store.shapes import PlayerInfo, StoredRun

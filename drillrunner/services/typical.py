@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from drillrunner.practice.looking_back.progress import points, typical
-from drillrunner.rules.game import Score
+from drillrunner.rules.score import Score
 from drillrunner.store.store import Store
 
 NEWEST = 1000

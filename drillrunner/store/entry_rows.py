@@ -7,8 +7,9 @@ from datetime import datetime
 from typing import Any, Protocol
 
 from drillrunner.catalogue.drill import Drill
-from drillrunner.rules.game import AnyGame, Better, Score
+from drillrunner.rules.game import AnyGame
 from drillrunner.rules.run import Entry, Kind, Refused, Standing
+from drillrunner.rules.score import Better, Score
 from drillrunner.rules.shot import Aim, Direction, Seen, Shot
 from drillrunner.rules.soundness import file_of, place
 from drillrunner.store import tables as t

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
 from functools import lru_cache
@@ -254,7 +255,7 @@ def _measured(as_set: str, shot_aim: Aim) -> Aim:
     """An aim with what its width may be off, as its drill was set."""
     error = parsed(as_set).get("aim", {}).get("width_error")
     exact_error = None if error is None else Decimal(str(error))
-    return shot_aim.model_copy(update={"width_error": exact_error})
+    return replace(shot_aim, width_error=exact_error)
 
 
 class RunStore(Opened):

@@ -17,9 +17,9 @@ from drillrunner.store.stored import decimal, exact, moment
 
 if TYPE_CHECKING:
     from drillrunner.rules.card import Form
-    from drillrunner.rules.game import Better
     from drillrunner.rules.outcome import Asks
     from drillrunner.rules.run import Kind
+    from drillrunner.rules.score import Better
     from drillrunner.rules.scorecard import Scorecard
     from drillrunner.rules.shot import Aim, Direction, Seen, Shot
     from drillrunner.rules.units import Unit

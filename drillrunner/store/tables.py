@@ -12,9 +12,9 @@ from sqlalchemy import Index, MetaData, Table, UniqueConstraint, text
 from sqlmodel import BigInteger, Field, Integer, SQLModel
 
 from drillrunner.rules.card import FORMS
-from drillrunner.rules.game import Better
 from drillrunner.rules.outcome import MOST_STROKES, Asks
 from drillrunner.rules.run import Kind
+from drillrunner.rules.score import Better
 from drillrunner.rules.scorecard import CARD_FACTS
 from drillrunner.rules.shot import Direction, NearLie
 from drillrunner.rules.units import Unit

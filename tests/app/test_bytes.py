@@ -14,8 +14,8 @@ from textual import events
 from textual._xterm_parser import XTermParser
 
 from drillrunner.rules import Aim, Entry, Kind
-from drillrunner.rules.game import Ask
 from drillrunner.rules.keypad import belongs, is_modifier, press, read
+from drillrunner.rules.station import Ask
 
 VERDICT = Ask("verdict", Aim(width=Decimal(40)), Decimal(5))
 MISS = Ask("miss", Aim(), Decimal(5), lost_counts=Decimal(40))

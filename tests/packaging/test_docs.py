@@ -15,7 +15,7 @@ from pydantic import BaseModel
 
 from drillrunner.catalogue import drill, places, plans
 from drillrunner.catalogue import ranges as range_profile
-from drillrunner.rules import Aim
+from drillrunner.catalogue.stations import AimFields
 from tests.packaging import tables
 from tests.rules.bundled import IDS, game_class
 
@@ -79,7 +79,7 @@ def named(model: type[BaseModel], table: str = "") -> Iterator[str]:
 
 def test_every_drill_field_is_in_the_table() -> None:
     assert set(rows(section(AUTHORS, "## Write a drill"))) == set(named(drill._Document))
-    assert {f"aim.{name}" for name in Aim.model_fields} <= set(
+    assert {f"aim.{name}" for name in AimFields.model_fields} <= set(
         rows(section(AUTHORS, "## Write a drill"))
     )
 

@@ -101,6 +101,6 @@ def variants() -> list[AnyGame]:
 
 def name(game: AnyGame) -> str:
     """What a test calls this game."""
-    aim = ",".join(f"{k}={v}" for k, v in game.aim.model_dump(exclude_none=True).items())
+    aim = ",".join(f"{k}={v}" for k, v in game.aim.said.items())
     kept = ",".join(f"{k}={v}" for k, v in game.settings.model_dump(exclude_defaults=True).items())
     return f"{game.id}[{aim}][{kept}]"

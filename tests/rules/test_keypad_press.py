@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillrunner.rules.game import Ask
 from drillrunner.rules.keypad import NAMES, Pressed, is_modifier, press, read
+from drillrunner.rules.station import Ask
 from tests.rules.test_keypad_read import ALL, BOTH, CAPPED, CARRY, CORRIDOR, MISS, WINDOW, answer
 
 VERDICTS = (CORRIDOR, WINDOW, BOTH)

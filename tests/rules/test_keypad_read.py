@@ -7,10 +7,10 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from drillrunner.rules.game import Ask
 from drillrunner.rules.keypad import TooFar, expects, read
 from drillrunner.rules.run import Entry, Kind, Refused
 from drillrunner.rules.shot import Aim, Seen, Shot
+from drillrunner.rules.station import Ask
 
 D = Decimal
 CORRIDOR = Ask("verdict", Aim(width=D(40)), D(5))

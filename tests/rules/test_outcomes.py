@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drillrunner.rules.game import Ask
 from drillrunner.rules.keypad import read
 from drillrunner.rules.outcome import EVERYWHERE, Asks, Outcome, outcomes
 from drillrunner.rules.shot import Aim, Direction, Interval, Shot
+from drillrunner.rules.station import Ask
 from drillrunner.rules.units import text, whole
 from tests.rules.bundled import make
 

@@ -1,5 +1,7 @@
 """The aim, the shot, and where the ball can have finished."""
 
+import json
+from dataclasses import fields
 from decimal import Decimal
 
 import pytest
@@ -7,7 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import TypeAdapter, ValidationError
 
-from drillrunner.rules.shot import Aim, Direction, Distance, Interval, Seen, Shot
+from drillrunner.catalogue.stations import AimFields, aim_setting
+from drillrunner.rules.settings import Distance
+from drillrunner.rules.shot import Aim, Direction, Interval, Seen, Shot
 
 D = Decimal
 hundredths = st.integers(1, 20000).map(lambda n: D(n) / 100)
@@ -136,20 +140,30 @@ def test_distances_that_are_refused(bad: object) -> None:
     with pytest.raises(ValidationError):
         TypeAdapter(Distance).validate_python(bad)
     with pytest.raises(ValidationError):
-        Aim(width=bad)  # type: ignore[arg-type]
+        AimFields.model_validate({"width": bad})
 
 
 @given(hundredths)
 def test_an_aim_survives_json(width: Decimal) -> None:
     aim = Aim(width=width, carry=width)
-    assert Aim.model_validate_json(aim.model_dump_json()) == aim
+    kept = json.loads(json.dumps(aim_setting(aim, stock=False)))
+    assert Aim(**AimFields.model_validate(kept).model_dump()) == aim == Aim(**kept)
 
 
 def test_an_aim_refuses_what_it_does_not_know() -> None:
     with pytest.raises(ValidationError, match="height"):
-        Aim(height=D(3))  # type: ignore[call-arg]
+        AimFields.model_validate({"height": D(3)})
     with pytest.raises(ValidationError):
-        Aim(width=D(0))
+        AimFields.model_validate({"width": D(0)})
+    with pytest.raises(TypeError, match="height"):
+        Aim(height=D(3))  # type: ignore[call-arg]
+    assert AimFields.model_fields.keys() == {field.name for field in fields(Aim)}
+
+
+def test_a_whole_number_in_an_aim_is_exact_too() -> None:
+    aim = Aim(width=40, carry=62.5)  # type: ignore[arg-type]
+    assert aim == Aim(width=D(40), carry=D("62.5"))
+    assert isinstance(aim.edge("lateral"), Decimal)
 
 
 def test_a_far_miss_is_named_where_there_is_a_second_trouble() -> None:

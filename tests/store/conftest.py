@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from drillrunner.catalogue.loader import Catalogue, bundled, load
-from drillrunner.rules.game import Ask
 from drillrunner.rules.keypad import read
 from drillrunner.rules.run import Entry, Kind
+from drillrunner.rules.station import Ask
 from drillrunner.store.shapes import PlayerInfo
 from drillrunner.store.store import Store
 from tests.store.postgres import server_url, url

@@ -10,8 +10,9 @@ from pathlib import Path
 import pytest
 
 from drillrunner.catalogue.loader import Catalogue, LoadedGame
-from drillrunner.rules.game import Game, Settings
+from drillrunner.rules.game import Game
 from drillrunner.rules.run import Entry, Kind, Refused, Run
+from drillrunner.rules.settings import Settings
 from drillrunner.rules.shot import Shot
 from drillrunner.store.errors import BrokenGame, Conflict, PlayedElsewhere, StoreError
 from drillrunner.store.records import typed

@@ -16,7 +16,7 @@ from drillrunner.app.screens.base import ListScreen
 from drillrunner.app.widgets.charts import RunsChart, with_list
 from drillrunner.app.widgets.lists import ListRow
 from drillrunner.practice.looking_back.progress import ScoredBall, balls, parted, side_by_side
-from drillrunner.rules.game import beats
+from drillrunner.rules.score import beats
 from drillrunner.store.errors import StoreError
 
 if TYPE_CHECKING:

@@ -21,9 +21,9 @@ from drillrunner.app.widgets.line import TextLine
 from drillrunner.app.widgets.readout import LargeDigits
 from drillrunner.practice.carries import stock
 from drillrunner.rules import keypad
-from drillrunner.rules.game import Ask
 from drillrunner.rules.run import Entry, Refused
 from drillrunner.rules.shot import Aim
+from drillrunner.rules.station import Ask
 from drillrunner.rules.units import spoken, text
 
 if TYPE_CHECKING:

@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     from drillrunner.catalogue.listing import Listed
     from drillrunner.practice.carries.stock import Stocks
     from drillrunner.practice.looking_back.what_next import NextThing
-    from drillrunner.rules.game import Score
+    from drillrunner.rules.score import Score
     from drillrunner.services.goals import GoalStanding
     from drillrunner.store.shapes import PlayerInfo
     from drillrunner.store.store import Store

@@ -23,8 +23,8 @@ from drillrunner.practice.looking_back.run_words import (
     to_beat,
 )
 from drillrunner.rules import keypad
-from drillrunner.rules.game import Score
 from drillrunner.rules.run import Entry, Kind, Run
+from drillrunner.rules.score import Score
 from drillrunner.rules.station import HOLING
 from drillrunner.rules.units import spoken
 

@@ -22,8 +22,8 @@ from drillrunner.app.widgets.line import HidingLine
 from drillrunner.app.widgets.readout import LargeDigits
 from drillrunner.app.widgets.target import TargetWidget
 from drillrunner.practice.looking_back.run_words import against_best, pattern_words, run_lines
-from drillrunner.rules.game import Score, beats
 from drillrunner.rules.run import Run
+from drillrunner.rules.score import Score, beats
 from drillrunner.rules.units import text
 
 if TYPE_CHECKING:

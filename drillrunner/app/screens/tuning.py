@@ -13,7 +13,7 @@ from drillrunner.app.fields import bad_score, score_of
 from drillrunner.app.odds_worker import AsksOdds, fit_dial
 from drillrunner.app.screens.form import AskItem, FormScreen, Item
 from drillrunner.odds.words import share, surely
-from drillrunner.rules.game import Score
+from drillrunner.rules.score import Score
 from drillrunner.rules.units import text
 
 if TYPE_CHECKING:

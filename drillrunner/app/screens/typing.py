@@ -7,8 +7,8 @@ from textual import events, on
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.keypad import Keypad
 from drillrunner.rules import keypad
-from drillrunner.rules.game import Ask
 from drillrunner.rules.run import Entry, Refused
+from drillrunner.rules.station import Ask
 
 
 class KeypadScreen(BaseScreen):

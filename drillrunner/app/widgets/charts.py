@@ -19,7 +19,7 @@ from drillrunner.app.widgets.plot import DOT, LINE, Canvas, axis_for, below, roo
 if TYPE_CHECKING:
     from drillrunner.app.looking_back import ThenNow, Verdict
     from drillrunner.practice.looking_back.progress import Point, ScoredBall
-    from drillrunner.rules.game import Score
+    from drillrunner.rules.score import Score
 
 RECORD, NONE = "▲", "✕"
 KEY = f"■ score  {RECORD} best then  ── best so far  ─ ─ trend  · · best by luck"

@@ -16,10 +16,10 @@ from textual.strip import Strip
 from textual.timer import Timer
 from textual.widget import Widget
 
-from drillrunner.rules.game import Ask
 from drillrunner.rules.keypad import ONE_KEY, UNSIGNED
 from drillrunner.rules.outcome import Asks
 from drillrunner.rules.shot import WORDS
+from drillrunner.rules.station import Ask
 
 
 @dataclass(frozen=True, slots=True)

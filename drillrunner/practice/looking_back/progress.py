@@ -8,7 +8,8 @@ from datetime import date, datetime, timedelta
 from itertools import zip_longest
 from typing import Any, NamedTuple
 
-from drillrunner.rules.game import AnyGame, Better, Score, beats
+from drillrunner.rules.game import AnyGame
+from drillrunner.rules.score import Better, Score, beats
 from drillrunner.rules.shot import Shot
 from drillrunner.store.shapes import DayOfRuns, PlayerInfo, StoredEntry, StoredRun
 

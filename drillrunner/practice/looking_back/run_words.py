@@ -15,9 +15,9 @@ from statistics import mean, stdev
 from typing import Literal
 
 from drillrunner.catalogue.clubs import CLUBS
-from drillrunner.rules.game import Better, Score, beats
 from drillrunner.rules.outcome import SIDES
 from drillrunner.rules.run import Ball, Entry, Kind, Run
+from drillrunner.rules.score import Better, Score, beats
 from drillrunner.rules.shot import WORDS, Aim, Direction, Seen, Shot, Side
 from drillrunner.rules.station import HOLING, Ask
 from drillrunner.rules.units import Unit, spoken, text

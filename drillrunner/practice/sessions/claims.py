@@ -23,7 +23,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from drillrunner.practice.sessions.refit import balls as ball_words
-from drillrunner.rules.game import Score
+from drillrunner.rules.score import Score
 from drillrunner.rules.units import numbered, text
 
 if TYPE_CHECKING:

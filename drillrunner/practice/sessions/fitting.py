@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from drillrunner.practice.sessions.claims import DrillFact
-from drillrunner.rules.game import Score
+from drillrunner.rules.score import Score
 from drillrunner.rules.units import text
 
 HOPELESS, SURE = 0.10, 0.85

@@ -18,8 +18,8 @@ from drillrunner.catalogue.clubs import swing_title
 from drillrunner.practice.carries.stock import FEWEST, Found
 from drillrunner.practice.sessions.refit import balls as ball_words
 from drillrunner.practice.sessions.session import ROUTINE, BlockState, Event, Session
-from drillrunner.rules.game import beats
 from drillrunner.rules.run import Kind
+from drillrunner.rules.score import beats
 from drillrunner.rules.shot import Direction
 from drillrunner.rules.units import Unit, text
 from drillrunner.store.shapes import StoredEntry, StoredRun, StoredShot

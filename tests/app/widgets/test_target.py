@@ -14,8 +14,8 @@ from drillrunner.app.widgets.readout import BLOCKS, pips, value_words
 from drillrunner.app.widgets.target import draw, span_of
 from drillrunner.app.words import SPANS
 from drillrunner.rules import Aim, Ball
-from drillrunner.rules.game import Ask
 from drillrunner.rules.keypad import ZONES, read
+from drillrunner.rules.station import Ask
 
 CORRIDOR = Ask("verdict", Aim(width=Decimal(40)), Decimal(5))
 WINDOW = Ask("verdict", Aim(width=Decimal(16), depth=Decimal(10)), Decimal(5))

@@ -26,8 +26,8 @@ from drillrunner.practice.looking_back.run_words import (
     to_beat,
 )
 from drillrunner.rules import Aim, Ball, Entry, Kind, Run
-from drillrunner.rules.game import Ask
 from drillrunner.rules.keypad import read
+from drillrunner.rules.station import Ask
 
 MICHELSO = """850 740 900 1070 930 850 950 980 980 880 1000 980 930 650 760 810 1000 1000 960 960
 960 940 960 940 880 800 850 880 900 840 830 790 810 880 880 830 800 790 760 800

@@ -20,7 +20,7 @@ from drillrunner.practice.looking_back.report.parts import (
 )
 from drillrunner.practice.rounds.words import NOT_THE_CLUBS, in_the_record
 from drillrunner.practice.sessions.summary import Summary
-from drillrunner.rules.game import Score
+from drillrunner.rules.score import Score
 from drillrunner.rules.units import numbered, spoken, text
 
 if TYPE_CHECKING:

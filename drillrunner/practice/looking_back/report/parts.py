@@ -12,7 +12,7 @@ from drillrunner.practice.carries import stock
 from drillrunner.practice.looking_back.progress import Point, Week, typical
 from drillrunner.practice.rounds.played import PlayedRound
 from drillrunner.practice.sessions.summary import Summary
-from drillrunner.rules.game import Better, Score
+from drillrunner.rules.score import Better, Score
 from drillrunner.rules.units import Unit
 from drillrunner.store.shapes import PlayerInfo, SessionInfo, StoredRun
 
