@@ -20,7 +20,7 @@ from drillrunner.app.actions import acts
 from drillrunner.app.bare import BREAKPOINTS, HEIGHTS, BareScreen
 from drillrunner.app.dialog import Choice, Palette, Unwritten
 from drillrunner.app.drills import Drills
-from drillrunner.app.early import early
+from drillrunner.app.early import AsListed, early, early_as_listed
 from drillrunner.app.gate import LOOK
 from drillrunner.app.host import Host
 from drillrunner.app.keys import key
@@ -42,6 +42,7 @@ if TYPE_CHECKING:
     from drillrunner.practice.matches.record import Setup
     from drillrunner.practice.sessions.keeper import Watch
     from drillrunner.practice.sessions.plan import Wanted
+    from drillrunner.store.journal import Playing
     from drillrunner.store.store import Store
 
 
@@ -123,7 +124,11 @@ class DrillrunnerApp(Host):
         others = (self.first, self.against, self.wanted_match)
         if self.wanted_drill is None or any(other is not None for other in others):
             return None
-        drill = self._wanted(self.wanted_drill)
+        if isinstance(self.wanted_drill, str) and not self.sets:
+            listed = self.drills.listed(self.wanted_drill)
+            if listed is not None and (run := early_as_listed(self.records.facts, listed)):
+                return run
+        drill = self._wanted()
         return None if drill is None else early(self.records.facts, drill)
 
     def on_mount(self) -> None:
@@ -179,6 +184,8 @@ class DrillrunnerApp(Host):
             self.drills.read()
             self.call_after_refresh(self.records.open)
         else:
+            if self.runs.unread and (run := self.runs.take_up(self._wanted())):
+                self._tell_gap(run)
             # What is typed in a run waits for the records; home can be told of its drills later.
             self.records.open()
 
@@ -196,7 +203,7 @@ class DrillrunnerApp(Host):
 
         if self.against is not None:
             return partial(match_start.accept, self, self.against)
-        drill = None if self.wanted_drill is None else self._wanted(self.wanted_drill)
+        drill = self._wanted()
         if drill is not None and self.wanted_match is not None:
             return partial(match_start.start, self, drill, self.wanted_match)
         if drill is not None:
@@ -205,12 +212,14 @@ class DrillrunnerApp(Host):
             return partial(self.sessions.plan, self.wanted_session)
         return None
 
-    def _wanted(self, drill: str | Drill) -> Drill | None:
+    def _wanted(self) -> Drill | None:
         """The drill that the app was started for, as set there; `None` (and a line) if wrong."""
+        drill = self.wanted_drill
         if not isinstance(drill, str):
             return drill
         try:
-            return self.drills.catalogue.drill(drill).with_set(self.sets)
+            self.wanted_drill = self.drills.drill(drill).with_set(self.sets)
+            return self.wanted_drill
         except KeyError as error:
             self.start_trouble = str(error.args[0])
         except BadDrill as error:
@@ -274,7 +283,7 @@ class DrillrunnerApp(Host):
                 bays.go_to(self, door)
             case doors.Play():
                 self.instead_of_play(opener.screen(door))
-                self.call_after_refresh(self._tell_gap, door.playing.drill)
+                self.call_after_refresh(self._tell_gap, door.playing)
             case doors.MatchPlay() | doors.RoundPlay():
                 self.instead_of_play(opener.screen(door))
             case doors.Help():
@@ -283,9 +292,10 @@ class DrillrunnerApp(Host):
             case _:
                 self.push_screen(opener.screen(door))
 
-    def _tell_gap(self, drill: Drill) -> None:
-        """Which gap of the range serves a drill, once its screen stands."""
-        if gap := gaps.nearest_words(self, drill):
+    def _tell_gap(self, playing: Playing | Early) -> None:
+        """Which gap of the range serves a drill, once its screen stands and it is read."""
+        drill = playing.drill
+        if not isinstance(drill, AsListed) and (gap := gaps.nearest_words(self, drill)):
             self.say(gap)
 
     # ---- everywhere ----

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from drillrunner.app.bare import Bare
 from drillrunner.catalogue import listing, places
 from drillrunner.catalogue.errors import BadDrill
-from drillrunner.catalogue.listing import Listing
+from drillrunner.catalogue.listing import Listed, Listing
 
 if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
@@ -73,6 +73,20 @@ class Drills:
         if unit not in self._listings:
             self._listings[unit] = Listing.of(self.catalogue, self.fitted, len(self.problems))
         return self._listings[unit]
+
+    def listed(self, id: str) -> Listed | None:
+        """What is known of a drill without reading any."""
+        kept = self._listings.get(self._unit)
+        return next((one for one in kept.drills if one.id == id), None) if kept else None
+
+    def drill(self, id: str) -> Drill:
+        """The drill of that id, read alone where that can be. Raises UnknownDrill."""
+        if "catalogue" not in self.__dict__:
+            from drillrunner.catalogue.loader import load_bundled
+
+            if (found := load_bundled(id)) is not None:
+                return found
+        return self.catalogue.drill(id)
 
     def read_anew(self) -> None:
         """Read the files again: one was written or taken away here."""

@@ -2,24 +2,59 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any, NamedTuple, cast
 
 from drillrunner.catalogue.errors import BadDrill, NeedsStock
 
 if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
+    from drillrunner.catalogue.listing import Listed, Opening
+    from drillrunner.rules.game import AnyGame
     from drillrunner.rules.run import Run
+    from drillrunner.rules.score import Better
+    from drillrunner.rules.units import Unit
     from drillrunner.store.quick import HomeFacts
     from drillrunner.store.shapes import Best, PlayerInfo
 
 
+class AsListed:
+    """A drill that is not read yet; what a screen asks of one until then."""
+
+    def __init__(self, listed: Listed, opening: Opening) -> None:
+        self.id, self.title, self.about = listed.id, listed.title, listed.about
+        self.club, self.fingerprint = listed.club, listed.fingerprint
+        self.stations = tuple(map(_Station, opening.swings))
+        self._setting = {**listed.setting, "settings": opening.settings}
+
+    def setting(self) -> Mapping[str, Any]:
+        """As of `Drill`."""
+        return self._setting
+
+
+class _Station(NamedTuple):
+    swing: str
+
+
+class _Game(NamedTuple):
+    """What a screen asks of a game before the first ball."""
+
+    better: Better
+    unit: Unit
+    moves: bool
+
+
 @dataclass
 class Early:
-    """A new run of which nothing is on disk; what a screen asks of `journal.Playing` until then."""
+    """A new run of which nothing is on disk; what a screen asks of `journal.Playing` until then.
+
+    Of a drill that is not read yet it can be shown, and takes no ball.
+    """
 
     player: PlayerInfo
-    drill: Drill
+    drill: Drill | AsListed
     run: Run
     best_before: Best | None
     id: str = ""
@@ -31,8 +66,8 @@ def early(facts: HomeFacts, drill: Drill) -> Early | None:
     """A new run of a drill for who plays. `None` where the records have to be asked first: who
     plays is not known, a run of it is open, it aims at a stock carry, or its game fails.
     """
-    player = facts.player
-    if player is None or any(run.drill == drill.id for run in facts.open_runs):
+    player = _may_begin(facts, drill.id)
+    if player is None:
         return None
     from drillrunner.rules.run import Run
 
@@ -47,3 +82,35 @@ def early(facts: HomeFacts, drill: Drill) -> Early | None:
         # A stranger's game may raise anything: opened in the usual way, it is told of.
         return None
     return Early(player, fitted, run, facts.bests.get((player.id, fitted.fingerprint)))
+
+
+def early_as_listed(facts: HomeFacts, listed: Listed) -> Early | None:
+    """The same, of a drill that is not read yet."""
+    player, opening = _may_begin(facts, listed.id), listed.opening
+    if player is None or opening is None:
+        return None
+    best = facts.bests.get((player.id, listed.fingerprint))
+    return Early(player, AsListed(listed, opening), _opened(listed, opening), best)
+
+
+def _may_begin(facts: HomeFacts, drill: str) -> PlayerInfo | None:
+    """Who plays, if that is known and has no run of the drill open."""
+    is_open = any(run.drill == drill for run in facts.open_runs)
+    return None if is_open else facts.player
+
+
+def _opened(listed: Listed, opening: Opening) -> Run:
+    from drillrunner.rules.run import Run
+    from drillrunner.rules.shot import Aim
+    from drillrunner.rules.soundness import Heard
+    from drillrunner.rules.station import Ask
+
+    def exact(number: float | None) -> Decimal | None:
+        return None if number is None else Decimal(str(number))
+
+    said = opening.ask
+    numbers = {name: exact(said[name]) for name in ("grid", "lost_counts", "inner")}
+    ask = Ask(**{**said, **numbers, "aim": Aim(**said["aim"])})
+    heard = Heard(None, opening.readout, False, None, opening.score, ask)
+    game = _Game(listed.better, ask.unit, opening.moves)
+    return Run(cast("AnyGame", game), heard, heard)

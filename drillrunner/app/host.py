@@ -27,7 +27,8 @@ class Host(Bare):
     """The width that was worked out last, in the unit of the player of then."""
 
     def is_waiting(self) -> bool:
-        return self.records.waiting and not self.is_question(self.screen)
+        waits = self.records.waiting or self.runs.unread
+        return waits and not self.is_question(self.screen)
 
     def is_writing(self) -> bool:
         return self.records.writing

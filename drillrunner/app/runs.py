@@ -10,7 +10,7 @@ from drillrunner.app import doors
 from drillrunner.app.bare import Bare, BareScreen
 from drillrunner.app.dialog import Choice
 from drillrunner.app.drills import Drills
-from drillrunner.app.early import Early
+from drillrunner.app.early import AsListed, Early, early
 from drillrunner.app.people import People
 from drillrunner.app.records import Records
 from drillrunner.app.sessions import Sessions
@@ -48,10 +48,33 @@ class Runs:
         assert isinstance(self.app.screen, BareScreen)
         self._early = run, self.app.screen
 
+    @property
+    def unread(self) -> bool:
+        """Whether the drill of the run on screen is still to be read, before it takes a ball."""
+        return self._early is not None and isinstance(self._early[0].drill, AsListed)
+
+    def take_up(self, drill: Drill | None) -> Early | None:
+        """The drill of a run that was shown as it was listed is read: its run, from now on.
+
+        `None` where it can't be read any more, or not be begun so: the screen is left for what is.
+        """
+        assert self._early is not None
+        (_, screen), self._early = self._early, None
+        run = None if drill is None else early(self.records.facts, drill)
+        if run is not None:
+            screen.takes_up(cast("Playing", run))
+            self._early = run, screen
+            return run
+        self.app.instead_of_play()
+        if drill is not None:
+            self.play(drill)
+        return None
+
     def settle(self, store: Store) -> None:
         """The records are open: a run that was opened before them gets its place there."""
         if self._early is not None and self._early[1] in self.app.screen_stack:
             run, screen = self._early
+            assert not isinstance(run.drill, AsListed)
             screen.takes_up(store.begin(run.player.id, run.drill))
         self._early = None
         self.records.begin_writing()

@@ -1,4 +1,4 @@
-"""What the first screen tells of the drills, kept so that a start need not wait for them.
+"""What the first screens tell of the drills, kept so that a start need not wait for them.
 
 It serves only while every file that it was made from is as it was. The app reads the drills all
 the same once its first screen stands, and shows what it found then.
@@ -10,11 +10,13 @@ import json
 import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from drillrunner import __version__
 from drillrunner.catalogue import places
+from drillrunner.rules.units import plain
 
 if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
@@ -23,8 +25,25 @@ if TYPE_CHECKING:
     from drillrunner.rules.units import Unit
 
 
+class Opening(NamedTuple):
+    """A run of a drill before its first ball. settings: those that are not at their default.
+
+    swings: of its stations. moves: whether what is asked may change. ask: the fields of an `Ask`.
+    """
+
+    settings: Mapping[str, Any]
+    swings: Sequence[str]
+    moves: bool
+    ask: Mapping[str, Any]
+    readout: Mapping[str, Any]
+    score: Any
+
+
 class Listed(NamedTuple):
-    """A drill in the player's unit. setting: of `Drill.setting()`, with every setting filled in."""
+    """A drill in the player's unit. setting: of `Drill.setting()`, with every setting filled in.
+
+    opening: `None` where that is not known without the player, or its game fails.
+    """
 
     id: str
     title: str
@@ -35,6 +54,7 @@ class Listed(NamedTuple):
     setting: Mapping[str, Any]
     balls: int | None
     minutes: int | None
+    opening: Opening | None
 
 
 class Listing(NamedTuple):
@@ -61,23 +81,63 @@ def _listed(drill: Drill) -> Listed:
         {**drill.setting(), "settings": drill.settings.model_dump(mode="json")},
         drill.balls,
         drill.minutes,
+        _opening(drill),
     )
+
+
+def _opening(drill: Drill) -> Opening | None:
+    from drillrunner.rules.run import Run
+
+    try:
+        run = Run.begin(drill.game(), drill.between)
+    except Exception:
+        # A stock carry is not filled in, or a stranger's game raises: opened, it is told of.
+        return None
+    if run.over:
+        return None
+    said = Opening(
+        drill.setting()["settings"],
+        [station.swing for station in drill.stations],
+        run.game.moves,
+        {**asdict(run.ask), "aim": run.ask.aim.said},
+        run.opening.readout,
+        run.score,
+    )
+    return Opening(*json.loads(json.dumps(said, default=plain)))
 
 
 def kept(folders: Sequence[Path], unit: Unit | None) -> Listing | None:
     """The listing as it was kept, if its files are as they were then."""
+    found = _kept(folders)
+    return found[1] if found is not None and found[0] == unit else None
+
+
+def lists(folders: Sequence[Path], id: str) -> bool:
+    """Whether a drill is in the listing as it was kept, in whatever unit, and can be opened."""
+    found = _kept(folders)
+    drills = () if found is None else found[1].drills
+    return any(drill.id == id and drill.opening is not None for drill in drills)
+
+
+def _kept(folders: Sequence[Path]) -> tuple[Unit | None, Listing] | None:
     try:
-        made_from, drills, problems = json.loads(_file().read_text())
-        if made_from == _made_from(folders, unit):
-            return Listing(tuple(Listed(*drill) for drill in drills), problems)
+        made_from, unit, drills, problems = json.loads(_file().read_text())
+        if made_from == _made_from(folders):
+            return unit, Listing(tuple(map(_as_kept, drills)), problems)
     except (OSError, ValueError, TypeError):
         pass
     return None
 
 
+def _as_kept(drill: Sequence[Any]) -> Listed:
+    listed = Listed(*drill)
+    opening = listed.opening
+    return listed if opening is None else listed._replace(opening=Opening(*opening))
+
+
 def keep(listing: Listing, folders: Sequence[Path], unit: Unit | None) -> None:
     """Keep a listing for the next start; where that can't be, that start reads the drills."""
-    file, text = _file(), json.dumps([_made_from(folders, unit), *listing])
+    file, text = _file(), json.dumps([_made_from(folders), unit, *listing])
     beside = file.with_suffix(f".{os.getpid()}")
     try:
         if file.exists() and file.read_text() == text:
@@ -94,13 +154,12 @@ def _file() -> Path:
     return places.data_dir() / "listing.json"
 
 
-def _made_from(folders: Sequence[Path], unit: Unit | None) -> list[Any]:
-    """What a listing hangs on: the program, the unit, and each file's path, size and time."""
+def _made_from(folders: Sequence[Path]) -> list[Any]:
+    """What a listing hangs on: the program, and each file's path, size and time."""
     own = places.config_dir()
     inner = (folder / name for folder in folders for name in ("plans", "courses"))
     return [
         __version__,
-        unit,
         *_stamps([*folders, *inner, *(own / name for name in ("", "ranges", "courses"))]),
     ]
 

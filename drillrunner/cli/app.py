@@ -30,7 +30,7 @@ def run(args: argparse.Namespace) -> int:
 
 def open_app(
     args: argparse.Namespace,
-    drill: Drill | None = None,
+    drill: Drill | str | None = None,
     demo: bool = False,
     match: Setup | None = None,
     against: Against | None = None,

@@ -5,10 +5,19 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
+from drillrunner.catalogue import listing
 from drillrunner.cli.app import open_app
-from drillrunner.cli.options import Wrong, add_drill, add_players, catalogue, drill
+from drillrunner.cli.options import (
+    Wrong,
+    add_drill,
+    add_players,
+    catalogue,
+    drill,
+    plugin_folders,
+)
 
 if TYPE_CHECKING:
+    from drillrunner.catalogue.drill import Drill
     from drillrunner.practice.matches.record import Setup
 
 MATCH_ONLY = ("turns", "draw", "decider", "fair")
@@ -37,18 +46,30 @@ def add_ways(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    from drillrunner.catalogue.loader import load_bundled
-
     # What is wrong is said here, before the app takes the screen.
     match = match_of(args)
-    wanted, known = load_bundled(args.drill) if match is None else None, None
+    wanted: Drill | str | None = None
+    known = None
+    if match is None:
+        wanted = _alone(args)
     if wanted is None:
         known = catalogue(args)
         wanted = drill(known, args)
-    else:
-        wanted = wanted.with_set(args.set)
     args.player = first_of(args)
     return open_app(args, wanted, match=match, catalogue=known)
+
+
+def _alone(args: argparse.Namespace) -> Drill | str | None:
+    """The drill that is wanted, by its id if it is as it was when it was listed, or read alone.
+
+    `None` where all have to be looked at. Raises BadDrill.
+    """
+    if not args.set and listing.lists(plugin_folders(args), args.drill):
+        return str(args.drill)
+    from drillrunner.catalogue.loader import load_bundled
+
+    found = load_bundled(args.drill)
+    return None if found is None else found.with_set(args.set)
 
 
 def first_of(args: argparse.Namespace) -> str | None:

@@ -7,23 +7,36 @@ import stat
 import subprocess
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
+from typing import TYPE_CHECKING, cast
 
 import pytest
 from textual import events
 from textual.widgets import Input, OptionList
 
+from drillrunner.app import words
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.dialog import Choice
+from drillrunner.app.early import early, early_as_listed
+from drillrunner.app.facts import NOTHING
 from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.screens.new_player import NewPlayerScreen
 from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.themes import THEMES
 from drillrunner.catalogue import listing
+from drillrunner.catalogue.drill import Drill
+from drillrunner.catalogue.listing import Listing
+from drillrunner.catalogue.loader import Catalogue, UnknownDrill
+from drillrunner.rules.units import Unit
 from drillrunner.store.errors import StoreError
+from drillrunner.store.shapes import PlayerInfo
 from drillrunner.store.store import Store
-from tests.app.conftest import ready, shown
+from tests.app.conftest import played, ready, shown
+
+if TYPE_CHECKING:
+    from drillrunner.store.journal import Playing
 
 MakeApp = Callable[..., DrillrunnerApp]
 
@@ -37,12 +50,12 @@ painted = set()
 class Watched(DrillrunnerApp):
     def stands(self):
         painted.update(sys.modules)
-        assert "Hold the corridor" in self.export_screenshot().replace("&#160;", " ")
+        assert sys.argv[2] in self.export_screenshot().replace("&#160;", " ")
         self.drills.read()
         self.exit()
 
 async def main():
-    app = Watched(database=sys.argv[1], folders=folders())
+    app = Watched(database=sys.argv[1], folders=folders(), drill=sys.argv[3] or None)
     async with app.run_test() as pilot:
         await pilot.pause()
 
@@ -52,23 +65,113 @@ print(*sorted({name.partition(".")[0] for name in painted}))
 HEAVY = {"sqlmodel", "sqlalchemy", "alembic", "numpy", "plotext", "textual_plotext"}
 
 
+def imported_at_first(database: str, shows: str, drill: str = "") -> set[str]:
+    """What a start has imported when its first screen stands. shows: what is read on it then."""
+    command = [sys.executable, "-c", AFTER_FIRST_PAINT, database, shows, drill]
+    return set(subprocess.run(command, capture_output=True, text=True, check=True).stdout.split())
+
+
 def test_nothing_heavy_is_imported_before_the_first_paint(ines: str, database: str) -> None:
-    first, second = (
-        set(
-            subprocess.run(
-                [sys.executable, "-c", AFTER_FIRST_PAINT, database],
-                capture_output=True,
-                text=True,
-                check=True,
-            ).stdout.split()
-        )
-        for _ in range(2)
-    )
+    first, second = (imported_at_first(database, "Hold the corridor") for _ in range(2))
+    run = imported_at_first(database, "in or out?", "hold-the-corridor")
     assert {"textual", "pydantic", "sqlite3"} <= first
-    assert {"textual", "sqlite3"} <= second
-    assert not (first | second) & HEAVY
+    assert {"textual", "sqlite3"} <= second & run
+    assert not (first | second | run) & HEAVY
     # What the drills are was kept by the first start.
-    assert "pydantic" not in second
+    assert "pydantic" not in second | run
+
+
+@pytest.mark.parametrize("unit", ["yd", "m"])
+def test_a_run_of_a_drill_as_it_was_listed_shows_what_the_drill_says(
+    catalogue: Catalogue, unit: Unit
+) -> None:
+    who = PlayerInfo("1", "Ines", unit, None, None, False, None, None)
+    facts = replace(NOTHING, player=who)
+    seen = set()
+    for drill in catalogue.drills:
+        (listed,) = Listing.of(replace(catalogue, drills=(drill.in_unit(unit),)), lambda d: d, 0)[0]
+        said, read = early_as_listed(facts, listed), early(facts, drill)
+        if said is None or read is None:
+            assert said is read
+            continue
+        seen.add(drill.id)
+        runs = said.run, read.run
+        one, other = (words.entitled(cast("Playing", run)) for run in (said, read))
+        assert one == other
+        assert words.brief(cast("Drill", said.drill)) == words.brief(cast("Drill", read.drill))
+        assert said.drill.fingerprint == read.drill.fingerprint
+        assert said.drill.id == read.drill.id
+        assert runs[0].ask == runs[1].ask
+        assert runs[0].score == runs[1].score
+        assert runs[0].game.better == runs[1].game.better
+        assert not runs[0].between_due
+        shown = ([(k, str(v)) for k, v in run.now.readout.items()] for run in runs)
+        assert next(shown) == next(shown)
+    assert len(seen) > 20
+
+
+async def test_a_run_shown_as_its_drill_was_listed_takes_what_was_typed_once_it_is_read(
+    ines: str, make_app: MakeApp, database: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first = make_app()
+    async with first.run_test() as pilot:
+        await ready(pilot)
+    app = make_app(drill="hold-the-corridor")
+    reading = app.stands
+    monkeypatch.setattr(app, "stands", lambda: None)
+    async with app.run_test() as pilot:
+        await pilot.pause()
+        assert isinstance(app.screen, PlayScreen)
+        assert "catalogue" not in vars(app.drills)
+        told = shown(app)
+        assert "in or out? 0 topped, lost" in told
+        assert "to beat 3: 4 more" in told
+        for key in "546":
+            app.post_message(events.Key(key, key))
+        await pilot.pause(0.1)
+        assert app.screen.playing.run.entries == ()
+        reading()
+        await ready(pilot)
+        while not app.records.unwritten.kept:
+            await pilot.pause(0.01)
+        await ready(pilot)
+        assert "held 1" in shown(app)
+        id = app.screen.playing.id
+    with Store.open(database) as store:
+        assert [one.text for one in store.entries(id)] == ["5", "4", "6"]
+
+
+async def test_a_drill_that_was_listed_and_can_be_read_no_more_is_told_of_on_home(
+    ines: str, make_app: MakeApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first = make_app()
+    async with first.run_test() as pilot:
+        await ready(pilot)
+    app = make_app(drill="hold-the-corridor")
+
+    def gone(id: str) -> Drill:
+        raise UnknownDrill(f"no drill {id!r}")
+
+    monkeypatch.setattr(app.drills, "drill", gone)
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        assert isinstance(app.screen, HomeScreen)
+        assert "no drill 'hold-the-corridor'" in shown(app)
+        assert "Hold the corridor" in shown(app)
+
+
+async def test_a_run_that_was_opened_meanwhile_is_offered_where_the_drill_was_listed(
+    ines: str, make_app: MakeApp, store: Store, catalogue: Catalogue
+) -> None:
+    first = make_app()
+    async with first.run_test() as pilot:
+        await ready(pilot)
+    played(store, ines, catalogue.drill("hold-the-corridor"), "5")
+    app = make_app(drill="hold-the-corridor")
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        assert isinstance(app.screen, Choice)
+        assert "has an open run" in shown(app)
 
 
 async def test_what_was_kept_of_the_drills_gives_way_to_what_they_are(

@@ -12,7 +12,8 @@ from pathlib import Path
 
 import pytest
 
-from drillrunner.catalogue.loader import bundled, load
+from drillrunner.catalogue.listing import lists
+from drillrunner.catalogue.loader import bundled, folders, load
 from drillrunner.practice.matches import challenge
 from drillrunner.rules.keypad import read
 from drillrunner.store.store import Store
@@ -31,6 +32,31 @@ def test_keys_from_before_the_first_paint_count_in_the_run(home: Path) -> None:
         time.sleep(0.3)
         terminal.type("65")
         first = terminal.wait_for("lives left")
+        assert "Drills" not in first
+        terminal.wait_for("held 3", "lives left 2")
+    finally:
+        terminal.kill()
+
+
+def test_keys_from_its_first_moment_on_count_in_a_run_of_a_drill_that_was_listed(
+    home: Path,
+) -> None:
+    database = str(home / "bay.db")
+    with Store.open(database) as store:
+        store.add_player("Ada")
+    # The first start reads the drills and keeps what they tell; the next ones go by that.
+    listed = Terminal("--player", "Ada", "--db", database)
+    try:
+        for _ in listed.reading("what the drills tell was kept"):
+            if lists(folders(), CORRIDOR[1]):
+                break
+    finally:
+        listed.kill()
+    terminal = Terminal(*CORRIDOR, "--player", "Ada", "--db", database)
+    try:
+        terminal.type("55")
+        first = terminal.wait_for("in or out")
+        terminal.type("65")
         assert "Drills" not in first
         terminal.wait_for("held 3", "lives left 2")
     finally:
