@@ -33,8 +33,18 @@ from drillrunner.rules.run import GIVEN_UP, Kind
 from drillrunner.store import giving
 from drillrunner.store import tables as t
 from drillrunner.store.database import Database
-from drillrunner.store.documents import SUMMARY, TYPED, AddsUp, Document, Lines, NotInLines, read
-from drillrunner.store.entry_rows import rank
+from drillrunner.store.documents import (
+    SUMMARY,
+    TYPED,
+    AddsUp,
+    Document,
+    EntryRead,
+    Lines,
+    NotInLines,
+    entry_read,
+    read,
+)
+from drillrunner.store.entry_rows import ENTRY, Laid, lay, rank
 from drillrunner.store.errors import StoreError
 from drillrunner.store.exchange import (
     VALUES,
@@ -62,7 +72,6 @@ AT_ONCE = 10_000
 SAME = ("seq", "kind", "text", "at", *SHOT_COLUMNS)
 """What makes two entries the same."""
 
-ENTRY = tuple(column.name for column in t.entry.columns if column.name != "number")
 incoming = Table(
     "incoming",
     MetaData(),
@@ -90,7 +99,8 @@ def bring_in(database: Database, document: Document, games: Mapping[str, LoadedG
     drill is open here, one that is open there comes in as given up.
     """
     with database.writing() as connection:
-        return _Import(connection, document, games, iter(document[t.entry.name])).all()
+        entries = map(entry_read, document[t.entry.name])
+        return _Import(connection, document, games, entries).all()
 
 
 def bring_in_file(database: Database, path: Path, games: Mapping[str, LoadedGame]) -> Brought:
@@ -116,7 +126,7 @@ class _Import:
         connection: Connection,
         document: Document,
         games: Mapping[str, LoadedGame],
-        entries: Iterator[Row],
+        entries: Iterator[EntryRead],
     ) -> None:
         self.connection = connection
         self.document = document
@@ -430,36 +440,19 @@ class _Import:
         }
         added, at = 0, 0
         while batch := list(islice(self.entries, AT_ONCE)):
-            placed: dict[bool, list[tuple[Any, ...]]] = {False: [], True: []}
-            for row in batch:
+            placed: dict[bool, list[Laid]] = {False: [], True: []}
+            for name, seq, moment, offset, names, values in batch:
                 at += 1
-                run = runs.get(row["run"])
+                run = runs.get(name)
                 if run is None:
                     raise StoreError(f"entry {at}: run: no such run")
-                row["run"], row["player"], is_here = run
-                placed[is_here].append(tuple([row[name] for name in ENTRY]))
+                number, player, is_here = run
+                placed[is_here].append((names, (number, player, seq, moment, offset, *values)))
             for is_here, table in ((False, t.entry), (True, incoming)):
-                self._write(table, placed[is_here])
+                lay(self.connection, table, placed[is_here])
             added += len(placed[False])
         if added:
             self.brought.added[t.entry.name] = added
-
-    def _write(self, table: Table, rows: Sequence[tuple[Any, ...]]) -> None:
-        """Many entries at once, on the driver's own cursor."""
-        if not rows:
-            return
-        sqlite = self.connection.dialect.name == "sqlite"
-        names = ", ".join(f'"{name}"' for name in ENTRY)
-        marks = ", ".join(["?" if sqlite else "%s"] * len(ENTRY))
-        cursor = self.connection.connection.cursor()
-        try:
-            cursor.executemany(f"INSERT INTO {table.name} ({names}) VALUES ({marks})", rows)
-        except Exception as error:
-            if "unique" in str(error).lower():
-                raise StoreError("entry: one of a run is in the document twice") from error
-            raise
-        finally:
-            cursor.close()
 
     def _check(self, table: Table, known: Mapping[int, Row], which: set[int] | None) -> None:
         """Play the runs again whose entries lie in a table. which: all of these have some."""

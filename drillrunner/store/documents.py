@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
+import re
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal, InvalidOperation
-from typing import Any
+from typing import Any, NamedTuple
 
 from sqlalchemy import Table
 
@@ -21,7 +22,7 @@ from drillrunner.store.errors import StoreError
 from drillrunner.store.exchange import FORMAT, TABLES, VALUES, VERSION, Row, name_column, read_row
 from drillrunner.store.replay import Replay, Typed
 from drillrunner.store.shapes import SHOT_COLUMNS
-from drillrunner.store.stored import same_name
+from drillrunner.store.stored import same_name, stamp
 
 SUMMARY = ("counted", "voided", "undone", "score", "finished", "ended")
 """What a run's row says of its entries, and is worked out again."""
@@ -31,6 +32,39 @@ Document = dict[str, list[Row]]
 
 TYPED = ("kind", "text", *SHOT_COLUMNS)
 """What of an entry makes the run."""
+
+PLACE = ("run", "seq", "at", "at_offset")
+"""Of an entry which it is and when; what else it says others say, too."""
+
+_PLACE = re.compile(
+    r'\{"run": "([0-9A-Za-z-]{1,100})", "seq": (0|[1-9][0-9]{0,8}), "at": "([0-9T:.+-]{1,40})", '
+)
+"""How an entry begins where `exchange.write` wrote it."""
+_PERHAPS_AGAIN = re.compile(r'\\|"(?:run|seq|at)"')
+"""What may give the place once more, which JSON takes then in place of the first."""
+_REMEMBERED = 10_000
+"""What so many entries say but for their places is remembered, since it is said again and again."""
+
+
+class EntryRead(NamedTuple):
+    """An entry as it was read: its place, then names and values of the other columns that it has.
+
+    run: by its name. names, values: shared by all entries that say the same.
+    """
+
+    run: str
+    seq: int
+    at: str
+    at_offset: int
+    names: tuple[str, ...]
+    values: tuple[Any, ...]
+
+
+def entry_read(row: Row) -> EntryRead:
+    """From a row of a document."""
+    said = {n: value for n, value in row.items() if value is not None and n not in PLACE}
+    place = row["run"], row["seq"], row["at"], row["at_offset"]
+    return EntryRead(*place, tuple(said), tuple(said.values()))
 
 
 def read(text: str) -> Document:
@@ -94,13 +128,32 @@ class Lines:
         _agree(document)
         return document
 
-    def entries(self) -> Iterator[Row]:
+    def entries(self) -> Iterator[EntryRead]:
         """The entries, checked, as they are read: after `document`. Raises as that does."""
-        yield from self._rows(t.entry)
+        remembered: dict[str, tuple[tuple[str, ...], tuple[Any, ...]]] = {}
+        for at, text in self._texts(t.entry):
+            place = _PLACE.match(text)
+            rest = "" if place is None else text[place.end() :]
+            said = remembered.get(rest)
+            when = None if place is None or said is None else _when(place[3])
+            if place is not None and said is not None and when is not None:
+                yield EntryRead(place[1], int(place[2]), *when, *said)
+                continue
+            entry = entry_read(read_row(t.entry, _decoded(text), at))
+            if place is not None and not _PERHAPS_AGAIN.search(rest):
+                if len(remembered) >= _REMEMBERED:
+                    remembered.clear()
+                remembered[rest] = entry.names, entry.values
+            yield entry
         if self._head != "}":
             raise NotInLines
 
     def _rows(self, table: Table) -> Iterator[Row]:
+        for at, text in self._texts(table):
+            yield read_row(table, _decoded(text), at)
+
+    def _texts(self, table: Table) -> Iterator[tuple[int, str]]:
+        """The lines of a table, each one row, with its place from 1."""
         if self._head == f'"{table.name}": []' or self._head == f'"{table.name}": [],':
             self._head = next(self._lines, "").rstrip()
             return
@@ -109,17 +162,29 @@ class Lines:
         for at, text in enumerate(self._lines, 1):
             text = text.rstrip()
             last = not text.endswith("},")
-            text = text.rstrip(",]") if last else text[:-1]
-            try:
-                row, end = _JSON.raw_decode(text)
-            except (ValueError, RecursionError, InvalidOperation):
-                raise NotInLines from None
-            if end != len(text):
-                raise NotInLines
-            yield read_row(table, row, at)
+            yield at, text.rstrip(",]") if last else text[:-1]
             if last:
                 break
         self._head = next(self._lines, "").rstrip()
+
+
+def _decoded(text: str) -> Any:
+    """One row as it stands in JSON. Raises NotInLines."""
+    try:
+        row, end = _JSON.raw_decode(text)
+    except (ValueError, RecursionError, InvalidOperation):
+        raise NotInLines from None
+    if end != len(text):
+        raise NotInLines
+    return row
+
+
+def _when(text: str) -> tuple[str, int] | None:
+    """A moment as it is stored, where it is one."""
+    try:
+        return stamp(datetime.fromisoformat(text))
+    except (ValueError, OverflowError):
+        return None
 
 
 def _key(table: Table, row: Row) -> tuple[Any, ...] | None:

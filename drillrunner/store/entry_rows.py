@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime
+from functools import lru_cache
+from itertools import groupby
+from operator import itemgetter
 from typing import Any, Protocol
+
+from sqlalchemy import Connection, Table
 
 from drillrunner.catalogue.drill import Drill
 from drillrunner.rules.game import AnyGame
@@ -28,7 +33,50 @@ def all_but_number(table: Any) -> list[str]:
     return [column.name for column in table.columns if column.name != "number"]
 
 
-_EMPTY = dict.fromkeys(all_but_number(t.entry))
+ENTRY = tuple(all_but_number(t.entry))
+FIRST = ("run", "player", "seq", "at", "at_offset")
+"""Columns that every entry has, and of which no two entries have the same."""
+REST = tuple(name for name in ENTRY if name not in FIRST)
+_EMPTY = dict.fromkeys(ENTRY)
+
+Laid = tuple[tuple[str, ...], tuple[Any, ...]]
+"""An entry of many: the names of the columns after `FIRST` that it has, and the values of all."""
+
+
+def lay(connection: Connection, table: Table, rows: Iterable[Laid]) -> None:
+    """Write many entries at once, on the driver's own cursor. Raises StoreError for one of twice.
+
+    Most columns of an entry are empty, and handing over an empty one takes as long as a full one,
+    so that those alone are named that it has. A server is handed all: it is waited for once for
+    each kind of row.
+    """
+    sqlite = connection.dialect.name == "sqlite"
+    if not sqlite:
+        rows = ((REST, _filled(*row)) for row in rows)
+    cursor = connection.connection.cursor()
+    try:
+        for names, some in groupby(rows, key=itemgetter(0)):
+            text = _insertion(table.name, names, "?" if sqlite else "%s")
+            cursor.executemany(text, [values for _, values in some])
+    except Exception as error:
+        if "unique" in str(error).lower():
+            raise StoreError("entry: one of a run is in the document twice") from error
+        raise
+    finally:
+        cursor.close()
+
+
+@lru_cache(maxsize=1024)
+def _insertion(table: str, names: tuple[str, ...], mark: str) -> str:
+    columns = (*FIRST, *names)
+    named = ", ".join(f'"{name}"' for name in columns)
+    return f"INSERT INTO {table} ({named}) VALUES ({', '.join([mark] * len(columns))})"
+
+
+def _filled(names: tuple[str, ...], values: tuple[Any, ...]) -> tuple[Any, ...]:
+    """The values of an entry with those of the columns that it has not."""
+    has = dict(zip(names, values[len(FIRST) :], strict=True))
+    return (*values[: len(FIRST)], *map(has.get, REST))
 
 
 def entry_row(entry: Entry, seq: int, at: datetime) -> dict[str, Any]:

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from sqlalchemy import BigInteger, Boolean, Integer
 
@@ -350,3 +350,94 @@ def test_one_changed_value_anywhere_is_refused_or_comes_in_whole(text, seed, jun
         again = document(store)
         documents.check(documents.read(again), catalogue().games)
         assert seen(store)
+
+
+# ---------------------------------------------------------------- entries, line by line
+
+RESTS = (
+    '"kind": "shot", "text": "5", "club": "driver", "aim_width": 24.5, "lateral_side": -1}',
+    '"kind": "shot", "text": "-5", "lateral_size": 5, "lateral_grid": 1, "out": false}',
+    '"kind": "note", "text": "run \\"run\\" at"}',
+    '"kind": "note", "text": "at"}',
+    '"kind": "note", "text": "other", "run": "b"}',
+    '"kind": "note", "text": "other", "r\\u0075n": "b", "seq": 7}',
+    '"kind": "note", "text": "later", "seq": 7}',
+    '"kind": "note", "text": "zone", "at": "2026-05-01T10:00:00+02:00"}',
+    '"kind": "note", "text": "nobody\'s", "player": 1}',
+    '"kind": "cheat", "text": "5"}',
+    '"kind": "note"}',
+    '"kind": "note", "text": NaN}',
+    '"kind": "note", "text": "5"',
+    "}",
+)
+SOUND = 8
+"""The first so many can be read."""
+MOMENTS = ["2026-05-01T10:00:00+02:00", "2026-05-01T08:00:00.000001+00:00"]
+NO_MOMENTS = [
+    "2026-05-01T10:00:00", "2026-13-01T10:00:00+00:00", "0001-01-01T00:00:00+05:00", "today"
+]  # fmt: skip
+RUNS, NUMBERS = ['"a"', '"7f-3"', '"b\\u0061"'], ["1", "2", "20"]
+PLACES = st.tuples(*map(st.sampled_from, (RUNS, NUMBERS, MOMENTS)))
+ODD_PLACES = st.one_of(
+    PLACES,
+    st.tuples(*map(st.sampled_from, (["3", '""'], NUMBERS, MOMENTS))),
+    st.tuples(*map(st.sampled_from, (RUNS, ["-1", "01", "2147483649", "1.5", '"1"'], MOMENTS))),
+    st.tuples(*map(st.sampled_from, (RUNS, NUMBERS, NO_MOMENTS))),
+)
+
+
+def in_lines(entries: list[str]) -> documents.Lines:
+    """An export of nothing but these entries, begun to be read."""
+    head = [f'{{"format": "{exchange.FORMAT}", "version": {exchange.VERSION},\n']
+    empty = [f'"{table.name}": [],\n' for table in exchange.TABLES[:-1]]
+    body = ['"entry": [\n', ",\n".join(entries), "]\n", "}\n"]
+    lines = documents.Lines(iter("".join((*head, *empty, *body)).splitlines(keepends=True)))
+    lines.document()
+    return lines
+
+
+@settings(max_examples=300)
+@given(
+    st.lists(st.tuples(PLACES, st.sampled_from(RESTS[:SOUND])), min_size=1, max_size=6),
+    st.lists(st.tuples(ODD_PLACES, st.sampled_from(RESTS)), max_size=1),
+)
+@example([(('"a"', "1", MOMENTS[0]), RESTS[0])], [(('"a"', "2", NO_MOMENTS[0]), RESTS[0])])
+@example([(('"a"', "1", MOMENTS[0]), RESTS[0])], [(('"a"', "2", NO_MOMENTS[2]), RESTS[0])])
+def test_what_is_remembered_of_other_entries_changes_none(sound, odd):
+    """An entry after others reads as it does by itself, or is refused in the same words."""
+    texts = [
+        f'{{"run": {run}, "seq": {seq}, "at": "{at}", {rest}'
+        for (run, seq, at), rest in sound + odd
+    ]
+    for lines in (texts, texts * 2):
+        expected: Any = []
+        try:
+            for at, text in enumerate(lines, 1):
+                found = json.loads(text, parse_float=Decimal, parse_constant=int)
+                row = exchange.read_row(t.entry, found, at)
+                expected.append(documents.entry_read(row))
+        except (ValueError, StoreError) as error:
+            expected = error
+        try:
+            read: Any = list(in_lines(lines).entries())
+        except (documents.NotInLines, StoreError) as error:
+            read = error
+        if isinstance(expected, StoreError):
+            assert (type(read), str(read)) == (StoreError, str(expected))
+        elif isinstance(expected, ValueError):
+            assert isinstance(read, documents.NotInLines)
+        else:
+            assert read == expected
+
+
+def test_more_is_said_than_is_remembered(monkeypatch):
+    monkeypatch.setattr(documents, "_REMEMBERED", 3)
+    texts = [
+        f'{{"run": "a", "seq": {seq}, "at": "2026-05-01T10:00:00+00:00", '
+        f'"kind": "note", "text": "{seq % 5}"}}'
+        for seq in range(1, 41)
+    ]
+    read = list(in_lines(texts).entries())
+    assert [(entry.seq, dict(zip(entry.names, entry.values, strict=True))) for entry in read] == [
+        (seq, {"kind": "note", "text": str(seq % 5)}) for seq in range(1, 41)
+    ]
