@@ -60,6 +60,7 @@ class OneSize:
     ) -> None:
         super().__init__(name=name, id=id, classes=classes)  # type: ignore[call-arg]
         self._compositor: Compositor = Sparing()
+        self._come_to_before = False
 
     def on_compose(self) -> None:
         # Before there is anything in it: each class would give all of that its styles anew.
@@ -68,6 +69,11 @@ class OneSize:
             reached = [name for least, name in marks if length >= least]
             for _, name in marks:
                 self.set_class(name == reached[-1], name)
+
+    def _on_screen_resume(self, event: events.ScreenResume) -> None:
+        # All in it got its styles when it was mounted; Textual gives them once more at once.
+        event.refresh_styles &= self._come_to_before
+        self._come_to_before = True
 
     async def _on_resize(self, event: events.Resize) -> None:
         if event.size != self.app.size:

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from random import Random
 from typing import Any
 
 import pyte
+import pytest
 from textual.app import App, ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.screen import Screen
 from textual.widgets import Label, Static
 
+from drillrunner.app import doors
+from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.painting import Sparing
+from drillrunner.app.themes import THEMES
+from tests.app.conftest import ready
 
 SIZE = 44, 16
 
@@ -98,3 +104,47 @@ async def test_a_widget_is_not_asked_for_what_did_not_change() -> None:
         # What lies over them is asked too, and nothing that lies under them.
         assert set(asked) <= {"b", "c", "over"}
         assert {"b", "c"} <= set(asked)
+
+
+@pytest.mark.parametrize("door", [doors.History(None, "all"), doors.Pattern("driver")])
+async def test_a_screen_that_is_opened_has_its_styles_though_it_gets_them_once(
+    door: doors.Door,
+    ines: str,
+    make_app: Callable[..., DrillrunnerApp],
+) -> None:
+    styled: list[Screen[Any]] = []
+
+    class Watched(DrillrunnerApp):
+        def update_styles(self, node: Any, animate: bool = True) -> None:
+            # Before there is anything in it, it takes the classes of its size.
+            if isinstance(node, Screen) and node.children:
+                styled.append(node)
+            super().update_styles(node, animate)
+
+    app = make_app()
+    app.__class__ = Watched
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        app.open(door)
+        await ready(pilot)
+        assert app.screen not in styled
+        opened = app.export_screenshot(simplify=True)
+        app.screen.update_node_styles()
+        await ready(pilot)
+        assert app.export_screenshot(simplify=True) == opened
+
+
+async def test_a_screen_that_is_come_back_to_wears_the_colours_of_now(
+    ines: str, make_app: Callable[..., DrillrunnerApp]
+) -> None:
+    app = make_app()
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        app.open(doors.History(None, "all"))
+        await ready(pilot)
+        app.theme = list(THEMES)[1]
+        await pilot.press("escape")
+        await ready(pilot)
+        assert app.at == "home"
+        ground = app.screen.styles.background.hex
+        assert ground == THEMES[app.theme].background

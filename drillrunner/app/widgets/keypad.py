@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import ClassVar
 
 from rich.segment import Segment
 from rich.style import Style
 from textual import events
-from textual.geometry import Offset
+from textual.geometry import Offset, Region
 from textual.message import Message
 from textual.reactive import reactive
 from textual.strip import Strip
@@ -134,6 +134,7 @@ class Keypad(Widget):
     def __init__(self, keys: tuple[Key, ...] = BLOCK, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self.keys = keys
+        self._from_left = sorted(keys, key=lambda key: key.column)
         self._columns = max(key.column + key.columns for key in keys)
         self._rows = max(key.row + key.rows for key in keys)
         self._release: Timer | None = None
@@ -146,26 +147,24 @@ class Keypad(Widget):
         signs = {"plus", "minus"} - self.words.keys()
         self.idle = frozenset(signs | NO_MEANING.get(ask.asks, set()))
 
-    def _left(self, column: int) -> int:
-        return column * self.size.width // self._columns
-
-    def _top(self, row: int) -> int:
-        return row * self.size.height // self._rows
+    def _places(self) -> Iterator[tuple[Key, Region]]:
+        """Where each key lies in the widget, from left to right."""
+        width, height = self.size
+        columns, rows = self._columns, self._rows
+        for key in self._from_left:
+            left, right = key.column * width, (key.column + key.columns) * width
+            top, bottom = key.row * height, (key.row + key.rows) * height
+            corners = left // columns, top // rows, right // columns, bottom // rows
+            yield key, Region.from_corners(*corners)
 
     def centre(self, name: str) -> Offset:
         """The middle of a key, relative to the widget."""
-        key = next(key for key in self.keys if key.name == name)
-        across = self._left(key.column) + self._left(key.column + key.columns) - 1
-        along = self._top(key.row) + self._top(key.row + key.rows) - 1
-        return Offset(across // 2, along // 2)
+        place = next(place for key, place in self._places() if key.name == name)
+        return Offset((place.x + place.right - 1) // 2, (place.y + place.bottom - 1) // 2)
 
     def key_at(self, x: int, y: int) -> Key | None:
         """The key at a place in the widget."""
-        for key in self.keys:
-            across = self._left(key.column) <= x < self._left(key.column + key.columns)
-            if across and self._top(key.row) <= y < self._top(key.row + key.rows):
-                return key
-        return None
+        return next((key for key, place in self._places() if place.contains(x, y)), None)
 
     def on_mouse_down(self, event: events.MouseDown) -> None:
         key = self._finger = self.key_at(event.x, event.y)
@@ -196,15 +195,13 @@ class Keypad(Widget):
         ground = self.rich_style
         segments: list[Segment] = []
         x = 0
-        for key in sorted(self.keys, key=lambda key: key.column):
-            top, bottom = self._top(key.row), self._top(key.row + key.rows)
-            left, right = self._left(key.column), self._left(key.column + key.columns)
-            if not top <= y < bottom:
+        for key, place in self._places():
+            if not place.y <= y < place.bottom:
                 continue
-            if left > x:
-                segments.append(Segment(" " * (left - x), ground))
-            segments.extend(self._key_line(key, y - top, bottom - top, right - left, ground))
-            x = right
+            if place.x > x:
+                segments.append(Segment(" " * (place.x - x), ground))
+            segments.extend(self._key_line(key, y - place.y, place.height, place.width, ground))
+            x = place.right
         return Strip(segments).adjust_cell_length(self.size.width, ground)
 
     def _style(self, key: Key) -> Style:
