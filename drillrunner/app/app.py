@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
 from functools import partial
@@ -180,6 +181,9 @@ class DrillrunnerApp(Host):
 
     def stands(self) -> None:
         """The first screen stands. What follows imports much that was not needed for it."""
+        if not gc.isenabled():
+            gc.freeze()
+            gc.enable()
         if self.at == "home":
             self.drills.read()
             self.call_after_refresh(self.records.open)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import gc
 import os
 from collections.abc import Callable
 from typing import TYPE_CHECKING
@@ -65,8 +64,6 @@ def open_app(
         board=board,
     )
     opened(app)
-    gc.freeze()
-    gc.enable()
     app.run()
     return app.return_code or FINE
 

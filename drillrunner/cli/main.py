@@ -73,6 +73,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     words = list(sys.argv[1:] if argv is None else argv)
     terminal.begin()
     # What start-up makes stays: looking through it for garbage costs a tenth of the first paint.
+    # The app begins with that once its first screen stands.
     gc.disable()
     try:
         _left_out()

@@ -6,6 +6,7 @@ import re
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
@@ -48,25 +49,28 @@ class ListRow(Visual):
     below_from: int = ROOMY
     narrow: str = ""
 
-    def _lines(self, width: int) -> list[Content]:
-        lines = _spread(self.left, self.right, width, "bold")
-        if width >= self.below_from and (self.below or self.below_right):
-            lines += _spread(f"  {self.below}", self.below_right, width)
-        elif self.narrow and width < self.below_from:
-            lines += _spread(f"  {self.narrow}", "", width)
-        return lines
-
     def render_strips(
         self, width: int, height: int | None, style: Style, options: RenderOptions
     ) -> list[Strip]:
-        lines = self._lines(width)[:height]
+        lines = _lines(self, width)[:height]
         return [line.render_strips(width, 1, style, options)[0] for line in lines]
 
     def get_optimal_width(self, rules: RulesMap, container_width: int) -> int:
         return container_width
 
     def get_height(self, rules: RulesMap, width: int) -> int:
-        return len(self._lines(width))
+        return len(_lines(self, width))
+
+
+@lru_cache(maxsize=512)
+def _lines(row: ListRow, width: int) -> list[Content]:
+    """A row in lines. A list asks each for its height, and for its lines once it is seen."""
+    lines = _spread(row.left, row.right, width, "bold")
+    if width >= row.below_from and (row.below or row.below_right):
+        lines += _spread(f"  {row.below}", row.below_right, width)
+    elif row.narrow and width < row.below_from:
+        lines += _spread(f"  {row.narrow}", "", width)
+    return lines
 
 
 def _spread(left: str, right: str, width: int, style: str = "") -> list[Content]:

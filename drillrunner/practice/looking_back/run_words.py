@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
 from itertools import pairwise
-from statistics import mean, stdev
 from typing import Literal
 
 from drillrunner.catalogue.clubs import CLUBS
@@ -134,6 +133,9 @@ def against_best(better: Better, run: Run, best: Score, broken: bool = False) ->
 
 def mean_and_spread(values: Sequence[Decimal]) -> tuple[Decimal, Decimal | None]:
     """Mean, and standard deviation with n-1; `None` from a single value. Exact in decimals."""
+    # Nobody asks before the first ball, which is shown sooner without.
+    from statistics import mean, stdev
+
     return mean(values), stdev(values) if len(values) > 1 else None
 
 
@@ -210,7 +212,7 @@ def _to_the_hole(balls: Sequence[Ball]) -> Iterator[str]:
         yield f"{text(round(Decimal(sum(taken)) / len(taken), 2))} strokes on average"
     left = [ball.shot.leave for ball in balls if ball.shot.leave is not None]
     if left:
-        yield f"{text(round(mean(left), 1))} {ask.measure} left on average"
+        yield f"{text(round(mean_and_spread(left)[0], 1))} {ask.measure} left on average"
 
 
 FEW = 6
