@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from functools import lru_cache
 from itertools import groupby
-from typing import ClassVar
+from typing import ClassVar, NamedTuple
 
 from rich.segment import Segment
 from rich.style import Style
@@ -19,7 +19,7 @@ from drillrunner.app.widgets.green import draw_green
 from drillrunner.app.words import SPANS
 from drillrunner.practice.looking_back.run_words import reading, zone
 from drillrunner.rules.run import Ball
-from drillrunner.rules.shot import WORDS, Direction
+from drillrunner.rules.shot import WORDS, Direction, Seen, Side
 from drillrunner.rules.station import HOLING, Ask
 from drillrunner.rules.units import text
 
@@ -46,6 +46,11 @@ def in_line(ask: Ask, balls: Iterable[Ball]) -> tuple[Ball, ...]:
 
 def span_of(ask: Ask, balls: Iterable[Ball]) -> Decimal:
     """Half the width of the picture, in the drill's unit: room for the aim and for every ball."""
+    shown = in_line(ask, balls)
+    return _span(ask, (reading(ask, ball.shot, ask.direction) for ball in shown))
+
+
+def _span(ask: Ask, readings: Iterable[Seen | None]) -> Decimal:
     edge = ask.aim.edge(ask.direction)
     need = edge * Decimal("1.7") if edge is not None else Decimal(0)
     if edge is None:
@@ -57,8 +62,7 @@ def span_of(ask: Ask, balls: Iterable[Ball]) -> Decimal:
     for far in ask.aim.fars:
         if far is not None:
             need = max(need, far * Decimal("1.3"))
-    for ball in in_line(ask, balls):
-        seen = reading(ask, ball.shot, ask.direction)
+    for seen in readings:
         if seen is not None and seen.size is not None:
             need = max(need, seen.size)
         if seen is not None and seen.lost and ask.lost_counts is not None:
@@ -116,15 +120,30 @@ def _backdrop(
     return cells
 
 
+class _Told(NamedTuple):
+    """A ball in one direction: what was seen of it, its side of the aim, and whether far off."""
+
+    out: bool
+    seen: Seen | None
+    side: Side | None
+    far: bool
+
+    @classmethod
+    def of(cls, ask: Ask, ball: Ball) -> _Told:
+        shot, aim = ball.shot, ball.ask.aim
+        seen = reading(ask, shot, ask.direction)
+        return cls(shot.out, seen, zone(aim, seen, ask.direction), aim.far(shot))
+
+
 class _Line:
     """One direction drawn left to right: the scale, and the places that are taken already."""
 
     def __init__(self, canvas: CellCanvas, ask: Ask, balls: Sequence[Ball], latest: bool) -> None:
         self.canvas = canvas
         self.ask = ask
-        self.balls = balls
-        self.latest = balls[-1] if latest else None
-        self.span = span_of(ask, balls)
+        self.told = [_Told.of(ask, ball) for ball in balls]
+        self.latest = self.told[-1] if latest else None
+        self.span = _span(ask, (told.seen for told in self.told))
         self.edge = ask.aim.edge(ask.direction)
         pairs = zip((-1, 1), ask.aim.fars, strict=True)
         self.fars = {side: far for side, far in pairs if far is not None}
@@ -150,8 +169,8 @@ class _Line:
                 self.canvas.put(x, y, Cell("┃", "edge"))
             for side, far in self.fars.items():
                 self.canvas.put(self.column(side * far), y, Cell("╎", "edge"))
-        for ball in self.balls:
-            self._ball(ball, ball is self.latest)
+        for told in self.told:
+            self._ball(told, told is self.latest)
         self._counts()
         if self.has_axis:
             self._axis()
@@ -162,13 +181,11 @@ class _Line:
         across = int((miss + self.span) / (2 * self.span) * last + Decimal("0.5"))
         return min(max(across, 0), last)
 
-    def _ball(self, ball: Ball, latest: bool) -> None:
+    def _ball(self, told: _Told, latest: bool) -> None:
         """A number stands on its place in a pile; a zone is filled in rows, like a tally."""
-        shot = ball.shot
-        seen = reading(self.ask, shot, self.ask.direction)
-        if shot.out or seen is None:
+        out, seen, side, far = told
+        if out or seen is None:
             return
-        side = zone(ball.aim, seen, self.ask.direction)
         if seen.lost:
             for s in (-1, 1) if seen.side is None else (seen.side,):
                 self._pile(s * self.span, Cell(LOST, ROLES[s], latest))
@@ -177,7 +194,6 @@ class _Line:
                 self._pile(miss, Cell(UNSEEN, "in" if side == 0 else "out", latest))
         elif side is not None:
             cell = Cell(SIDE_SHAPES[side], ROLES[side], latest)
-            far = ball.aim.far(shot)
             if far:
                 cell = Cell(FAR_SHAPES[side], ROLES[side], latest)
             if seen.signed is not None:
@@ -234,21 +250,11 @@ class _Line:
     def _counts(self) -> None:
         """How many finished on each side, over the picture."""
         ask, width = self.ask, self.canvas.width
-        seen = [reading(ask, ball.shot, ask.direction) for ball in self.balls]
-        sides = [zone(ball.aim, s, ask.direction) for ball, s in zip(self.balls, seen, strict=True)]
-        unseen = sum(
-            ball.shot.out or (s is not None and side is None)
-            for ball, s, side in zip(self.balls, seen, sides, strict=True)
-        )
+        sides = [told.side for told in self.told]
+        unseen = sum(out or (seen is not None and side is None) for out, seen, side, _ in self.told)
         low, _, high = WORDS[ask.direction]
-        far = {
-            side: sum(
-                ball.aim.far(ball.shot)
-                for ball, at in zip(self.balls, sides, strict=True)
-                if at == side
-            )
-            for side in (-1, 1)
-        }
+        beyond = [told.side for told in self.told if told.far]
+        far = {side: beyond.count(side) for side in (-1, 1)}
         low, high = f"{low} {sides.count(-1) - far[-1]}", f"{high} {sides.count(1) - far[1]}"
         if -1 in self.fars or far[-1]:
             low = f"far {far[-1]} · {low}"
@@ -262,7 +268,8 @@ class _Line:
             )
         middle = f"{middle} {sides.count(0)}"
         if ask.inner is not None:
-            near = sum(s is not None and s.size is not None and s.size <= ask.inner for s in seen)
+            sizes = [told.seen.size for told in self.told if told.seen is not None]
+            near = sum(size is not None and size <= ask.inner for size in sizes)
             middle = f"{middle} · inner {near}"
         if unseen:
             longer = f"{middle} · side not seen {unseen}"
