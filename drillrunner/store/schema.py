@@ -5,7 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from sqlalchemy import Column, Connection, MetaData, String, Table, insert, inspect, select
+from sqlalchemy import (
+    Column,
+    Connection,
+    MetaData,
+    String,
+    Table,
+    create_mock_engine,
+    insert,
+    inspect,
+    select,
+)
+from sqlalchemy.schema import DDLElement
 
 from drillrunner.store import aside, copies, quick
 from drillrunner.store.database import Database
@@ -54,8 +65,8 @@ def bring_up(
         if stored == versions[-1]:
             return
         if stored == "":
-            metadata.create_all(connection, checkfirst=False)
-            version_table.create(connection)
+            for statement in _makes(connection):
+                connection.exec_driver_sql(statement)
             connection.execute(insert(version_table).values(version_num=VERSIONS[-1]))
             return
         if stored not in versions:
@@ -64,6 +75,25 @@ def bring_up(
             path = database.path
             copies.copy(path, path.with_name(f"{path.stem}-before-{versions[-1]}{path.suffix}"))
         _migrate(connection, scripts, versions[-1])
+
+
+_MAKES: dict[str, list[str]] = {}
+
+
+def _makes(connection: Connection) -> list[str]:
+    """What makes every table, put into words once for each kind of database."""
+    name = connection.dialect.name
+    if name not in _MAKES:
+        made: list[str] = []
+
+        def keep(statement: DDLElement, *_: object) -> None:
+            made.append(str(statement.compile(dialect=connection.dialect)))
+
+        engine = create_mock_engine(connection.engine.url, keep)
+        for tables in (metadata, version_table.metadata):
+            tables.create_all(engine, checkfirst=False)
+        _MAKES[name] = made
+    return _MAKES[name]
 
 
 def _stored(database: Database) -> str | None:

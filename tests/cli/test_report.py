@@ -19,9 +19,10 @@ from tests.cli.conftest import Told
 ROOT = Path(__file__).parents[2]
 
 
-@pytest.fixture
-def database(tmp_path: Path) -> str:
-    path = tmp_path / "demo.db"
+@pytest.fixture(scope="module")
+def database(tmp_path_factory: pytest.TempPathFactory) -> str:
+    """The demo, which a report only reads."""
+    path = tmp_path_factory.mktemp("report") / "demo.db"
     build(path, date(2025, 5, 10))
     return str(path)
 

@@ -104,8 +104,24 @@ def kill_after(path: Path, made: list[tuple[str, list[Entry]]], count: int, paus
     return seen
 
 
+@pytest.fixture(scope="module")
+def warm(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """Do here what a child does, so that each child finds every statement compiled."""
+    path = tmp_path_factory.mktemp("warm") / "drillrunner.db"
+    for _ in range(2):
+        with Store.open(path) as store:
+            player = store.player("Ines") or store.add_player("Ines")
+            open_runs = store.history()
+            playing = (
+                store.resume(open_runs[0].run, CATALOGUE.games)
+                if open_runs
+                else store.begin(player.id, CATALOGUE.drill("hold-the-corridor"))
+            )
+            playing.append(Entry(Kind.SHOT, "5", playing.run.game.outcomes()[0].shot))
+
+
 @pytest.fixture
-def path(tmp_path: Path) -> Path:
+def path(tmp_path: Path, warm: None) -> Path:
     path = tmp_path / "drillrunner.db"
     with Store.open(path) as store:
         store.add_player("Ines")
