@@ -12,6 +12,8 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, settings
 
+import drillrunner.odds  # noqa: F401  (before any test imports numpy: it says with how many threads)
+
 # No test depends on how fast or how busy the machine is, and two runs of them try the same.
 # `--hypothesis-profile fresh` tries what was never tried before.
 ANY = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from functools import cache
-from typing import Literal, NamedTuple
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,37 +44,33 @@ def tail(likelihood: Likelihood, z: Floats) -> Floats:
     return rest * rest * (3.0 - rest) * 0.25
 
 
-_NODES = 64
+_NODES = 256
 _FURTHEST = 37.5
 
 
-class _Table(NamedTuple):
-    tails: Floats
-    density: Floats
-
-
 @cache
-def _table() -> _Table:
-    """`math.erfc` at every 1/64 of a spread: numpy has no such function of its own."""
-    nodes = [k / _NODES for k in range(int(_FURTHEST * _NODES) + 2)]
-    return _Table(
-        np.array([math.erfc(x / math.sqrt(2.0)) / 2.0 for x in nodes]),
-        np.array([math.exp(-x * x / 2.0) / math.sqrt(2.0 * math.pi) for x in nodes]),
-    )
+def _series() -> tuple[Floats, ...]:
+    """Taylor series of order 4 about every 1/256 of a spread, by powers of so much.
+
+    `math.erfc` at each node, since numpy has no such function of its own, and its derivatives,
+    which are Hermite polynomials.
+    """
+    x = np.arange(int(_FURTHEST * _NODES) + 2) / _NODES
+    density = np.exp(-x * x / 2.0) / math.sqrt(2.0 * math.pi)
+    tails = np.array([math.erfc(at) / 2.0 for at in (x / math.sqrt(2.0)).tolist()])
+    terms: tuple[Floats, ...] = (x / 2.0, (1.0 - x * x) / 6.0, x * (x * x - 3.0) / 24.0)
+    steps = [density * term / _NODES**power for power, term in enumerate(terms, 2)]
+    return (tails, -density / _NODES, *steps)
 
 
 def _normal_tail(z: Floats) -> Floats:
-    """Taylor series of order 6 about the nearest node; derivatives are Hermite polynomials."""
     near = np.minimum(z, _FURTHEST)
-    at = np.rint(near * _NODES).astype(np.intp)
-    x = at / _NODES
-    d = near - x
-    x2 = x * x
-    series = d * (x * (15.0 - x2 * (10.0 - x2)) / -720.0)
-    series = d * ((x2 * (x2 - 6.0) + 3.0) / 120.0 + series)
-    series = d * (x * (3.0 - x2) / 24.0 + series)
-    series = d * ((x2 - 1.0) / 6.0 + series)
-    series = d * (x / -2.0 + series)
-    table = _table()
-    beyond: Floats = table.tails[at] - table.density[at] * d * (1.0 + series)
+    near *= _NODES
+    node = np.rint(near)
+    near -= node
+    at = node.astype(np.intp)
+    *lower, beyond = (part[at] for part in _series())
+    for part in reversed(lower):
+        beyond *= near
+        beyond += part
     return beyond

@@ -8,11 +8,13 @@ import signal
 import sqlite3
 import sys
 import time
+from collections.abc import Iterator
 from contextlib import closing
+from pathlib import Path
 
 import pytest
 
-from tests.serve.world import PATIENCE, Phone, children, phone, served
+from tests.serve.world import PATIENCE, Phone, Served, children, phone, served
 
 linux = pytest.mark.skipif(sys.platform != "linux", reason="looks into /proc")
 
@@ -25,42 +27,56 @@ async def start_drill(one: Phone) -> None:
     await one.until("in or out", "Enter")
 
 
-def balls(home: object) -> int:
+@pytest.fixture(scope="module")
+def database(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("served") / "drillrunner.db"
+
+
+@pytest.fixture(scope="module")
+def server(database: Path) -> Iterator[Served]:
+    """One for the tests that leave it as it was, each with a player of its own."""
+    folder = database.parent
+    env = {f"DRILLRUNNER_{name.upper()}": str(folder / name) for name in ("config", "data")}
+    env |= {"DRILLRUNNER_DB": str(database), "HOME": str(folder)}
+    with served(env=env) as one:
+        yield one
+
+
+def balls(database: Path) -> int:
     """Balls on disk."""
-    with closing(sqlite3.connect(os.environ["DRILLRUNNER_DB"])) as kept:
+    with closing(sqlite3.connect(database)) as kept:
         return int(kept.execute("select count(*) from entry").fetchone()[0])
 
 
-async def test_a_phone_plays_and_goes_and_comes_back(home: object) -> None:
-    with served() as server:
-        async with phone(server.base, "Ann") as one:
-            await start_drill(one)
-            await one.tap_text(" long ")
-            await one.until("last: long")
-            assert one.notes["field"] == {"open": False}
-            while "long" not in one.notes.get("aloud", {}).get("text", ""):
-                assert await one.step(PATIENCE)
-            assert "held 1" in one.notes["aloud"]["text"]
-            await one.drop()
-            await one.connect()
-            await one.until("last: long")
-            await one.tap_text(" long ")
-            await one.until("held 2")
-            assert balls(home) == 2
+async def test_a_phone_plays_and_goes_and_comes_back(server: Served, database: Path) -> None:
+    async with phone(server.base, "Ann") as one:
+        await start_drill(one)
+        await one.tap_text(" long ")
+        await one.until("last: long")
+        assert one.notes["field"] == {"open": False}
+        while "long" not in one.notes.get("aloud", {}).get("text", ""):
+            assert await one.step(PATIENCE)
+        assert "held 1" in one.notes["aloud"]["text"]
+        await one.drop()
+        await one.connect()
+        await one.until("last: long")
+        await one.tap_text(" long ")
+        await one.until("held 2")
+        assert balls(database) == 2
 
 
 @linux
-@pytest.mark.parametrize(
-    ("number", "hangs"), [(signal.SIGTERM, False), (signal.SIGTERM, True), (signal.SIGKILL, False)]
-)
-async def test_however_the_server_ends_its_apps_end(home: object, number: int, hangs: bool) -> None:
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGKILL])
+async def test_however_the_server_ends_its_apps_end(home: object, number: int) -> None:
+    """Asked to, with one app that hangs and one that does not, or killed."""
     with served() as server:
-        async with phone(server.base, "Ann") as one:
-            await one.connect()
-            await one.until("Hold the corridor")
+        async with phone(server.base, "Ann") as one, phone(server.base, "Bo") as other:
+            for each in (one, other):
+                await each.connect()
+                await each.until("Hold the corridor")
             apps = children(server.process.pid)
-            assert len(apps) == 2
-            if hangs:
+            assert len(apps) == 3
+            if number == signal.SIGTERM:
                 os.kill(apps[-1], signal.SIGSTOP)
             server.end(number)
             until = time.monotonic() + PATIENCE
@@ -103,32 +119,31 @@ async def test_no_more_phones_than_may_and_who_is_away_gives_way(home: object) -
             await other.until("Hold the corridor")
 
 
-async def test_an_app_opened_twice_or_left_or_typed_into(home: object) -> None:
-    with served() as server:
-        async with phone(server.base, "Ann") as one:
-            await one.connect()
-            await one.until("Hold the corridor")
-            # A second page has the app; the first is told.
-            first = one.socket
-            await one.connect()
-            second, one.socket = one.socket, first
-            assert await one.until_closed() == 4001
-            one.socket, one.closed = second, None
-            await one.until("Hold the corridor")
-            # A field of the app is told to the page, which types the whole of it.
-            await one.type("p")
-            await one.until("Name")
-            await one.type("\r")
-            while not one.notes["field"]["open"]:
-                assert await one.step(PATIENCE)
-            assert one.notes["field"]["value"] == "Ann"
-            await one.type("\x1b[F\x15\x1b[200~Anne\x1b[201~\r")
-            await one.until("Anne")
-            # Left, it is closed, and the next start is a new one.
-            await one.type("\x11")
-            assert await one.until_closed() == 4000
-            await one.connect()
-            await one.until("Hold the corridor", "Anne")
+async def test_an_app_opened_twice_or_left_or_typed_into(server: Served) -> None:
+    async with phone(server.base, "Bea") as one:
+        await one.connect()
+        await one.until("Hold the corridor")
+        # A second page has the app; the first is told.
+        first = one.socket
+        await one.connect()
+        second, one.socket = one.socket, first
+        assert await one.until_closed() == 4001
+        one.socket, one.closed = second, None
+        await one.until("Hold the corridor")
+        # A field of the app is told to the page, which types the whole of it.
+        await one.type("p")
+        await one.until("Name")
+        await one.type("\r")
+        while not one.notes["field"]["open"]:
+            assert await one.step(PATIENCE)
+        assert one.notes["field"]["value"] == "Bea"
+        await one.type("\x1b[F\x15\x1b[200~Beate\x1b[201~\r")
+        await one.until("Beate")
+        # Left, it is closed, and the next start is a new one.
+        await one.type("\x11")
+        assert await one.until_closed() == 4000
+        await one.connect()
+        await one.until("Hold the corridor", "Beate")
 
 
 async def test_where_there_is_no_fork_each_app_is_a_process(home: object) -> None:

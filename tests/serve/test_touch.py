@@ -25,7 +25,6 @@ IN, LEFT = r"left\W+5? ?(in)\W+6? ?right", r"(left)\W+5? ?in\W+6? ?right"
 HOME = r"Drills\b"
 
 
-
 @pytest_asyncio.fixture(
     scope="module",
     loop_scope="module",
