@@ -21,6 +21,7 @@ from drillrunner.rules.units import plain
 if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
     from drillrunner.catalogue.loader import Catalogue
+    from drillrunner.rules.run import Run
     from drillrunner.rules.score import Better
     from drillrunner.rules.units import Unit
 
@@ -90,11 +91,14 @@ def _opening(drill: Drill) -> Opening | None:
 
     try:
         run = Run.begin(drill.game(), drill.between)
+        return None if run.over else _said(drill, run)
     except Exception:
-        # A stock carry is not filled in, or a stranger's game raises: opened, it is told of.
+        # A stock carry is not filled in, or a stranger's game raises or says what no file can
+        # keep: opened, it is told of.
         return None
-    if run.over:
-        return None
+
+
+def _said(drill: Drill, run: Run) -> Opening:
     said = Opening(
         drill.setting()["settings"],
         [station.swing for station in drill.stations],

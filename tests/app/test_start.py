@@ -283,6 +283,27 @@ async def test_balls_typed_before_the_records_are_open_wait_and_are_written_in_t
     assert len(run.shots) == 2
 
 
+async def test_home_that_is_just_being_made_is_told_of_the_drills_later(
+    ines: str, make_app: MakeApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = make_app(drill="hold-the-corridor")
+    whole = HomeScreen.recompose
+
+    async def told_in_its_midst(home: HomeScreen) -> None:
+        app.tell("home")
+        home.say("said meanwhile")
+        await whole(home)
+
+    monkeypatch.setattr(HomeScreen, "recompose", told_in_its_midst)
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        await pilot.press("escape")
+        await ready(pilot)
+        assert isinstance(app.screen, HomeScreen)
+        assert "Hold the corridor" in shown(app)
+        assert "said meanwhile" in shown(app)
+
+
 async def test_a_run_left_before_the_records_are_open_leaves_nothing(
     ines: str, make_app: MakeApp, database: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -94,6 +94,7 @@ class HomeScreen(AsksOdds, BaseScreen):
     def __init__(self, covered: bool = False) -> None:
         super().__init__()
         self._covered = covered
+        self._making = False
         self._offers: dict[object, str] = {}
         self._retired: frozenset[str] = frozenset()
         self._left: frozenset[str | None] = frozenset()
@@ -112,7 +113,7 @@ class HomeScreen(AsksOdds, BaseScreen):
         """Whether it is come to anew: nobody has looked at its rows yet."""
 
     def compose(self) -> ComposeResult:
-        return iter(()) if self._covered else super().compose()
+        return iter(()) if self._covered and not self._making else super().compose()
 
     def body(self) -> ComposeResult:
         yield NextLine(id="next", keeps_room=True)
@@ -138,8 +139,10 @@ class HomeScreen(AsksOdds, BaseScreen):
     async def on_screen_resume(self) -> None:  # type: ignore[override]
         self._come_to = True
         if self._covered and self.is_current:
-            self._covered = False
+            self._making = True
             await self.recompose()
+            # Not before: what is told meanwhile finds no place yet.
+            self._covered = False
             self.query_one(BlockList).focus()
         if self.drillrunner.records.store is None and self.is_current and self.is_mounted:
             self.show()
