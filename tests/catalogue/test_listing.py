@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ import pytest
 from drillrunner.catalogue import listing, places
 from drillrunner.catalogue.listing import Listing
 from drillrunner.catalogue.loader import bundled, load
+from drillrunner.rules.run import Run
 
 DRILL = """
 id = "own"
@@ -48,6 +50,29 @@ def test_a_listing_comes_back_as_it_was(own: Path) -> None:
     assert listing.kept(folders, "yd") == found
     assert listing.kept(folders, "m") is None
     assert listing.kept(folders[:1], "yd") is None
+
+
+def test_only_a_drill_whose_run_is_known_without_the_player_can_be_opened_as_listed(
+    own: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (own / "mine.toml").write_text(
+        DRILL.replace("own", "mine").replace("width = 30", 'carry = "stock", depth = 10')
+    )
+    folders, _ = kept(own)
+    assert listing.lists(folders, "own")
+    assert not listing.lists(folders, "mine")
+    assert not listing.lists(folders, "nobody-knows-it")
+    # A stranger's game may say anything of its first ball.
+    begin = Run.begin
+    odd = {"held": object()}
+    monkeypatch.setattr(
+        Run,
+        "begin",
+        lambda *of: replace(run := begin(*of), opening=replace(run.opening, readout=odd)),
+    )
+    folders, found = kept(own)
+    assert {drill.opening for drill in found.drills} == {None}
+    assert not listing.lists(folders, "own")
 
 
 def allow(own: Path) -> None:
