@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-import html
 import os
-import re
 import traceback
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
@@ -16,10 +14,12 @@ from time import sleep
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from textual._compositor import LayoutUpdate
 from textual.pilot import Pilot
 
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.odds_worker import AsksOdds, Newest
+from drillrunner.app.painting import Sparing
 from drillrunner.app.people import People
 from drillrunner.app.screens import home as home_screen
 from drillrunner.app.widgets.lists import BlockList
@@ -55,10 +55,43 @@ def nobody_rests(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(home_screen, "CALM", 1e6)
 
 
+@pytest.fixture(autouse=True)
+def nobody_counts(monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest) -> None:
+    """What the chances are is worked out where a test is about them."""
+    if "counted" not in request.fixturenames:
+        monkeypatch.setattr(Newest, "ask", lambda *_: None)
+
+
 @pytest.fixture
-def nobody_counts(monkeypatch: pytest.MonkeyPatch) -> None:
-    """What the chances are is not worked out: for long tests that are about something else."""
-    monkeypatch.setattr(Newest, "ask", lambda *_: None)
+def counted() -> None:
+    """The chances are worked out, as in the app."""
+
+
+@pytest.fixture(autouse=True)
+def nobody_watches(monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest) -> None:
+    """A screen is painted where a test looks at it, and what is left at the end; not in between."""
+    if "watched" in request.fixturenames:
+        return
+    paint, shut_down = Sparing.render_update, DrillrunnerApp._shutdown
+
+    def seldom(compositor: Sparing, full: bool = False, **of: Any) -> Any:
+        if full:
+            return paint(compositor, full=True, **of)
+        compositor._dirty_regions.clear()
+        return None
+
+    async def last(app: DrillrunnerApp) -> None:
+        if app._exception is None and app.screen_stack:
+            shown(app)
+        await shut_down(app)
+
+    monkeypatch.setattr(Sparing, "render_update", seldom)
+    monkeypatch.setattr(DrillrunnerApp, "_shutdown", last)
+
+
+@pytest.fixture
+def watched() -> None:
+    """Whatever changes is painted at once, as in a terminal."""
 
 
 @pytest.fixture(autouse=True)
@@ -183,11 +216,10 @@ def stand_on(app: DrillrunnerApp, drill: str) -> None:
 
 
 def shown(app: DrillrunnerApp) -> str:
-    """Everything that stands on the screen now, line by line."""
-    lines: dict[float, list[tuple[float, str]]] = {}
-    for attributes, text in re.findall(r"<text ([^>]*)>([^<]*)</text>", app.export_screenshot()):
-        at = dict(re.findall(r'(\w+)="([^"]*)"', attributes))
-        if "clip" in attributes:
-            place = float(at["x"]), html.unescape(text).replace("\xa0", " ")
-            lines.setdefault(float(at["y"]), []).append(place)
-    return "\n".join("".join(text for _, text in sorted(line)) for _, line in sorted(lines.items()))
+    """Everything that stands on the screen now, line by line, without pieces that are blank."""
+    update = app.screen._compositor.render_update(full=True, screen_stack=app._background_screens)
+    assert isinstance(update, LayoutUpdate)
+    return "\n".join(
+        "".join(piece.text for strip in line for piece in strip if piece.text.strip(" "))
+        for line in update.strips
+    )

@@ -22,6 +22,8 @@ from drillrunner.rules.game import AnyGame
 from drillrunner.store.store import Store
 from tests.app.conftest import played, ready, shown
 
+pytestmark = pytest.mark.usefixtures("counted")
+
 MakeApp = Callable[..., DrillrunnerApp]
 
 

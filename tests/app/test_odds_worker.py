@@ -32,6 +32,8 @@ from drillrunner.rules.run import Entry, Kind
 from drillrunner.store.store import Store
 from tests.app.conftest import played, ready, shown, worked_out
 
+pytestmark = pytest.mark.usefixtures("counted")
+
 MakeApp = Callable[..., DrillrunnerApp]
 KEYS = {"+": "plus", "-": "minus", "*": "asterisk", "/": "slash", "E": "enter"}
 ANSWER = Answer(0.34, True, 0.0, 9, 0.41, 0.22, None, False, 40)

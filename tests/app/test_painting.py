@@ -19,6 +19,8 @@ from drillrunner.app.painting import Sparing
 from drillrunner.app.themes import THEMES
 from tests.app.conftest import ready
 
+pytestmark = pytest.mark.usefixtures("watched")
+
 SIZE = 44, 16
 
 

@@ -9,6 +9,8 @@ import pytest
 
 from tests.app.texts import FILE, masked, screens, told
 
+pytestmark = pytest.mark.usefixtures("counted", "watched")
+
 WRONG = (
     r"\blateral\b",
     r"\bdials?\b",

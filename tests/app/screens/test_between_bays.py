@@ -7,6 +7,7 @@ from collections.abc import Callable
 from contextlib import asynccontextmanager
 from typing import Any
 
+import pytest
 from textual.pilot import Pilot
 
 from drillrunner.app import bays, doors
@@ -69,6 +70,7 @@ async def begun(one: Pilot[None], two: Pilot[None], drill: Drill) -> None:
         await until(pilot, lambda app=pilot.app: isinstance(app.screen, MatchPlayScreen))
 
 
+@pytest.mark.usefixtures("counted")
 async def test_each_types_their_own_and_both_boards_follow(
     database, make_app, monkeypatch, catalogue
 ) -> None:
@@ -95,6 +97,7 @@ async def test_each_types_their_own_and_both_boards_follow(
             assert "Ines wins" in shown(pilot.app)
 
 
+@pytest.mark.usefixtures("counted")
 async def test_a_screen_that_goes_is_marked_and_comes_back(
     request, database, make_app, monkeypatch, catalogue
 ) -> None:
@@ -117,6 +120,7 @@ async def test_a_screen_that_goes_is_marked_and_comes_back(
         assert "Match: Hold the corridor" in shown(two.app)
 
 
+@pytest.mark.usefixtures("counted")
 async def test_it_is_opened_and_joined_from_the_command_line(
     database, make_app, monkeypatch, catalogue
 ) -> None:

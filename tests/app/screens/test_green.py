@@ -15,6 +15,8 @@ from drillrunner.store.store import Store
 from tests.app.conftest import ready, shown
 from tests.app.session_world import MakeApp
 
+pytestmark = pytest.mark.usefixtures("counted")
+
 
 def putted(store: Store, catalogue: Catalogue, player: str, texts: str) -> None:
     """A run of nine putts, each text one of them."""

@@ -68,6 +68,7 @@ async def open_history(app: DrillrunnerApp, pilot: Pilot[None]) -> HistoryScreen
 
 
 @pytest.mark.parametrize("size", SIZES)
+@pytest.mark.usefixtures("counted")
 async def test_it_says_at_once_whether_it_gets_better(
     size: tuple[int, int], rising: str, make_app: MakeApp
 ) -> None:
@@ -88,6 +89,7 @@ async def test_it_says_at_once_whether_it_gets_better(
         assert app.screen.query_one(OptionList).size.height >= 3
 
 
+@pytest.mark.usefixtures("counted")
 async def test_the_verdict_is_of_one_player_and_one_setting(rising: str, make_app: MakeApp) -> None:
     app = make_app(player="Ines")
     async with app.run_test(size=(100, 40)) as pilot:
@@ -220,6 +222,7 @@ async def test_a_game_that_has_gone_leaves_the_balls_to_compare(
 
 
 @pytest.mark.parametrize("size", SIZES)
+@pytest.mark.usefixtures("counted")
 async def test_settings_side_by_side(size: tuple[int, int], rising: str, make_app: MakeApp) -> None:
     app = make_app(player="Ines")
     async with app.run_test(size=size) as pilot:
@@ -241,6 +244,7 @@ async def test_settings_side_by_side(size: tuple[int, int], rising: str, make_ap
 
 
 @pytest.mark.parametrize("size", SIZES)
+@pytest.mark.usefixtures("counted")
 async def test_each_club_then_and_now(
     size: tuple[int, int], store: Store, catalogue: Catalogue, clock: Clock, make_app: MakeApp
 ) -> None:
@@ -269,6 +273,7 @@ async def test_each_club_then_and_now(
         assert isinstance(app.screen, PatternScreen)
 
 
+@pytest.mark.usefixtures("counted")
 async def test_too_few_balls_are_said_to_be(ines: str, make_app: MakeApp) -> None:
     app = make_app(player="Ines")
     async with app.run_test() as pilot:
@@ -279,6 +284,7 @@ async def test_too_few_balls_are_said_to_be(ines: str, make_app: MakeApp) -> Non
 
 
 @pytest.mark.parametrize("size", SIZES)
+@pytest.mark.usefixtures("counted")
 async def test_the_calendar_opens_a_day(
     size: tuple[int, int], rising: str, make_app: MakeApp
 ) -> None:
@@ -305,6 +311,7 @@ async def test_the_calendar_opens_a_day(
 
 
 @pytest.mark.parametrize("width", [40, 41])
+@pytest.mark.usefixtures("counted")
 async def test_no_figure_of_the_calendar_is_cut(rising: str, make_app: MakeApp, width: int) -> None:
     app = make_app()
     async with app.run_test(size=(width, 24)) as pilot:
@@ -321,6 +328,7 @@ async def test_no_figure_of_the_calendar_is_cut(rising: str, make_app: MakeApp, 
         assert [*DAYS, "all"] in rows
 
 
+@pytest.mark.usefixtures("counted")
 async def test_the_calendar_opens_from_home(rising: str, make_app: MakeApp) -> None:
     app = make_app(player="Ines")
     async with app.run_test(size=(80, 24)) as pilot:
@@ -331,6 +339,7 @@ async def test_the_calendar_opens_from_home(rising: str, make_app: MakeApp) -> N
         assert "MAY 2025" in shown(app)
 
 
+@pytest.mark.usefixtures("counted", "watched")
 async def test_the_menu_and_the_mouse_lead_everywhere(rising: str, make_app: MakeApp) -> None:
     app = make_app(player="Ines")
     async with app.run_test(size=(100, 40)) as pilot:

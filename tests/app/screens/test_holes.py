@@ -15,6 +15,7 @@ MakeApp = Callable[..., DrillrunnerApp]
 
 
 @pytest.mark.parametrize(("width", "height"), [(80, 24), (40, 24)])
+@pytest.mark.usefixtures("counted")
 async def test_a_hole_its_clubs_and_its_picture(make_app: MakeApp, width: int, height: int) -> None:
     app = make_app(player="Ines")
     async with app.run_test(size=(width, height)) as pilot:

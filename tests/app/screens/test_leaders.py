@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from drillrunner.app import doors
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.screens import leaders
@@ -16,6 +18,7 @@ def said(app: DrillrunnerApp) -> str:
     return f"{app.screen.query_one(LargeName).note}\n{app.screen.query_one('#ranking').content}"  # type: ignore[attr-defined]
 
 
+@pytest.mark.usefixtures("counted")
 async def test_a_board_shows_who_agreed_and_what_is_new(
     store, ines, make_app, catalogue, monkeypatch
 ) -> None:

@@ -60,6 +60,7 @@ def board(app: DrillrunnerApp) -> list[str]:
     return [" ".join(line.split()) for line in lines]
 
 
+@pytest.mark.usefixtures("counted")
 async def test_two_of_them_ball_by_ball_to_the_end(make_app: MakeApp, store: Store) -> None:
     app = match(make_app, 2)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -107,7 +108,6 @@ async def test_two_of_them_ball_by_ball_to_the_end(make_app: MakeApp, store: Sto
     assert len(store.bests(drill_id=DRILL)) == 2, "each run counts for its player's own best"
 
 
-@pytest.mark.usefixtures("nobody_counts")
 @pytest.mark.parametrize("size", [(80, 24), (160, 50)])
 async def test_the_board_names_all_eight(make_app: MakeApp, size: tuple[int, int]) -> None:
     app = match(make_app, 8, turns="run")
@@ -119,7 +119,6 @@ async def test_the_board_names_all_eight(make_app: MakeApp, size: tuple[int, int
         all_on_the_board(app)
 
 
-@pytest.mark.usefixtures("nobody_counts")
 async def test_eight_of_them_by_mouse_alone(make_app: MakeApp, store: Store) -> None:
     app = match(make_app, 8, turns="run")
     async with app.run_test(size=(40, 24)) as pilot:
@@ -164,7 +163,6 @@ async def test_it_is_set_up_by_the_number_block_from_home(make_app: MakeApp, sto
         assert [one.entrant.name for one in app.screen.desk.board] == list(chosen)
 
 
-@pytest.mark.usefixtures("nobody_counts")
 async def test_left_and_gone_on_with_from_home(make_app: MakeApp, store: Store) -> None:
     app = match(make_app, 3)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -196,7 +194,6 @@ async def test_left_and_gone_on_with_from_home(make_app: MakeApp, store: Store) 
         assert isinstance(own.screen, MatchPlayScreen), "it goes on in its match, not alone"
 
 
-@pytest.mark.usefixtures("nobody_counts")
 async def test_who_has_an_open_run_is_asked_what_becomes_of_it(
     make_app: MakeApp, store: Store, catalogue: Catalogue
 ) -> None:
@@ -226,7 +223,6 @@ async def test_who_has_an_open_run_is_asked_what_becomes_of_it(
         assert (given_up.ended, given_up.counted) == ("given up", 2)
 
 
-@pytest.mark.usefixtures("nobody_counts")
 @pytest.mark.parametrize(("down", "ended"), [("2", [None] * 3), ("22", ["given up"] * 3)])
 async def test_leaving_keeps_or_gives_up_all_runs_as_one_choice(
     down: str, ended: list[str | None], make_app: MakeApp, store: Store
@@ -247,7 +243,6 @@ async def test_leaving_keeps_or_gives_up_all_runs_as_one_choice(
     assert [run.ended for run in store.history(DRILL)] == ended
 
 
-@pytest.mark.usefixtures("nobody_counts")
 @pytest.mark.parametrize("left", ["E", "2E"])
 async def test_the_next_match_asks_once_for_all_who_have_an_open_run(
     left: str, make_app: MakeApp, store: Store
@@ -312,7 +307,6 @@ def test_what_is_no_index_and_card_is_one_line(typed: str) -> None:
     assert "expected an index" in str(bad_about(typed))
 
 
-@pytest.mark.usefixtures("nobody_counts")
 async def test_somebody_comes_late_and_somebody_leaves(make_app: MakeApp, store: Store) -> None:
     store.add_player("Mara")
     app = match(make_app, 2)
@@ -340,7 +334,6 @@ async def test_somebody_comes_late_and_somebody_leaves(make_app: MakeApp, store:
         assert up(app) == "Mara"
 
 
-@pytest.mark.usefixtures("nobody_counts")
 async def test_a_decided_match_is_closed_and_the_run_that_is_open_goes_on_alone(
     make_app: MakeApp, store: Store
 ) -> None:
@@ -376,7 +369,6 @@ def test_a_season_is_two_days() -> None:
         assert "expected two days" in str(bad_dates(wrong))
 
 
-@pytest.mark.usefixtures("nobody_counts")
 async def test_a_decider_parts_them_and_its_runs_are_no_records(
     make_app: MakeApp, store: Store
 ) -> None:
@@ -399,6 +391,7 @@ async def test_a_decider_parts_them_and_its_runs_are_no_records(
     assert {best.score for best in store.bests(drill_id=DRILL)} == {0}
 
 
+@pytest.mark.usefixtures("counted")
 async def test_a_fair_fight_is_shown_and_agreed_on(
     make_app: MakeApp, store: Store, catalogue: Catalogue
 ) -> None:
@@ -435,6 +428,7 @@ async def test_a_fair_fight_is_shown_and_agreed_on(
         assert store.history(DRILL)[0].setting["aim"] == {"width": int(width)}
 
 
+@pytest.mark.usefixtures("counted")
 async def test_a_fair_fight_of_people_with_few_shots_is_a_guess_and_the_same_drill_stands_first(
     make_app: MakeApp,
 ) -> None:
@@ -470,7 +464,6 @@ async def test_nobody_waits_for_a_fair_fight_that_is_being_worked_out(
             worked_out.set()
 
 
-@pytest.mark.usefixtures("nobody_counts")
 async def test_a_challenge_is_played_ball_by_ball_against_who_is_not_here(
     make_app: MakeApp, store: Store, catalogue: Catalogue, clock: Clock
 ) -> None:

@@ -39,6 +39,8 @@ from drillrunner.services.demo import build
 from drillrunner.store.store import Store
 from tests.app.conftest import ready, shown, stand_on, worked_out
 
+pytestmark = pytest.mark.usefixtures("counted")
+
 MakeApp = Callable[..., DrillrunnerApp]
 
 

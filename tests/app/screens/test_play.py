@@ -101,7 +101,6 @@ async def to_the_end(pilot: Pilot[None], hand: Callable[[Pilot[None], str], Any]
     return app.screen
 
 
-@pytest.mark.usefixtures("nobody_counts")
 @pytest.mark.parametrize(
     ("hand", "drill"),
     [(keys, drill) for drill in DRILLS] + [(clicks, drill) for drill in ONE_A_QUESTION],
@@ -164,7 +163,6 @@ async def test_far_edges_are_drawn_and_far_balls_named(make_app: MakeApp, store:
         assert line(app, "last") == "last: undone: far left"
 
 
-@pytest.mark.usefixtures("nobody_counts")
 async def test_ten_balls_that_are_left_are_ten_shapes_on_a_phone(
     make_app: MakeApp, store: Store
 ) -> None:
@@ -174,7 +172,6 @@ async def test_ten_balls_that_are_left_are_ten_shapes_on_a_phone(
         assert "balls left 10 " + "●" * 10 in shown(app)
 
 
-@pytest.mark.usefixtures("nobody_counts")
 async def test_a_large_number_with_a_fraction_is_not_cut(make_app: MakeApp, store: Store) -> None:
     app = make_app(player="Ada", drill="holes-of-larch-bottom")
     async with app.run_test(size=(80, 24)) as pilot:

@@ -8,6 +8,7 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
+import pytest
 from textual.pilot import Pilot
 from textual.widgets import Input
 
@@ -194,6 +195,7 @@ async def test_a_course_is_typed_from_its_card_and_kept_in_a_file(
     assert [hole.length for hole in course.holes] == list(range(301, 310))
 
 
+@pytest.mark.usefixtures("counted")
 async def test_the_index_says_what_counts_what_drops_and_what_the_goal_needs(
     make_app: Make, store: Store, ines: str
 ) -> None:

@@ -77,6 +77,7 @@ async def test_a_reason_that_came_true_is_said_anew(ines: str, make: Make) -> No
         assert "what is left over" in shown(app)
 
 
+@pytest.mark.usefixtures("counted")
 async def test_a_reason_that_came_false_by_another_drill_is_said_anew(
     ines: str, make: Make
 ) -> None:

@@ -28,6 +28,7 @@ from tests.app.test_odds_worker import until
 from tests.practice.worlds import Clock as Watch
 
 
+@pytest.mark.usefixtures("counted")
 async def test_a_whole_half_hour_from_the_cautions_to_the_summary(
     ines: str, store: Store, make: MakeApp, watch: Watch
 ) -> None:
@@ -119,6 +120,7 @@ async def test_a_whole_half_hour_from_the_cautions_to_the_summary(
     assert all(run.finished for run in runs)
 
 
+@pytest.mark.usefixtures("counted")
 async def test_a_plan_put_together_says_why_each_block_is_there(
     ines: str, make: MakeApp, watch: Watch
 ) -> None:
@@ -158,6 +160,7 @@ class TooHard:
         return Odds(1.0, 0.5 if set else 0.01, Decimal(9), True)
 
 
+@pytest.mark.usefixtures("counted")
 async def test_enter_puts_a_drill_back_as_written(
     ines: str, make: MakeApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:

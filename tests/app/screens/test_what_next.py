@@ -50,6 +50,7 @@ async def looked(pilot: Pilot[None]) -> str:
     return line.text
 
 
+@pytest.mark.usefixtures("counted")
 async def test_home_says_what_is_next_and_one_key_plays_it(
     right: str, make_app: MakeApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -69,6 +70,7 @@ async def test_home_says_what_is_next_and_one_key_plays_it(
         assert app.screen.playing.drill.club == "driver"
 
 
+@pytest.mark.usefixtures("counted")
 async def test_the_result_of_a_run_says_it_and_one_key_plays_it(
     right: str, store: Store, make_app: MakeApp
 ) -> None:

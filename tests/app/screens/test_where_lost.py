@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import pytest
+
 from drillrunner.app.screens.where_lost import WhereLostScreen
 from tests.app.conftest import ready, shown
 from tests.app.session_world import MakeApp, settled
 from tests.app.test_odds_worker import until
+
+pytestmark = pytest.mark.usefixtures("counted")
 
 
 async def test_needs_and_what_practice_is_worth_stand_together(
