@@ -37,7 +37,7 @@ DRAWS = 400
 LEFT_OUT = 1e-6
 """A walk that leaves more than this in play is not exact."""
 
-ASIDE = 1e-8
+ASIDE = LEFT_OUT / 2
 """How much of the chance the walk may leave out with what is hardly ever reached."""
 
 STATES = 2_000

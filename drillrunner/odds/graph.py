@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable
 from threading import Lock
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, cast
 
 import numpy as np
 
@@ -32,14 +32,15 @@ class Layer(NamedTuple):
 class Question(NamedTuple):
     """What can be answered to a question, and the kinds of answers that a game tells apart.
 
-    kinds: of each a shot, and the places of all its answers. alone: the group that a kind is by
-    itself, by the identity of its places, once that is known; `None` till then.
+    shots: one of each kind. places: of each kind those of all its answers. alone: the group that
+    each kind is by itself, once they have been asked for.
     """
 
     number: int
     outcomes: tuple[Outcome, ...]
-    kinds: list[tuple[Shot, tuple[int, ...]]]
-    alone: dict[int, int | None]
+    shots: list[Shot]
+    places: list[tuple[int, ...]]
+    alone: list[int]
 
 
 def asker(game: AnyGame) -> Callable[[Any], Ask]:
@@ -97,9 +98,10 @@ class Graph:
             outcomes, alike = ask.outcomes(), dict[Hashable, list[int]]()
             for place, outcome in enumerate(outcomes):
                 alike.setdefault(self.game.goes_by(ask, outcome.shot), []).append(place)
-            kinds = [(outcomes[places[0]].shot, tuple(places)) for places in alike.values()]
-            alone = dict[int, int | None].fromkeys(id(places) for _, places in kinds)
-            found = self._questions[ask] = Question(len(self._questions), outcomes, kinds, alone)
+            places = [tuple(all_of) for all_of in alike.values()]
+            shots = [outcomes[one[0]].shot for one in places]
+            number = len(self._questions)
+            found = self._questions[ask] = Question(number, outcomes, shots, places, [])
         return found
 
     @property
@@ -111,26 +113,26 @@ class Graph:
         """Where one more ball leads, and by which groups of outcomes."""
         found = self._edges.get(at)
         if found is None:
-            state, after, known = self._states[at], self.game.after, self._number
+            state, after = self._states[at], self.game.after
             question = self._question(self._ask(state))
-            takes: dict[int, tuple[int, ...]] = {}
-            for shot, places in question.kinds:
-                reached = after(state, shot)
-                to = known.get(reached)
-                if to is None:
-                    to = self.number(reached)
-                takes[to] = (*takes[to], *places) if to in takes else places
-            alone, by = question.alone, list[int]()
-            for places in takes.values():
-                # Most lead where no other does: what all of them are is looked up once.
-                group = alone.get(id(places))
-                if group is None:
-                    group = self._group(question.number, places)
-                    if id(places) in alone:
-                        alone[id(places)] = group
-                by.append(group)
-            found = self._edges[at] = (list(takes), by)
+            reached = [after(state, shot) for shot in question.shots]
+            to = list(map(self._number.get, reached))
+            if None in to:
+                to = list(map(self.number, reached))
+            found = self._edges[at] = self._grouped(question, cast("list[int]", to))
         return found
+
+    def _grouped(self, question: Question, to: list[int]) -> tuple[list[int], list[int]]:
+        """Edges from what each kind of answer leads to. Mostly no two lead to the same state."""
+        if len(set(to)) == len(to):
+            if not question.alone:
+                alone = (self._group(question.number, places) for places in question.places)
+                question.alone.extend(alone)
+            return to, question.alone
+        takes: dict[int, tuple[int, ...]] = {}
+        for one, places in zip(to, question.places, strict=True):
+            takes[one] = (*takes.get(one, ()), *places)
+        return list(takes), [self._group(question.number, places) for places in takes.values()]
 
     def _group(self, asked: int, places: tuple[int, ...]) -> int:
         """The number of a group of answers to a question."""
@@ -163,21 +165,25 @@ class Graph:
 
         sink_of: the label of a state that is settled, `None` for one that is played on from.
         """
-        nexts: dict[int, int] = {}
         starts: list[int] = []
-        to: list[int] = []
+        reached: list[int] = []
         by: list[int] = []
         for at in states:
-            starts.append(len(to))
-            reached, groups = self.edges(at)
-            by.extend(groups)
-            for child in reached:
-                label = sink_of(child)
-                if label is None:
-                    to.append(nexts.setdefault(child, len(nexts)))
-                else:
-                    to.append(-1 - sinks.setdefault(label, len(sinks)))
-        return Layer(states, np.array(starts), np.array(to), np.array(by)), list(nexts)
+            starts.append(len(reached))
+            to, groups = self.edges(at)
+            reached += to
+            by += groups
+        nexts: list[int] = []
+        place: dict[int, int] = dict.fromkeys(reached, 0)
+        for child in place:
+            label = sink_of(child)
+            if label is None:
+                place[child] = len(nexts)
+                nexts.append(child)
+            else:
+                place[child] = -1 - sinks.setdefault(label, len(sinks))
+        ends = np.fromiter(map(place.__getitem__, reached), np.intp, len(reached))
+        return Layer(states, np.array(starts), ends, np.array(by)), nexts
 
 
 _KEPT = 6

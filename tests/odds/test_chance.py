@@ -15,9 +15,12 @@ from typing import Any
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from scipy import stats
 
-from drillrunner.odds.chance import Patterns, chance, next_ball, score_distribution
+from drillrunner.odds.chance import Patterns, _flow, chance, next_ball, score_distribution
+from drillrunner.odds.graph import Layer
 from drillrunner.odds.green.curves import HolingPrior
 from drillrunner.odds.green.holing import Holing
 from drillrunner.odds.pattern import Pattern
@@ -395,3 +398,23 @@ def test_a_walk_of_many_outcomes_gives_way_before_it_takes_long() -> None:
     found = chance(fine, fine.start(), known(), 60)
     assert not found.exact
     assert calls < 4_000_000
+
+
+@given(st.integers(0, 2**32), st.integers(1, 4), st.integers(0, 3), st.booleans())
+def test_the_mass_goes_where_each_edge_says(seed, nexts, sinks, all_over):
+    """Edge by edge beside what the walk does at once; sinks lie side by side with states or not."""
+    rng = np.random.default_rng(seed)
+    ends = [*range(nexts), *(-1 - sink for sink in range(sinks))]
+    starts, to, by = [], [], []
+    for _ in range(5):
+        starts.append(len(to))
+        reached = rng.permutation(ends)[: rng.integers(1, len(ends) + 1)]
+        to += [-1] * len(reached) if all_over and sinks else reached.tolist()
+        by += rng.permutation(len(ends))[: len(reached)].tolist()
+    mass, groups = rng.random((5, 3)), rng.random((len(ends), 3))
+    expected = np.zeros((nexts + sinks, 3))
+    for at, edge in enumerate(to):
+        expected[edge] += mass[np.searchsorted(starts, at, side="right") - 1] * groups[by[at]]
+    layer = Layer(list(range(5)), np.array(starts), np.array(to), np.array(by))
+    assert _flow(layer, mass, groups, nexts, sinks) == pytest.approx(expected)
+    assert _flow(layer, mass, groups, nexts, 0) == pytest.approx(expected[:nexts])
