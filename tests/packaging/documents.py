@@ -33,7 +33,7 @@ DOCUMENTS: dict[str, tuple[str, str]] = {
     "index": ("--player Ines --goal 15 --rounds 3", "scores newest last"),
     "session --show": ("last", ""),
     "session --plans": ("", ""),
-    "session --plan-only": ("", ""),
+    "session --plan-only": ("--minutes 12 --balls 12", ""),
     "worth": ("", "low and high are null where the model's golfer stands in"),
     "standings": ("", ""),
     "leaders": ("hold-the-corridor", "the best first; equal scores share a place"),
