@@ -10,6 +10,7 @@ length holed half the time (6 ft for an index of 0 to 9: New York Times, 21 July
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from math import erf, sqrt
 
@@ -74,7 +75,7 @@ class Stroke:
         row = np.zeros(len(FEET))
         total = weights.sum()
         if total > 0.0:
-            spread(row, FEET, left.ravel(), weights.ravel() / total)
+            spread(row[None], FEET, left.ravel(), (weights.ravel() / total,))
         return row
 
 
@@ -83,10 +84,15 @@ def _window(feet: Floats | float) -> Floats:
     return np.asarray(np.arcsin(np.minimum((HOLE_FT - BALL_FT) / np.asarray(feet), 1.0)))
 
 
-def spread(row: Floats, nodes: Floats, at: Floats, weight: Floats) -> None:
-    """Add weights to the nodes on either side of where they stand, nearest ones most."""
+def spread(rows: Floats, nodes: Floats, at: Floats, weights: Iterable[Floats]) -> None:
+    """Add weights to the nodes on either side of where they stand, nearest ones most.
+
+    weights: for each row, as many as places.
+    """
     inside = np.clip(at, nodes[0], nodes[-1])
     low = np.clip(np.searchsorted(nodes, inside, side="right") - 1, 0, len(nodes) - 2)
     share = (inside - nodes[low]) / (nodes[low + 1] - nodes[low])
-    row += np.bincount(low, weight * (1.0 - share), len(nodes))
-    row += np.bincount(low + 1, weight * share, len(nodes))
+    for row, weight in zip(rows, weights, strict=True):
+        above = weight * share
+        row += np.bincount(low, weight - above, len(nodes))
+        row[1:] += np.bincount(low, above, len(nodes) - 1)

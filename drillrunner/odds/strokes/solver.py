@@ -183,10 +183,7 @@ def _outcome(
             np.where(near, kept * ground.sand, 0.0),
             stuck,
         )
-        at = np.maximum(r, ground.green)
-        for into, share in zip(row, shares, strict=True):
-            some = share > 0.0
-            spread(into, YARDS, at[some], share[some])
+        spread(row, YARDS, np.maximum(r, ground.green), shares)
     return row.ravel(), on, out
 
 
