@@ -193,12 +193,23 @@ def _huber(row: np.ndarray) -> float:
     return float(minimize_scalar(loss, bounds=(row.min(), row.max()), method="bounded").x)
 
 
+def _t4_log_density(z: np.ndarray) -> np.ndarray:
+    """SciPy's own is many times slower, for a thousand searches of a place."""
+    return math.log(3 / 8) - 2.5 * np.log1p(z * z / 4)
+
+
+def test_the_log_density_is_scipys() -> None:
+    z = np.linspace(-40, 40, 81)
+    assert _t4_log_density(z) == pytest.approx(stats.t.logpdf(z, 4), abs=1e-12)
+
+
 def _t_location(row: np.ndarray) -> float:
     """The location that SciPy's t with 4 degrees of freedom finds likeliest, scale profiled."""
     from scipy.optimize import minimize
 
     def unlikely(at: np.ndarray) -> float:
-        return float(-stats.t.logpdf(row, 4, at[0], math.exp(at[1])).sum())
+        z = (row - at[0]) * math.exp(-at[1])
+        return float(-_t4_log_density(z).sum() + len(row) * at[1])
 
     begin = np.array([np.median(row), math.log(max(np.std(row), 0.5))])
     return float(
