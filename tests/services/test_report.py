@@ -118,8 +118,14 @@ def made(store: Store, name: str, span: Covered = ALL, now: datetime = NOW) -> s
     return page(gather(store, player, span, now, NO_DRILLS), setting_words)
 
 
-def full(store: Store, corridor: Drill) -> str:
+@pytest.fixture(scope="module")
+def full(tmp_path_factory: pytest.TempPathFactory, corridor: Drill) -> str:
     """A player with an odd name, runs at two widths, notes, a visit and stock carries."""
+    with Store.open(tmp_path_factory.mktemp("full") / "drillrunner.db", Clock()) as store:
+        return told(store, corridor)
+
+
+def told(store: Store, corridor: Drill) -> str:
     ann = store.add_player(ODD, index=Decimal("18.4"))
     for texts in ("5444", "555446", "55446", "5555444"):
         play(store, ann.id, corridor, texts, "wind <i>& rain")
@@ -134,8 +140,7 @@ def full(store: Store, corridor: Drill) -> str:
     return made(store, ODD)
 
 
-def test_the_page_holds_what_a_coach_asks_for(store: Store, corridor: Drill) -> None:
-    html = full(store, corridor)
+def test_the_page_holds_what_a_coach_asks_for(full: str) -> None:
     for said in (
         "40 yd wide · 3 lives · Driver · high is better",
         "32 yd wide · 3 lives · Driver · high is better",
@@ -148,8 +153,8 @@ def test_the_page_holds_what_a_coach_asks_for(store: Store, corridor: Drill) -> 
         "Sand wedge, half",
         "leave yourself",
     ):
-        assert said in html, said
-    assert html.count("<svg") == 3
+        assert said in full, said
+    assert full.count("<svg") == 3
 
 
 def test_of_many_scores_it_says_that_these_are_the_last(store: Store, corridor: Drill) -> None:
@@ -161,30 +166,26 @@ def test_of_many_scores_it_says_that_these_are_the_last(store: Store, corridor: 
     assert "noted" not in html, "no column where nothing was noted"
 
 
-def test_nothing_runs_and_nothing_is_fetched(store: Store, corridor: Drill) -> None:
-    html = full(store, corridor)
-    outline = Outline(html)
+def test_nothing_runs_and_nothing_is_fetched(full: str) -> None:
+    outline = Outline(full)
     assert outline.open == []
     assert not outline.tags & {"script", "link", "img", "iframe", "object", "embed", "base", "form"}
     assert all(asked.startswith("#") for asked in outline.asks)
-    assert re.findall(r"url\((?!#)", html) == []
-    assert "@import" not in html
+    assert re.findall(r"url\((?!#)", full) == []
+    assert "@import" not in full
     assert len(outline.ids) == len(set(outline.ids))
     assert set(outline.asks) <= {f"#{id}" for id in outline.ids}
-    used = set(re.findall(r"url\(#([^)]*)\)", html))
+    used = set(re.findall(r"url\(#([^)]*)\)", full))
     assert used
     assert used <= set(outline.ids)
 
 
-def test_names_and_notes_are_shown_as_typed_and_never_read_as_markup(
-    store: Store, corridor: Drill
-) -> None:
-    html = full(store, corridor)
-    assert "<title>Practice of Ann &lt;b&gt;&quot;&amp;&#x27;$x^2$&lt;/b&gt;</title>" in html
-    assert "wind &lt;i&gt;&amp; rain" in html
-    assert "&lt;script&gt;alert(1)&lt;/script&gt;" in html
-    assert "<b>" not in html
-    assert "<i>" not in html
+def test_names_and_notes_are_shown_as_typed_and_never_read_as_markup(full: str) -> None:
+    assert "<title>Practice of Ann &lt;b&gt;&quot;&amp;&#x27;$x^2$&lt;/b&gt;</title>" in full
+    assert "wind &lt;i&gt;&amp; rain" in full
+    assert "&lt;script&gt;alert(1)&lt;/script&gt;" in full
+    assert "<b>" not in full
+    assert "<i>" not in full
 
 
 def test_what_came_before_the_days_asked_for_is_told_as_before(
@@ -257,12 +258,10 @@ def test_a_metre_player_reads_metres_and_nobody_else_is_told_of(
 
 @pytest.mark.skipif(BROWSER is None, reason="no Chromium here to open the page in")
 @pytest.mark.parametrize("width", [390, 1280])
-def test_it_fits_a_phone_and_a_desk(
-    width: int, store: Store, corridor: Drill, tmp_path: Path
-) -> None:
+def test_it_fits_a_phone_and_a_desk(width: int, full: str, tmp_path: Path) -> None:
     """No wider than the window, and no text under 16 pixels, in the charts neither."""
     assert BROWSER is not None
-    (tmp_path / "page.html").write_text(full(store, corridor), "utf-8")
+    (tmp_path / "page.html").write_text(full, "utf-8")
     # The page may run no script; the one around it, of the same origin, measures it.
     frame = tmp_path / "frame.html"
     frame.write_text(
@@ -295,12 +294,10 @@ def test_it_fits_a_phone_and_a_desk(
 
 
 @pytest.mark.skipif(BROWSER is None, reason="no Chromium here to open the page in")
-def test_it_prints_on_a4_and_shows_on_a_screen(
-    store: Store, corridor: Drill, tmp_path: Path
-) -> None:
+def test_it_prints_on_a4_and_shows_on_a_screen(full: str, tmp_path: Path) -> None:
     assert BROWSER is not None
     file = tmp_path / "page.html"
-    file.write_text(full(store, corridor), "utf-8")
+    file.write_text(full, "utf-8")
     png, pdf = tmp_path / "page.png", tmp_path / "page.pdf"
     size = ("--window-size=1280,900",)
     for flag in (f"--screenshot={png}", f"--print-to-pdf={pdf}"):
