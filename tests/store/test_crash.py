@@ -7,8 +7,12 @@ import random
 import signal
 import sqlite3
 import sys
+from collections.abc import Callable, Iterator
+from concurrent.futures import ProcessPoolExecutor
 from contextlib import closing
+from multiprocessing import get_context
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -104,10 +108,9 @@ def kill_after(path: Path, made: list[tuple[str, list[Entry]]], count: int, paus
     return seen
 
 
-@pytest.fixture(scope="module")
-def warm(tmp_path_factory: pytest.TempPathFactory) -> None:
+def warm(folder: Path) -> None:
     """Do here what a child does, so that each child finds every statement compiled."""
-    path = tmp_path_factory.mktemp("warm") / "drillrunner.db"
+    path = folder / "warm.db"
     for _ in range(2):
         with Store.open(path) as store:
             player = store.player("Ines") or store.add_player("Ines")
@@ -120,50 +123,72 @@ def warm(tmp_path_factory: pytest.TempPathFactory) -> None:
             playing.append(Entry(Kind.SHOT, "5", playing.run.game.outcomes()[0].shot))
 
 
+@pytest.fixture(scope="module")
+def apart(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[..., Any]]:
+    """Have a function called in a fresh process: a fork of one that has run tests is dear."""
+    with ProcessPoolExecutor(1, get_context("spawn")) as fresh:
+        fresh.submit(warm, tmp_path_factory.mktemp("warm")).result()
+        yield lambda work, *given: fresh.submit(work, *given).result()
+
+
 @pytest.fixture
-def path(tmp_path: Path, warm: None) -> Path:
+def path(tmp_path: Path) -> Path:
     path = tmp_path / "drillrunner.db"
     with Store.open(path) as store:
         store.add_player("Ines")
     return path
 
 
-def test_killed_after_every_entry(path: Path) -> None:
+def every_entry(path: Path, made: list[tuple[str, list[Entry]]]) -> list[tuple[int, list[str]]]:
+    """Kill after every entry; of each kill, how many were told of and what lies there then."""
+    count = sum(len(entries) for _, entries in made)
+    return [(kill_after(path, made, 1, pause=True), texts(path)) for _ in range(count)]
+
+
+def full_speed(path: Path, made: list[tuple[str, list[Entry]]]) -> list[tuple[int, list[str]]]:
+    """Kill at full speed until all is there, or nothing more comes; as `every_entry`."""
+    count, rng, found = sum(len(entries) for _, entries in made), random.Random(3), []
+    while not found or len(found[-1][1]) < count:
+        found.append((kill_after(path, made, rng.randint(1, 12), pause=False), texts(path)))
+        if not found[-1][0]:
+            break
+    return found
+
+
+def test_killed_after_every_entry(path: Path, apart: Callable[..., Any]) -> None:
     made = series(1)
     whole = [entries for _, entries in made]
     flat = [entry.text for entries in whole for entry in entries]
     assert {entry.kind for entries in whole for entry in entries} == set(Kind)
     assert any(entries[-1].kind is not Kind.GIVE_UP for entries in whole)
-    for done in range(1, len(flat) + 1):
-        assert kill_after(path, made, 1, pause=True) == 1
-        assert texts(path) == flat[:done]
+    for done, (told, there) in enumerate(apart(every_entry, path, made), 1):
+        assert told == 1
+        assert there == flat[:done]
     assert on_disk(path) == whole
     with Store.open(path) as store:
         assert store.open_runs() == ()
 
 
-def test_killed_while_it_writes(path: Path) -> None:
+def test_killed_while_it_writes(path: Path, apart: Callable[..., Any]) -> None:
     """Killed at full speed: whatever was told of is there, and at most one entry more."""
     made = series(2)
     whole = [entries for _, entries in made]
     flat = [entry.text for entries in whole for entry in entries]
-    rng = random.Random(3)
     known = 0
-    while known < len(flat):
-        told = kill_after(path, made, rng.randint(1, 12), pause=False)
-        there = texts(path)
+    for told, there in apart(full_speed, path, made):
         assert known + told <= len(there) <= known + told + 1
         assert there == flat[: len(there)]
         known = len(there)
+    assert known == len(flat)
     assert on_disk(path) == whole
 
 
-def test_killed_with_the_file_held_at_random(tmp_path: Path) -> None:
+def test_killed_with_the_file_held_at_random(tmp_path: Path, apart: Callable[..., Any]) -> None:
     """Runs, a session, a match and a search, typed ahead of the disk; `tests.store.kills` at large.
 
-    A fork of this process has no other thread in it but the one that forked.
+    A fork of that process has no other thread in it but the one that forked.
     """
-    tally = kills.trial(tmp_path, 8, 7, least=3)
+    tally = apart(kills.trial, tmp_path, 8, 7, 3)
     assert tally.lost == 0
     assert tally.typed >= 8 * 3
     assert tally.locks > 0
