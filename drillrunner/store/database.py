@@ -24,7 +24,6 @@ from sqlalchemy import (
     Dialect,
     Engine,
     RootTransaction,
-    create_engine,
     event,
 )
 from sqlalchemy.engine import URL, make_url
@@ -34,6 +33,7 @@ from sqlalchemy.exc import TimeoutError as PoolTimeout
 from sqlalchemy.sql.compiler import SQLCompiler
 
 from drillrunner.store import aside, server
+from drillrunner.store.compiled import engine_of_file
 from drillrunner.store.copies import PRIVATE
 from drillrunner.store.errors import Busy, Conflict, DiskTrouble, Moved, StoreError
 from drillrunner.store.looking import (
@@ -361,8 +361,7 @@ class Database:
 
     def _connected(self) -> Engine:
         if self.path is not None:
-            settings: dict[str, Any] = {"timeout": self.wait, "isolation_level": None}
-            engine = create_engine(self._url, connect_args={**settings, "check_same_thread": False})
+            engine = engine_of_file(self._url, self.wait)
             event.listen(engine, "connect", self._set_up)
             event.listen(engine, "begin", _begin)
             return engine

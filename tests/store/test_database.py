@@ -16,7 +16,7 @@ from pathlib import Path
 import pytest
 
 from drillrunner.rules.run import Entry, Kind
-from drillrunner.store import quick
+from drillrunner.store import compiled, quick
 from drillrunner.store.errors import PlayedElsewhere, StoreError
 from drillrunner.store.migrations import VERSIONS
 from drillrunner.store.store import Store
@@ -372,6 +372,16 @@ def test_four_processes_make_one_database_at_once(path: Path) -> None:
         assert {player.name for player in store.players()} == {"Ines", "Tobi", "Mara", "Jon"}
     with closing(sqlite3.connect(path)) as connection:
         assert connection.execute("SELECT * FROM alembic_version").fetchall() == [(VERSIONS[-1],)]
+
+
+def test_what_was_compiled_for_one_file_serves_the_next(tmp_path: Path) -> None:
+    kept = []
+    for name in ("one.db", "two.db"):
+        with Store.open(tmp_path / name) as store:
+            store.add_player("Ines")
+            assert len(store.players()) == 1
+        kept.append(set(compiled.STATEMENTS))
+    assert kept[0] == kept[1] != set()
 
 
 LEAN = """
