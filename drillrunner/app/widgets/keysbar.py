@@ -5,6 +5,7 @@ from __future__ import annotations
 from textual.app import ComposeResult
 from textual.widget import Widget
 from textual.widgets import Footer
+from textual.widgets._footer import FooterKey
 
 CRAMPED = 60
 """Columns under which keys stand close together."""
@@ -42,6 +43,11 @@ class KeysBar(Footer):
         keys: list[Widget] = list(super().compose())
         room = self.app.size.width
         self.compact = room < CRAMPED
+        for key in keys:
+            # Textual has each key told of it twice once it stands: styles made anew both times.
+            if isinstance(key, FooterKey):
+                key.set_reactive(FooterKey.compact, self.compact)
+                key.set_class(self.compact, "-compact", update=False)
         for key in [key for key in keys if getattr(key, "action", "") not in STAYING]:
             if sum(map(self._columns, keys)) <= room + 1:
                 break

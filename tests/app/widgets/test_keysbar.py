@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from textual.app import App, ComposeResult
 from textual.binding import Binding
 from textual.widgets._footer import FooterKey
@@ -37,3 +38,16 @@ async def test_keys_are_made_anew_only_when_they_are_other_ones() -> None:
         await pilot.resize_terminal(9, 24)
         await pilot.pause()
         assert [key.description for key in app.query(FooterKey)] == ["Two"]
+
+
+@pytest.mark.parametrize("wide", [80, 40])
+async def test_a_key_gets_its_styles_once(monkeypatch: pytest.MonkeyPatch, wide: int) -> None:
+    again = []
+    monkeypatch.setattr(
+        FooterKey, "update_node_styles", lambda key, animate=True: again.append(key)
+    )
+    app = Keys()
+    async with app.run_test(size=(wide, 24)) as pilot:
+        await pilot.pause()
+        assert [key.has_class("-compact") for key in app.query(FooterKey)] == [wide == 40] * 2
+        assert again == []
