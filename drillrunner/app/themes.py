@@ -6,6 +6,10 @@ common kinds of colour blindness can tell apart; a shape or a word always stands
 
 from __future__ import annotations
 
+from typing import Any, ClassVar
+
+from textual.cache import LRUCache
+from textual.css.model import RuleSet
 from textual.css.stylesheet import Stylesheet
 from textual.theme import Theme
 
@@ -98,16 +102,26 @@ THEMES: dict[str, Theme] = {theme.name: theme for theme in (DARK, LIGHT, SUNLIGH
 
 
 class StyleSheet(Stylesheet):
-    """Reads its text again only for other colours: it is long, and asked to at every start."""
+    """Reads its text again only for other colours, and no text twice for the same ones: it is long,
+    asked to at every start, and one process may open many an app."""
+
+    _read: ClassVar[dict[frozenset[tuple[str, str]], LRUCache[Any, list[RuleSet]]]] = {}
+    """Colours to what was read in them. What is read is changed by nobody."""
 
     def __init__(self, variables: dict[str, str]) -> None:
         super().__init__(variables=variables)
-        self._worn = variables
+        self._wear(variables)
 
     def set_variables(self, variables: dict[str, str]) -> None:
         if variables != self._worn:
-            self._worn = variables
+            # What others go on reading is not to be emptied.
+            self._parse_cache = LRUCache(1)
             super().set_variables(variables)
+            self._wear(variables)
+
+    def _wear(self, variables: dict[str, str]) -> None:
+        self._worn = variables
+        self._parse_cache = self._read.setdefault(frozenset(variables.items()), LRUCache(512))
 
     def reparse(self) -> None:
         self.parse()
