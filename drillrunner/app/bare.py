@@ -146,10 +146,10 @@ class BareScreen(OneSize, Keyed, Screen[None]):
 class Bare(Keyed, App[None]):
     """The app without its parts: who plays, the time, the choices kept, and screens by name."""
 
-    # Of these, what shows them is told: the app itself need not be painted anew.
+    # Of both, what shows them is told: the app itself need not be painted anew.
     player: reactive[PlayerInfo | None] = reactive(None, repaint=False)
     session_face: reactive[Face | None] = reactive(None, repaint=False)
-    in_sight: reactive[bool] = reactive(True, repaint=False)
+    in_sight: bool = True
     """Whether anybody sees the app: a phone may be away for a while."""
 
     def __init__(self, clock: Callable[[], datetime] | None) -> None:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import asyncio
 import os
+import threading
 import traceback
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from functools import partial
@@ -15,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 from textual._compositor import LayoutUpdate
+from textual._context import active_app
 from textual.pilot import Pilot
 
 from drillrunner.app.app import DrillrunnerApp
@@ -23,9 +25,11 @@ from drillrunner.app.painting import Sparing
 from drillrunner.app.people import People
 from drillrunner.app.screens import home as home_screen
 from drillrunner.app.widgets.lists import BlockList
+from drillrunner.catalogue import loader
 from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import Catalogue, folders, load
 from drillrunner.rules import keypad
+from drillrunner.store import background
 
 if TYPE_CHECKING:
     from drillrunner.store.store import Store
@@ -53,6 +57,42 @@ class Clock:
 def nobody_rests(monkeypatch: pytest.MonkeyPatch) -> None:
     """How hard each drill is, is worked out where a test is about that, and not beside others."""
     monkeypatch.setattr(home_screen, "CALM", 1e6)
+
+
+async def nothing_to_do(_: float = 0, max_sleep: float = 1) -> None:
+    """In place of Textual's `wait_for_idle`, which sleeps until the process idled for 20 ms: until
+    no callback, no thread, nothing typed and no timer of the next 20 ms is left."""
+    loop: Any = asyncio.get_running_loop()
+    app = active_app.get()
+    end = loop.time() + max_sleep
+    quiet = 0
+    while quiet < 2 and loop.time() < end:
+        await asyncio.sleep(0)
+        due = min((timer.when() for timer in loop._scheduled if not timer.cancelled()), default=end)
+        if loop._ready:
+            quiet = 0
+        elif is_busy(app):
+            quiet = 0
+            await asyncio.sleep(0.002)
+        elif due < loop.time() + 0.02:
+            quiet = 0
+            await asyncio.sleep(max(0, due - loop.time()))
+        else:
+            quiet += 1
+
+
+def is_busy(app: object) -> bool:
+    """Whether something typed has no answer yet, or a thread is at work."""
+    return getattr(app, "is_answering", False) or any(
+        thread.name == background.NAME for thread in threading.enumerate()
+    )
+
+
+@pytest.fixture(autouse=True)
+def nobody_waits_for_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A Pilot goes on as soon as there is nothing left to do."""
+    monkeypatch.setattr("textual.pilot.wait_for_idle", nothing_to_do)
+    monkeypatch.setattr("textual.app.wait_for_idle", nothing_to_do)
 
 
 @pytest.fixture(autouse=True)
@@ -92,6 +132,18 @@ def nobody_watches(monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureReque
 @pytest.fixture
 def watched() -> None:
     """Whatever changes is painted at once, as in a terminal."""
+
+
+@pytest.fixture(autouse=True)
+def bundled_drills_are_read_once(monkeypatch: pytest.MonkeyPatch, catalogue: Catalogue) -> None:
+    """What came with the program is the same for every app: only other folders are read again."""
+    whole = loader.load
+
+    def load(of: Iterable[Path], clubs: Collection[str] | None = None) -> Catalogue:
+        of = tuple(of)
+        return catalogue if clubs is None and of == folders()[:1] else whole(of, clubs)
+
+    monkeypatch.setattr(loader, "load", load)
 
 
 @pytest.fixture(autouse=True)
@@ -193,8 +245,7 @@ async def worked_out(pilot: Pilot[None]) -> None:
 def played(store: Store, player: str, drill: Drill, *texts: str) -> str:
     """Play these entries through the real rules; the run's id."""
     playing = store.begin(player, drill)
-    for text in texts:
-        playing.append(keypad.read(text, playing.run.game.ask))
+    playing.append_all([keypad.read(text, playing.run.game.ask) for text in texts])
     return playing.id
 
 

@@ -162,34 +162,6 @@ async def test_what_covers_it_has_the_machine_to_itself(
         assert not below.is_current
 
 
-async def test_nothing_is_weighed_while_nobody_looks_and_it_goes_on_after(
-    ines: str, make_app: MakeApp, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(home, "CALM", 0.01)
-    asked: list[object] = []
-    app = make_app()
-
-    def answer(*of: object) -> None:
-        asked.append(of)
-        if len(asked) == 3:
-            app.call_from_thread(setattr, app, "in_sight", False)
-
-    monkeypatch.setattr(home, "hardness", answer)
-    async with app.run_test(size=(80, 24)) as pilot:
-        await ready(pilot)
-        for _ in range(200):
-            if not app.in_sight:
-                break
-            await pilot.pause(0.02)
-        for _ in range(5):
-            await pilot.pause(0.05)
-            await app.workers.wait_for_complete()
-        assert len(asked) == 3
-        app.in_sight = True
-        await weighed(pilot)
-        assert len(asked) == len(app.drills.catalogue.drills)
-
-
 async def test_a_retired_club_stands_apart_and_the_stock_carry_is_said(
     ines: str, store: Store, make_app: MakeApp
 ) -> None:

@@ -127,7 +127,6 @@ class HomeScreen(AsksOdds, BaseScreen):
         yield Offer("", id="offer", markup=False)
 
     def on_mount(self) -> None:
-        self.watch(self.drillrunner, "in_sight", self._when_calm, init=False)
         if not self._covered:
             facts = self.drillrunner.records.facts
             self._retired = facts.retired
@@ -278,10 +277,8 @@ class HomeScreen(AsksOdds, BaseScreen):
         self._calm = self.set_timer(CALM, self._weigh)
 
     def _weigh(self) -> None:
-        """Ask for the next drill that was not weighed yet, one at a time, while anybody looks."""
+        """Ask for the next drill that was not weighed yet, one at a time."""
         player, store = self.drillrunner.player, self.drillrunner.records.store
-        if not self.drillrunner.in_sight:
-            return
         if player is None or store is None or self.app.screen is not self:
             return
         if self._looked != player:
