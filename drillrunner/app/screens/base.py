@@ -130,12 +130,15 @@ class ScrollScreen(BaseScreen):
 
     def action_scroll(self, by: int) -> None:
         """Scroll by some lines."""
-        self.query_one(self.scrolled).scroll_relative(y=by, animate=False)
+        self._scroll(by)
 
     def action_scroll_page(self, by: int) -> None:
         """Scroll by a page, less a line to find the place again."""
-        room = self.query_one(self.scrolled)
-        room.scroll_relative(y=by * max(room.content_size.height - 1, 1), animate=False)
+        self._scroll(by * max(self.query_one(self.scrolled).content_size.height - 1, 1))
+
+    def _scroll(self, by: int) -> None:
+        # At once: what waits for a refresh counts from where it was before the key before it.
+        self.query_one(self.scrolled).scroll_relative(y=by, animate=False, immediate=True)
 
     def action_scroll_edge(self, down: bool) -> None:
         """Scroll to one end."""

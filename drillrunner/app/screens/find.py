@@ -199,7 +199,7 @@ class FindScreen(KeypadScreen, inherit_bindings=False):
                 self.action_next()
             elif sign in ("8", "2"):
                 by = -2 if sign == "8" else 2
-                self.query_one("#found").scroll_relative(y=by, animate=False)
+                self.query_one("#found").scroll_relative(y=by, animate=False, immediate=True)
             else:
                 self.say("the carries are revealed: Enter goes on")
             return

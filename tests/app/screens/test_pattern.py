@@ -185,6 +185,19 @@ async def test_metres_are_shown_to_who_reckons_in_them(make_app: MakeApp, months
         assert re.search(rf"40 m +. {share}", said)
 
 
+async def test_keys_in_a_row_lose_no_line(make_app: MakeApp, months: str) -> None:
+    app = make_app(player="Ines")
+    async with app.run_test(size=(40, 24)) as pilot:
+        await ready(pilot)
+        app.push_screen(PatternScreen("driver"))
+        await worked_out(pilot)
+        assert isinstance(app.screen, PatternScreen)
+        for _ in range(3):
+            app.screen.action_scroll(2)
+        await pilot.pause()
+        assert app.screen.query_one("#figures").scroll_y == 6
+
+
 @pytest.mark.parametrize("size", [(80, 24), (40, 24), (160, 50)])
 async def test_pattern_and_tuning_fit(
     make_app: MakeApp, months: str, size: tuple[int, int]
