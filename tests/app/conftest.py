@@ -121,6 +121,7 @@ def nobody_watches(monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureReque
         return None
 
     async def last(app: DrillrunnerApp) -> None:
+        await nothing_to_do()
         if app._exception is None and app.screen_stack:
             shown(app)
         await shut_down(app)

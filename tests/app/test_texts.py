@@ -9,7 +9,7 @@ import pytest
 
 from tests.app.texts import FILE, masked, screens, told
 
-pytestmark = pytest.mark.usefixtures("counted", "watched")
+pytestmark = pytest.mark.usefixtures("counted")
 
 WRONG = (
     r"\blateral\b",
