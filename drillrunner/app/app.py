@@ -138,9 +138,13 @@ class DrillrunnerApp(Host):
             self._open_first(wanted)
         if self.board is not None:
             self.open(self.board)
-        elif self.people.named is None and facts.is_new(self.records.database):
+        elif self.people.named is None and self._nobody_yet:
             self.people.add()
         self.call_after_refresh(self.stands)
+
+    @property
+    def _nobody_yet(self) -> bool:
+        return facts.nobody_yet(self.records.database, self.records.facts)
 
     def _open_first(self, wanted: Callable[[], object]) -> None:
         """Paint nothing, and keep what is typed, until what the app was started for stands."""

@@ -16,9 +16,11 @@ def is_url(database: str) -> bool:
     return "://" in database
 
 
-def is_new(database: str) -> bool:
-    """Whether nobody has played yet, as far as that shows without opening anything."""
-    return not is_url(database) and not Path(database).exists()
+def nobody_yet(database: str, known: HomeFacts) -> bool:
+    """Whether nobody has played yet, as far as that shows in `first`, without opening anything."""
+    if known is NOTHING:
+        return not is_url(database) and not Path(database).exists()
+    return known.owner is None
 
 
 def first(database: str, name: str | None) -> HomeFacts:

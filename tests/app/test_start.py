@@ -21,6 +21,7 @@ from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.dialog import Choice
 from drillrunner.app.early import early, early_as_listed
 from drillrunner.app.facts import NOTHING
+from drillrunner.app.records import Records
 from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.screens.new_player import NewPlayerScreen
 from drillrunner.app.screens.play import PlayScreen
@@ -194,6 +195,18 @@ async def test_what_was_kept_of_the_drills_gives_way_to_what_they_are(
         # The cursor stays on that drill, wherever it stands in the whole list.
         assert first.title in shown(app)
     assert make_app().drills.listing == app.drills.listing
+
+
+async def test_a_name_is_asked_for_at_once_where_nobody_gave_one_last_time(
+    store: Store, make_app: MakeApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What is typed before the records are open must find the field, and not the drills."""
+    monkeypatch.setattr(Records, "open", lambda _: None)
+    app = make_app()
+    async with app.run_test() as pilot:
+        await pilot.press(*"Mara")
+        assert isinstance(app.screen, NewPlayerScreen)
+        assert app.screen.query_one("#name", Input).value == "Mara"
 
 
 async def test_first_start_asks_for_a_name_an_index_and_a_card_and_nothing_else(
