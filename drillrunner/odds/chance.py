@@ -235,6 +235,7 @@ def _flow(layer: Layer, mass: Floats, groups: Floats, nexts: int, sinks: int) ->
         order = order[layer.to[order] >= 0]
     if not len(order):
         return reached
+    # Each row by its number from the front, sinks' too: it shows which lie side by side.
     to, by, source = layer.to[order] % len(reached), layer.by[order], source[order]
     starts = np.flatnonzero(np.append(True, by[1:] != by[:-1])).tolist()
     # Group by group, so that what is worked on stays in the processor's cache.

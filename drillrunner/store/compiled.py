@@ -22,10 +22,9 @@ STATEMENTS: MutableMapping[Any, Any] = LRUCache(_MOST)
 
 def engine_of_file(url: URL, wait: float) -> Engine:
     """The connections to a file. wait: seconds for a lock."""
-    settings: dict[str, Any] = {"timeout": wait, "isolation_level": None}
     engine = create_engine(
         url,
-        connect_args={**settings, "check_same_thread": False},
+        connect_args={"timeout": wait, "isolation_level": None, "check_same_thread": False},
         execution_options={"compiled_cache": STATEMENTS},
     )
     # What is compiled holds for one dialect alone.

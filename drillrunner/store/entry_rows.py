@@ -35,7 +35,7 @@ def all_but_number(table: Any) -> list[str]:
 
 ENTRY = tuple(all_but_number(t.entry))
 FIRST = ("run", "player", "seq", "at", "at_offset")
-"""Columns that every entry has, and of which no two entries have the same."""
+"""Of an entry which it is, whose, and when: every one has these."""
 REST = tuple(name for name in ENTRY if name not in FIRST)
 _EMPTY = dict.fromkeys(ENTRY)
 
@@ -44,11 +44,11 @@ Laid = tuple[tuple[str, ...], tuple[Any, ...]]
 
 
 def lay(connection: Connection, table: Table, rows: Iterable[Laid]) -> None:
-    """Write many entries at once, on the driver's own cursor. Raises StoreError for one of twice.
+    """Write many entries at once, on the driver's own cursor.
 
     Most columns of an entry are empty, and handing over an empty one takes as long as a full one,
     so that those alone are named that it has. A server is handed all: it is waited for once for
-    each kind of row.
+    each kind of row. Raises StoreError where one is there twice.
     """
     sqlite = connection.dialect.name == "sqlite"
     if not sqlite:
