@@ -10,7 +10,8 @@ from collections.abc import Callable
 from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, cast
+from typing import Any, cast
+from unittest.mock import Mock
 
 import pytest
 from textual import events
@@ -19,7 +20,7 @@ from textual.widgets import Input, OptionList
 from drillrunner.app import words
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.dialog import Choice
-from drillrunner.app.early import early, early_as_listed
+from drillrunner.app.early import Early, early, early_as_listed
 from drillrunner.app.facts import NOTHING
 from drillrunner.app.records import Records
 from drillrunner.app.screens.home import HomeScreen
@@ -27,7 +28,6 @@ from drillrunner.app.screens.new_player import NewPlayerScreen
 from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.themes import THEMES
 from drillrunner.catalogue import listing
-from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.listing import Listing
 from drillrunner.catalogue.loader import Catalogue, UnknownDrill
 from drillrunner.rules.units import Unit
@@ -36,10 +36,16 @@ from drillrunner.store.shapes import PlayerInfo
 from drillrunner.store.store import Store
 from tests.app.conftest import played, ready, shown
 
-if TYPE_CHECKING:
-    from drillrunner.store.journal import Playing
-
 MakeApp = Callable[..., DrillrunnerApp]
+
+
+async def started(make_app: MakeApp) -> DrillrunnerApp:
+    """An app that has started and was left: what the drills tell is kept since."""
+    app = make_app()
+    async with app.run_test() as pilot:
+        await ready(pilot)
+    return app
+
 
 AFTER_FIRST_PAINT = """
 import asyncio, gc, sys
@@ -98,27 +104,30 @@ def test_a_run_of_a_drill_as_it_was_listed_shows_what_the_drill_says(
             assert said is read
             continue
         seen.add(drill.id)
-        runs = said.run, read.run
-        one, other = (words.entitled(cast("Playing", run)) for run in (said, read))
-        assert one == other
-        assert words.brief(cast("Drill", said.drill)) == words.brief(cast("Drill", read.drill))
-        assert said.drill.fingerprint == read.drill.fingerprint
-        assert said.drill.id == read.drill.id
-        assert runs[0].ask == runs[1].ask
-        assert runs[0].score == runs[1].score
-        assert runs[0].game.better == runs[1].game.better
-        assert not runs[0].between_due
-        shown = ([(k, str(v)) for k, v in run.now.readout.items()] for run in runs)
-        assert next(shown) == next(shown)
+        assert told_of(said) == told_of(read)
+        assert not said.run.between_due
     assert len(seen) > 20
+
+
+def told_of(early: Early) -> list[object]:
+    """What a screen tells of a run before its first ball, and what it takes it for."""
+    as_read, run = cast("Any", early), early.run
+    return [
+        words.entitled(as_read),
+        words.brief(as_read.drill),
+        early.drill.fingerprint,
+        early.drill.id,
+        run.ask,
+        run.score,
+        run.game.better,
+        [(name, str(value)) for name, value in run.now.readout.items()],
+    ]
 
 
 async def test_a_run_shown_as_its_drill_was_listed_takes_what_was_typed_once_it_is_read(
     ines: str, make_app: MakeApp, database: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    first = make_app()
-    async with first.run_test() as pilot:
-        await ready(pilot)
+    await started(make_app)
     app = make_app(drill="hold-the-corridor")
     reading = app.stands
     monkeypatch.setattr(app, "stands", lambda: None)
@@ -148,15 +157,10 @@ async def test_a_run_shown_as_its_drill_was_listed_takes_what_was_typed_once_it_
 async def test_a_drill_that_was_listed_and_can_be_read_no_more_is_told_of_on_home(
     ines: str, make_app: MakeApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    first = make_app()
-    async with first.run_test() as pilot:
-        await ready(pilot)
+    await started(make_app)
     app = make_app(drill="hold-the-corridor")
-
-    def gone(id: str) -> Drill:
-        raise UnknownDrill(f"no drill {id!r}")
-
-    monkeypatch.setattr(app.drills, "drill", gone)
+    gone = UnknownDrill("no drill 'hold-the-corridor'")
+    monkeypatch.setattr(app.drills, "drill", Mock(side_effect=gone))
     async with app.run_test() as pilot:
         await ready(pilot)
         assert isinstance(app.screen, HomeScreen)
@@ -167,9 +171,7 @@ async def test_a_drill_that_was_listed_and_can_be_read_no_more_is_told_of_on_hom
 async def test_a_run_that_was_opened_meanwhile_is_offered_where_the_drill_was_listed(
     ines: str, make_app: MakeApp, store: Store, catalogue: Catalogue
 ) -> None:
-    first = make_app()
-    async with first.run_test() as pilot:
-        await ready(pilot)
+    await started(make_app)
     played(store, ines, catalogue.drill("hold-the-corridor"), "5")
     app = make_app(drill="hold-the-corridor")
     async with app.run_test() as pilot:
@@ -181,9 +183,7 @@ async def test_a_run_that_was_opened_meanwhile_is_offered_where_the_drill_was_li
 async def test_what_was_kept_of_the_drills_gives_way_to_what_they_are(
     make_app: MakeApp, ines: str
 ) -> None:
-    app = make_app()
-    async with app.run_test() as pilot:
-        await ready(pilot)
+    app = await started(make_app)
     first = app.drills.listing.drills[0]
     wrong = first._replace(title="Hold nothing", club="putter")
     listing.keep(app.drills.listing._replace(drills=(wrong,)), app.drills.folders, "yd")
@@ -392,11 +392,8 @@ async def test_a_failing_action_is_told_and_tried_again(
         rows = app.screen.query_one("#drills", OptionList)
         rows.highlighted = rows.get_option_index("drill:hold-the-corridor")
         with monkeypatch.context() as broken:
-
-            def full(*_: object, **__: object) -> None:
-                raise StoreError("the disk is full: make room, then try again")
-
-            broken.setattr(Store, "settings", full)
+            full = StoreError("the disk is full: make room, then try again")
+            broken.setattr(Store, "settings", Mock(side_effect=full))
             await pilot.press("0")
             await ready(pilot)
             assert isinstance(app.screen, Choice)

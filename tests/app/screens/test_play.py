@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
 from pathlib import Path
 from typing import Any
+from unittest.mock import Mock
 
 import pytest
 from textual.pilot import Pilot
@@ -34,6 +36,16 @@ BUNDLE = load([bundled("games")]).drills
 DRILLS = [drill.id for drill in BUNDLE]
 ONE_A_QUESTION = {drill.game().ask.asks: drill.id for drill in BUNDLE}.values()
 NAMES = {"+": "plus", "-": "minus", "*": "asterisk", "/": "slash", ".": "full_stop"}
+
+
+@asynccontextmanager
+async def opened(
+    app: DrillrunnerApp, size: tuple[int, int] = (80, 24)
+) -> AsyncIterator[Pilot[None]]:
+    """The app at what it was opened for."""
+    async with app.run_test(size=size) as pilot:
+        await ready(pilot)
+        yield pilot
 
 
 def playing(app: DrillrunnerApp) -> Playing:
@@ -110,8 +122,7 @@ async def test_every_bundled_drill_to_its_end(
 ) -> None:
     sets = ("balls=5",) if drill == "miss-total" else ()
     app = make_app(player="Ada", drill=drill, sets=sets)
-    async with app.run_test(size=(80, 24)) as pilot:
-        await ready(pilot)
+    async with opened(app) as pilot:
         result = await to_the_end(pilot, hand)
         run = result.playing.run
         assert run.finished
@@ -128,8 +139,7 @@ async def test_a_call_that_waits_for_its_carry_is_there_again_when_the_run_is(
     make_app: MakeApp, store: Store
 ) -> None:
     app = make_app(player="Ada", drill="call-the-number")
-    async with app.run_test(size=(80, 24)) as pilot:
-        await ready(pilot)
+    async with opened(app) as pilot:
         await keys(pilot, "64E61E70E5")
         assert line(app, "typed") == "called 70; flew 5▏"
         await pilot.press("escape")
@@ -148,8 +158,7 @@ async def test_a_call_that_waits_for_its_carry_is_there_again_when_the_run_is(
 
 async def test_far_edges_are_drawn_and_far_balls_named(make_app: MakeApp, store: Store) -> None:
     app = make_app(player="Ada", drill="holes-of-larch-bottom")
-    async with app.run_test(size=(80, 24)) as pilot:
-        await ready(pilot)
+    async with opened(app) as pilot:
         while playing(app).run.ask.aim.far_left is None:
             await keys(pilot, "5")
         far_right = playing(app).run.ask.aim.far_right
@@ -167,15 +176,13 @@ async def test_ten_balls_that_are_left_are_ten_shapes_on_a_phone(
     make_app: MakeApp, store: Store
 ) -> None:
     app = make_app(player="Ada", drill="miss-total")
-    async with app.run_test(size=(40, 24)) as pilot:
-        await ready(pilot)
+    async with opened(app, (40, 24)):
         assert "balls left 10 " + "●" * 10 in shown(app)
 
 
 async def test_a_large_number_with_a_fraction_is_not_cut(make_app: MakeApp, store: Store) -> None:
     app = make_app(player="Ada", drill="holes-of-larch-bottom")
-    async with app.run_test(size=(80, 24)) as pilot:
-        await ready(pilot)
+    async with opened(app) as pilot:
         digits = app.screen.query_one(LargeDigits)
         while len(digits.value) < len("1.23"):
             await keys(pilot, "4")
@@ -187,8 +194,7 @@ async def test_the_number_the_best_and_the_last_entry(
     make_app: MakeApp, ines: str, clock: Clock
 ) -> None:
     app = make_app(player="Ines", drill="hold-the-corridor")
-    async with app.run_test(size=(80, 24)) as pilot:
-        await ready(pilot)
+    async with opened(app) as pilot:
         assert line(app, "plain") == "held 0"
         assert line(app, "beat") == "to beat 3: 4 more"
         assert "lives left 3 ●●●" in line(app, "lines")
@@ -212,8 +218,7 @@ async def test_the_number_the_best_and_the_last_entry(
 
 async def test_undo_void_and_the_way_back_from_the_result(make_app: MakeApp, store: Store) -> None:
     app = make_app(player="Ada", drill="hold-the-corridor")
-    async with app.run_test(size=(80, 24)) as pilot:
-        await ready(pilot)
+    async with opened(app) as pilot:
         await keys(pilot, "*")
         assert line(app, "say") == "nothing to undo"
         await keys(pilot, "544")
@@ -255,8 +260,7 @@ async def test_what_is_said_of_a_key_gives_way_to_the_caution(
 ) -> None:
     monkeypatch.setattr(base, "HINT", 0.05)
     app = make_app(player="Ada", drill="on-the-number")
-    async with app.run_test(size=(80, 24)) as pilot:
-        await ready(pilot)
+    async with opened(app) as pilot:
         for key in ("E", "q"):
             await keys(pilot, key)
             await pilot.pause(0.3)
@@ -268,8 +272,7 @@ async def test_what_is_said_of_a_key_gives_way_to_the_caution(
 
 async def test_a_ball_in_between_is_asked_for(make_app: MakeApp) -> None:
     app = make_app(player="Ada", drill="number-between-drives")
-    async with app.run_test(size=(80, 24)) as pilot:
-        await ready(pilot)
+    async with opened(app) as pilot:
         await keys(pilot, "E")
         assert line(app, "say").startswith("nothing typed")
         await keys(pilot, "74E")
@@ -288,8 +291,7 @@ async def test_a_ball_in_between_is_asked_for(make_app: MakeApp) -> None:
 
 async def test_lost_balls_count_the_cap_and_are_refused_without_one(make_app: MakeApp) -> None:
     app = make_app(player="Ada", drill="miss-total-five")
-    async with app.run_test(size=(80, 24)) as pilot:
-        await ready(pilot)
+    async with opened(app) as pilot:
         await keys(pilot, "-E")
         assert line(app, "last") == "last: lost left"
         await keys(pilot, ".")
@@ -300,8 +302,7 @@ async def test_lost_balls_count_the_cap_and_are_refused_without_one(make_app: Ma
         assert texts(playing(app).run) == ["-", "lost"]
         assert line(app, "plain") == "yards so far 80"
     uncapped = make_app(player="Ada", drill="miss-total")
-    async with uncapped.run_test(size=(80, 24)) as pilot:
-        await ready(pilot)
+    async with opened(uncapped) as pilot:
         await keys(pilot, "-E")
         assert "a lost ball has no number here" in line(uncapped, "say")
         assert playing(uncapped).run.entries == ()
@@ -314,8 +315,7 @@ async def test_lost_balls_count_the_cap_and_are_refused_without_one(make_app: Ma
 
 async def test_a_far_number_is_asked_for_once_more(make_app: MakeApp) -> None:
     app = make_app(player="Ada", drill="miss-total")
-    async with app.run_test(size=(80, 24)) as pilot:
-        await ready(pilot)
+    async with opened(app) as pilot:
         await keys(pilot, "+350E")
         assert "350 is far for a miss" in line(app, "say")
         assert playing(app).run.entries == ()
@@ -330,8 +330,7 @@ async def test_a_far_number_is_asked_for_once_more(make_app: MakeApp) -> None:
 
 async def test_a_key_that_means_nothing_says_so_and_changes_nothing(make_app: MakeApp) -> None:
     app = make_app(player="Ada", drill="on-the-number")
-    async with app.run_test(size=(80, 24)) as pilot:
-        await ready(pilot)
+    async with opened(app) as pilot:
         for key in ("q", "tab", "left", "plus", "f5", "Z"):
             await pilot.press(key)
             await pilot.pause()
@@ -348,8 +347,7 @@ async def test_a_key_that_means_nothing_says_so_and_changes_nothing(make_app: Ma
 
 async def test_leaving_keeps_the_run_and_go_on_takes_it_up(make_app: MakeApp, clock: Clock) -> None:
     app = make_app(player="Ada", drill="hold-the-corridor")
-    async with app.run_test(size=(80, 24)) as pilot:
-        await ready(pilot)
+    async with opened(app) as pilot:
         await keys(pilot, "55/4")
         kept = playing(app)
         await pilot.press("escape")
@@ -357,8 +355,7 @@ async def test_leaving_keeps_the_run_and_go_on_takes_it_up(make_app: MakeApp, cl
         assert isinstance(app.screen, HomeScreen)
     clock.pass_minutes(3)
     later = make_app(player="Ada", drill="hold-the-corridor")
-    async with later.run_test(size=(80, 24)) as pilot:
-        await ready(pilot)
+    async with opened(later) as pilot:
         assert "go on" in shown(later)
         await keys(pilot, "E")
         await ready(pilot)
@@ -370,8 +367,7 @@ async def test_leaving_keeps_the_run_and_go_on_takes_it_up(make_app: MakeApp, cl
 
 async def test_give_up_ends_it_and_undo_takes_that_back(make_app: MakeApp, store: Store) -> None:
     app = make_app(player="Ada", drill="hold-the-corridor")
-    async with app.run_test(size=(80, 24)) as pilot:
-        await ready(pilot)
+    async with opened(app) as pilot:
         await keys(pilot, "55")
         await pilot.press("x")
         await pilot.pause()
@@ -391,8 +387,7 @@ async def test_give_up_ends_it_and_undo_takes_that_back(make_app: MakeApp, store
 
 async def test_a_note_by_the_block_alone_and_in_words(make_app: MakeApp) -> None:
     app = make_app(player="Ada", drill="hold-the-corridor")
-    async with app.run_test(size=(80, 24)) as pilot:
-        await ready(pilot)
+    async with opened(app) as pilot:
         await keys(pilot, "5")
         await pilot.press("n")
         await pilot.pause()
@@ -424,15 +419,11 @@ async def test_what_can_not_be_written_yet_waits_in_order_and_is_not_shown_as_ke
     make_app: MakeApp, store: Store, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     app = make_app(player="Ada", drill="miss-total")
-    async with app.run_test(size=(80, 24)) as pilot:
-        await ready(pilot)
+    async with opened(app) as pilot:
         await keys(pilot, "-5E")
         with monkeypatch.context() as patch:
-
-            def full(*_: object, **__: object) -> Run:
-                raise DiskTrouble("the disk is full: make room")
-
-            patch.setattr(Playing, "append", full)
+            full = DiskTrouble("the disk is full: make room")
+            patch.setattr(Playing, "append", Mock(side_effect=full))
             await keys(pilot, "-15E")
             await said(pilot, "waiting for the disk: 1 to write (the disk is full: make room)")
             await keys(pilot, "+35E")
@@ -467,8 +458,7 @@ async def said(pilot: Pilot[None], wanted: str) -> None:
 
 async def test_a_run_played_elsewhere_is_read_again(make_app: MakeApp, store: Store) -> None:
     app = make_app(player="Ada", drill="miss-total")
-    async with app.run_test(size=(80, 24)) as pilot:
-        await ready(pilot)
+    async with opened(app) as pilot:
         await keys(pilot, "-5E")
         other = store.resume(playing(app).id, app.drills.catalogue.games)
         other.append(read("+35", other.run.game.ask))
@@ -501,8 +491,7 @@ async def test_a_game_that_raises_ends_the_run_and_the_app_goes_on(
     (folder / "sevens.toml").write_text(drill)
     allow(folder / "sevens.py")
     app = make_app(folders=[bundled("games"), folder], player="Ada", drill="sevens")
-    async with app.run_test(size=(80, 24)) as pilot:
-        await ready(pilot)
+    async with opened(app) as pilot:
         assert isinstance(app.screen, PlayScreen), app.drills.catalogue.problems
         await keys(pilot, "555")
         assert isinstance(app.screen, Choice)
@@ -524,8 +513,7 @@ async def test_a_game_that_raises_ends_the_run_and_the_app_goes_on(
 @pytest.mark.parametrize("drill", ["hold-the-corridor", "four-wedges-in-a-row", "miss-total"])
 async def test_everything_fits(make_app: MakeApp, size: tuple[int, int], drill: str) -> None:
     app = make_app(player="Ada", drill=drill)
-    async with app.run_test(size=size) as pilot:
-        await ready(pilot)
+    async with opened(app, size) as pilot:
         for typed in ("", "5", "5"):
             await keys(pilot, f"+{typed}E" if typed and drill == "miss-total" else typed)
             screen = app.screen.region
@@ -549,8 +537,7 @@ async def test_everything_fits(make_app: MakeApp, size: tuple[int, int], drill: 
 
 async def test_title_and_picture_follow_a_target_that_moves(make_app: MakeApp) -> None:
     app = make_app(player="Ada", drill="narrowing-fairway")
-    async with app.run_test(size=(80, 24)) as pilot:
-        await ready(pilot)
+    async with opened(app) as pilot:
         assert str(app.screen.title) == "Driver · 40 yd wide · The fairway that narrows"
         await keys(pilot, "55")
         assert "36 yd wide" in str(app.screen.title)
@@ -558,8 +545,7 @@ async def test_title_and_picture_follow_a_target_that_moves(make_app: MakeApp) -
         await keys(pilot, "*")
         assert "38 yd wide" in str(app.screen.title)
     climbed = make_app(player="Ada", drill="ladder-of-wedges")
-    async with climbed.run_test(size=(80, 24)) as pilot:
-        await ready(pilot)
+    async with opened(climbed) as pilot:
         await keys(pilot, "41E")
         assert str(climbed.screen.title) == "Sand wedge, half · carry 50 yd · Ladder of wedges"
         # A ball at the rung before is no miss of this one.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from unittest.mock import Mock
 
 import pytest
 from textual.widgets import Input, OptionList
@@ -207,11 +208,8 @@ async def test_going_back_from_a_screen_that_cannot_be_read_leads_home(
     app = make_app()
     async with app.run_test() as pilot:
         await ready(pilot)
-
-        def full(*_: object, **__: object) -> None:
-            raise StoreError("the disk is full: make room, then try again")
-
-        monkeypatch.setattr(Store, "history", full)
+        full = StoreError("the disk is full: make room, then try again")
+        monkeypatch.setattr(Store, "history", Mock(side_effect=full))
         stand_on(app, "hold-the-corridor")
         await pilot.press("0")
         await pilot.pause()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import timedelta
+from unittest.mock import Mock
 
 import pytest
 
@@ -365,16 +366,12 @@ async def test_a_store_that_fails_is_said_and_can_be_tried_again(
     async with app.run_test() as pilot:
         await begun(make, pilot, SHORT)
         assert app.records.store is not None
-        whole = app.records.store.append_event
-
-        def fails(*_: object, **__: object) -> None:
-            raise StoreError("the disk is full")
-
-        monkeypatch.setattr(app.records.store, "append_event", fails)
-        await press(pilot, "5")
-        assert "the disk is full" in shown(app)
-        assert desk(app).session.balls_used == 0
-        monkeypatch.setattr(app.records.store, "append_event", whole)
+        with monkeypatch.context() as broken:
+            full = Mock(side_effect=StoreError("the disk is full"))
+            broken.setattr(app.records.store, "append_event", full)
+            await press(pilot, "5")
+            assert "the disk is full" in shown(app)
+            assert desk(app).session.balls_used == 0
         await press(pilot, "enter")
         assert desk(app).session.balls_used == 1
 
