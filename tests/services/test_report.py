@@ -122,22 +122,18 @@ def made(store: Store, name: str, span: Covered = ALL, now: datetime = NOW) -> s
 def full(tmp_path_factory: pytest.TempPathFactory, corridor: Drill) -> str:
     """A player with an odd name, runs at two widths, notes, a visit and stock carries."""
     with Store.open(tmp_path_factory.mktemp("full") / "drillrunner.db", Clock()) as store:
-        return told(store, corridor)
-
-
-def told(store: Store, corridor: Drill) -> str:
-    ann = store.add_player(ODD, index=Decimal("18.4"))
-    for texts in ("5444", "555446", "55446", "5555444"):
-        play(store, ann.id, corridor, texts, "wind <i>& rain")
-    play(store, ann.id, corridor.with_set(["aim.width=32"]), "55444")
-    store.change_visit(store.visits(ann.id)[0].id, place="<script>alert(1)</script>")
-    for club, carries in (
-        ("sand-wedge", (61, 64, 60, 62, 63)),
-        ("gap-wedge", (95, 99, 97, 94, 98)),
-    ):
-        found = stock.find([Decimal(carry) for carry in carries])
-        store.save_stock_carry(ann.id, club, "half", unit="yd", **stock.record(found))
-    return made(store, ODD)
+        ann = store.add_player(ODD, index=Decimal("18.4"))
+        for texts in ("5444", "555446", "55446", "5555444"):
+            play(store, ann.id, corridor, texts, "wind <i>& rain")
+        play(store, ann.id, corridor.with_set(["aim.width=32"]), "55444")
+        store.change_visit(store.visits(ann.id)[0].id, place="<script>alert(1)</script>")
+        for club, carries in (
+            ("sand-wedge", (61, 64, 60, 62, 63)),
+            ("gap-wedge", (95, 99, 97, 94, 98)),
+        ):
+            found = stock.find([Decimal(carry) for carry in carries])
+            store.save_stock_carry(ann.id, club, "half", unit="yd", **stock.record(found))
+        return made(store, ODD)
 
 
 def test_the_page_holds_what_a_coach_asks_for(full: str) -> None:

@@ -9,6 +9,7 @@ import subprocess
 import sys
 import tempfile
 import threading
+import traceback
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
@@ -360,6 +361,8 @@ def test_four_processes_make_one_database_at_once(path: Path) -> None:
                 with Store.open(path) as store:
                     store.add_player(name)
                 os._exit(0)
+            except BaseException:
+                traceback.print_exc()
             finally:
                 os._exit(1)
         making.append(child)
