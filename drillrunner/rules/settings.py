@@ -41,17 +41,19 @@ def _decimal(value: Any) -> Any:
     return value
 
 
+_Exact = Annotated[
+    Decimal,
+    BeforeValidator(_decimal),
+    PlainSerializer(plain, when_used="json"),
+    Field(ge=0, decimal_places=2, allow_inf_nan=False),
+]
+
+
 class IsDistance:
     """Marks a setting that is a distance, so that it follows the unit."""
 
 
-Distance = Annotated[
-    Decimal,
-    BeforeValidator(_decimal),
-    PlainSerializer(plain, when_used="json"),
-    Field(ge=0, le=1000, decimal_places=2, allow_inf_nan=False),
-    IsDistance(),
-]
+Distance = Annotated[_Exact, Field(le=1000), IsDistance()]
 """A distance of at most two decimals, in the drill's unit, from 0 to 1000."""
 
 PositiveDistance = Annotated[Distance, Field(gt=0)]
@@ -61,11 +63,6 @@ class IsOnGreen:
     """Marks a setting that is a distance on the green: in feet where the drill is in yards."""
 
 
-GreenDistance = Annotated[
-    Decimal,
-    BeforeValidator(_decimal),
-    PlainSerializer(plain, when_used="json"),
-    Field(ge=0, le=300, decimal_places=2, allow_inf_nan=False),
-    IsOnGreen(),
-]
-"""A distance on the green of at most two decimals: in feet, or metres where the drill is."""
+GreenDistance = Annotated[_Exact, Field(le=300), IsOnGreen()]
+"""A distance on the green of at most two decimals, from 0 to 300: in feet, or metres where the
+drill is."""
