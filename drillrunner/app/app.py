@@ -6,7 +6,7 @@ import asyncio
 import gc
 from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
-from functools import partial
+from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
@@ -129,7 +129,7 @@ class DrillrunnerApp(Host):
             listed = self.drills.listed(self.wanted_drill)
             if listed is not None and (run := early_as_listed(self.records.facts, listed)):
                 return run
-        drill = self._wanted()
+        drill = self._wanted
         return None if drill is None else early(self.records.facts, drill)
 
     def on_mount(self) -> None:
@@ -192,7 +192,7 @@ class DrillrunnerApp(Host):
             self.drills.read()
             self.call_after_refresh(self.records.open)
         else:
-            if self.runs.unread and (run := self.runs.take_up(self._wanted())):
+            if self.runs.unread and (run := self.runs.take_up(self._wanted)):
                 self._tell_gap(run)
             # What is typed in a run waits for the records; home can be told of its drills later.
             self.records.open()
@@ -211,7 +211,7 @@ class DrillrunnerApp(Host):
 
         if self.against is not None:
             return partial(match_start.accept, self, self.against)
-        drill = self._wanted()
+        drill = self._wanted
         if drill is not None and self.wanted_match is not None:
             return partial(match_start.start, self, drill, self.wanted_match)
         if drill is not None:
@@ -220,14 +220,14 @@ class DrillrunnerApp(Host):
             return partial(self.sessions.plan, self.wanted_session)
         return None
 
+    @cached_property
     def _wanted(self) -> Drill | None:
         """The drill that the app was started for, as set there; `None` (and a line) if wrong."""
         drill = self.wanted_drill
         if not isinstance(drill, str):
             return drill
         try:
-            self.wanted_drill = self.drills.drill(drill).with_set(self.sets)
-            return self.wanted_drill
+            return self.drills.drill(drill).with_set(self.sets)
         except KeyError as error:
             self.start_trouble = str(error.args[0])
         except BadDrill as error:

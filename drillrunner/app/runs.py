@@ -56,7 +56,8 @@ class Runs:
     def take_up(self, drill: Drill | None) -> Early | None:
         """The drill of a run that was shown as it was listed is read: its run, from now on.
 
-        `None` where it can't be read any more, or not be begun so: the screen is left for what is.
+        `None` if it can't be read, or be begun, as it was listed: the screen is left, and what can
+        be read is opened in the usual way.
         """
         assert self._early is not None
         (_, screen), self._early = self._early, None

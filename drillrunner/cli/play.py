@@ -48,10 +48,7 @@ def add_ways(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     # What is wrong is said here, before the app takes the screen.
     match = match_of(args)
-    wanted: Drill | str | None = None
-    known = None
-    if match is None:
-        wanted = _alone(args)
+    wanted, known = _alone(args) if match is None else None, None
     if wanted is None:
         known = catalogue(args)
         wanted = drill(known, args)
