@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from decimal import Decimal
 from typing import TYPE_CHECKING, Any, NamedTuple, cast
 
-from drillrunner.catalogue.errors import BadDrill, NeedsStock
+from drillrunner.catalogue.listing import as_decimal
 
 if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
@@ -76,10 +75,8 @@ def early(facts: HomeFacts, drill: Drill) -> Early | None:
         if fitted.wants or fitted.stock:
             return None
         run = Run.begin(fitted.game(), fitted.between)
-    except (BadDrill, NeedsStock):
-        return None
     except Exception:
-        # A stranger's game may raise anything: opened in the usual way, it is told of.
+        # It has no such unit, or a stranger's game raises: opened in the usual way, it is told of.
         return None
     return Early(player, fitted, run, facts.bests.get((player.id, fitted.fingerprint)))
 
@@ -89,8 +86,13 @@ def early_as_listed(facts: HomeFacts, listed: Listed) -> Early | None:
     player, opening = _may_begin(facts, listed.id), listed.opening
     if player is None or opening is None:
         return None
+    try:
+        run = _opened(listed, opening)
+    except (KeyError, TypeError):
+        # Kept by this version of the program as it was before a change of its own code.
+        return None
     best = facts.bests.get((player.id, listed.fingerprint))
-    return Early(player, AsListed(listed, opening), _opened(listed, opening), best)
+    return Early(player, AsListed(listed, opening), run, best)
 
 
 def _may_begin(facts: HomeFacts, drill: str) -> PlayerInfo | None:
@@ -101,16 +103,9 @@ def _may_begin(facts: HomeFacts, drill: str) -> PlayerInfo | None:
 
 def _opened(listed: Listed, opening: Opening) -> Run:
     from drillrunner.rules.run import Run
-    from drillrunner.rules.shot import Aim
     from drillrunner.rules.soundness import Heard
-    from drillrunner.rules.station import Ask
 
-    def exact(number: float | None) -> Decimal | None:
-        return None if number is None else Decimal(str(number))
-
-    said = opening.ask
-    numbers = {name: exact(said[name]) for name in ("grid", "lost_counts", "inner")}
-    ask = Ask(**{**said, **numbers, "aim": Aim(**said["aim"])})
-    heard = Heard(None, opening.readout, False, None, opening.score, ask)
+    ask = opening.asked()
+    heard = Heard(None, opening.readout, False, None, as_decimal(opening.score), ask)
     game = _Game(listed.better, ask.unit, opening.moves)
     return Run(cast("AnyGame", game), heard, heard)

@@ -11,6 +11,7 @@ import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import asdict
+from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from drillrunner.catalogue.loader import Catalogue
     from drillrunner.rules.run import Run
     from drillrunner.rules.score import Better
+    from drillrunner.rules.station import Ask
     from drillrunner.rules.units import Unit
 
 
@@ -38,6 +40,20 @@ class Opening(NamedTuple):
     ask: Mapping[str, Any]
     readout: Mapping[str, Any]
     score: Any
+
+    def asked(self) -> Ask:
+        """What is asked of the first ball. Raises KeyError, TypeError where that was kept otherwise
+        than an `Ask` is now."""
+        from drillrunner.rules.shot import Aim
+        from drillrunner.rules.station import Ask
+
+        fields = {name: as_decimal(value) for name, value in self.ask.items()}
+        return Ask(**{**fields, "aim": Aim(**fields["aim"])})
+
+
+def as_decimal(value: Any) -> Any:
+    """A number that was kept, with the digits that it had; anything else as it is."""
+    return Decimal(str(value)) if isinstance(value, int | float) else value
 
 
 class Listed(NamedTuple):
@@ -111,7 +127,7 @@ def _said(drill: Drill, run: Run) -> Opening:
 
 
 def kept(folders: Sequence[Path], unit: Unit | None) -> Listing | None:
-    """The listing as it was kept, if its files are as they were then."""
+    """The listing as it was kept in that unit, if its files are as they were then."""
     found = _kept(folders)
     return found[1] if found is not None and found[0] == unit else None
 

@@ -124,6 +124,22 @@ def told_of(early: Early) -> list[object]:
     ]
 
 
+@pytest.mark.parametrize("field", ["aim", "colour"])
+def test_a_listing_that_was_kept_by_other_code_opens_no_run(
+    catalogue: Catalogue, field: str
+) -> None:
+    who = PlayerInfo("1", "Ines", "yd", None, None, False, None, None)
+    facts = replace(NOTHING, player=who)
+    drill = catalogue.drill("hold-the-corridor")
+    (listed,) = Listing.of(replace(catalogue, drills=(drill,)), lambda d: d, 0)[0]
+    assert listed.opening is not None
+    assert early_as_listed(facts, listed) is not None
+    ask = dict(listed.opening.ask)
+    if ask.pop(field, None) is None:
+        ask[field] = "red"
+    assert early_as_listed(facts, listed._replace(opening=listed.opening._replace(ask=ask))) is None
+
+
 async def test_a_run_shown_as_its_drill_was_listed_takes_what_was_typed_once_it_is_read(
     ines: str, make_app: MakeApp, database: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
