@@ -65,6 +65,13 @@ def line(app: DrillrunnerApp, id: str) -> str:
     return str(app.screen.query_one(f"#{id}", Static).content)
 
 
+async def come_to(pilot: Pilot[None], *of: str) -> None:
+    """Open the pattern of a club (and swing), and wait for it."""
+    await ready(pilot)
+    pilot.app.push_screen(PatternScreen(*of))
+    await worked_out(pilot)
+
+
 async def choose(pilot: Pilot[None], name: str) -> None:
     """Choose a row of the list in front, with 8, 2 and Enter alone."""
     await pilot.pause()
@@ -90,9 +97,7 @@ async def test_the_figures_are_those_of_the_command_line(
     told = json.loads(capsys.readouterr().out)
     app = make_app(player="Ines")
     async with app.run_test(size=(80, 24)) as pilot:
-        await ready(pilot)
-        app.push_screen(PatternScreen(club, swing))
-        await worked_out(pilot)
+        await come_to(pilot, club, swing)
         for turn, want in enumerate(told):
             if turn:
                 await pilot.press("4")
@@ -158,9 +163,7 @@ async def test_the_pattern_in_words_and_what_each_width_makes_of_a_drill(
 async def test_a_guess_is_called_one_and_claims_no_side(make_app: MakeApp, ines: str) -> None:
     app = make_app(player="Ines")
     async with app.run_test(size=(80, 24)) as pilot:
-        await ready(pilot)
-        app.push_screen(PatternScreen("5-iron"))
-        await worked_out(pilot)
+        await come_to(pilot, "5-iron")
         said = line(app, "figures-text")
         assert "a guess so far, 0 shots" in said
         assert "sure\n" not in said.replace("8 in 10 sure", "")
@@ -175,9 +178,7 @@ async def test_metres_are_shown_to_who_reckons_in_them(make_app: MakeApp, months
         picture = desk.picture_of(store, mara, "driver", "full", unit="m")
     app = make_app(player="Mara")
     async with app.run_test(size=(80, 24)) as pilot:
-        await ready(pilot)
-        app.push_screen(PatternScreen("driver"))
-        await worked_out(pilot)
+        await come_to(pilot, "driver")
         said = line(app, "figures-text")
         half = picture.lateral.half_width.median * 0.9144
         assert f"two in three within {half:.1f} m of there" in said
@@ -188,9 +189,7 @@ async def test_metres_are_shown_to_who_reckons_in_them(make_app: MakeApp, months
 async def test_keys_in_a_row_lose_no_line(make_app: MakeApp, months: str) -> None:
     app = make_app(player="Ines")
     async with app.run_test(size=(40, 24)) as pilot:
-        await ready(pilot)
-        app.push_screen(PatternScreen("driver"))
-        await worked_out(pilot)
+        await come_to(pilot, "driver")
         await pilot.pause()
         assert isinstance(app.screen, PatternScreen)
         assert app.screen.query_one("#figures").max_scroll_y >= 6
@@ -206,9 +205,7 @@ async def test_pattern_and_tuning_fit(
 ) -> None:
     app = make_app(player="Ines")
     async with app.run_test(size=size) as pilot:
-        await ready(pilot)
-        app.push_screen(PatternScreen("driver"))
-        await worked_out(pilot)
+        await come_to(pilot, "driver")
         assert isinstance(app.screen, PatternScreen)
         found, side = app.screen.portrait, app.screen.side
         assert found is not None
