@@ -115,9 +115,9 @@ class Lines:
 
     def __init__(self, lines: Iterator[str]) -> None:
         self._lines = lines
-        if next(lines, "").rstrip() != f'{{"format": "{FORMAT}", "version": {VERSION},':
+        if _line(next(lines, "")) != f'{{"format": "{FORMAT}", "version": {VERSION},':
             raise NotInLines
-        self._head = next(lines, "").rstrip()
+        self._head = _line(next(lines, ""))
 
     def document(self) -> Document:
         """All tables before the entries, checked. Raises StoreError, NotInLines."""
@@ -145,7 +145,7 @@ class Lines:
                     remembered.clear()
                 remembered[rest] = entry.names, entry.values
             yield entry
-        if self._head != "}":
+        if self._head != "}" or any(self._lines):
             raise NotInLines
 
     def _rows(self, table: Table) -> Iterator[Row]:
@@ -154,18 +154,22 @@ class Lines:
 
     def _texts(self, table: Table) -> Iterator[tuple[int, str]]:
         """The lines of a table, each one row, with its place from 1."""
-        if self._head == f'"{table.name}": []' or self._head == f'"{table.name}": [],':
-            self._head = next(self._lines, "").rstrip()
-            return
-        if self._head != f'"{table.name}": [':
+        text, begins = self._head, f'"{table.name}": ['
+        if text not in (f"{begins}]", f"{begins}],"):
+            if text != begins:
+                raise NotInLines
+            for at, text in enumerate(map(_line, self._lines), 1):
+                yield at, text.removesuffix(",").removesuffix("]")
+                if not text.endswith("},"):
+                    break
+        self._head = _line(next(self._lines, ""))
+        # A comma stands where another list follows, and only there.
+        if not text.endswith("]" if self._head == "}" else "],"):
             raise NotInLines
-        for at, text in enumerate(self._lines, 1):
-            text = text.rstrip()
-            last = not text.endswith("},")
-            yield at, text.rstrip(",]") if last else text[:-1]
-            if last:
-                break
-        self._head = next(self._lines, "").rstrip()
+
+
+def _line(text: str) -> str:
+    return text.removesuffix("\n")
 
 
 def _decoded(text: str) -> Any:

@@ -386,11 +386,11 @@ ODD_PLACES = st.one_of(
 )
 
 
-def in_lines(entries: list[str]) -> documents.Lines:
+def in_lines(entries: list[str], end: str = "]\n}\n") -> documents.Lines:
     """An export of nothing but these entries, begun to be read."""
     head = [f'{{"format": "{exchange.FORMAT}", "version": {exchange.VERSION},\n']
     empty = [f'"{table.name}": [],\n' for table in exchange.TABLES[:-1]]
-    body = ['"entry": [\n', ",\n".join(entries), "]\n", "}\n"]
+    body = ['"entry": [\n', ",\n".join(entries), end]
     lines = documents.Lines(iter("".join((*head, *empty, *body)).splitlines(keepends=True)))
     lines.document()
     return lines
@@ -441,3 +441,16 @@ def test_more_is_said_than_is_remembered(monkeypatch):
     assert [(entry.seq, dict(zip(entry.names, entry.values, strict=True))) for entry in read] == [
         (seq, {"kind": "note", "text": str(seq % 5)}) for seq in range(1, 41)
     ]
+
+
+@pytest.mark.parametrize(
+    "end", ["]\n", "\n}\n", ",]\n}\n", "]]\n}\n", "],\n}\n", "]\xa0\n}\n", "]\n}\n}\n", ",\n]\n}\n"]
+)
+def test_entries_that_do_not_end_as_an_export_does_are_not_read_in_lines(end):
+    texts = [
+        f'{{"run": "a", "seq": {seq}, "at": "{MOMENTS[0]}", "kind": "note", "text": "5"}}'
+        for seq in (1, 2)
+    ]
+    assert [entry.seq for entry in in_lines(texts).entries()] == [1, 2]
+    with pytest.raises(documents.NotInLines):
+        list(in_lines(texts, end).entries())
