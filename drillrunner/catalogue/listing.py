@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import asdict
 from decimal import Decimal
@@ -59,7 +59,7 @@ def as_decimal(value: Any) -> Any:
 class Listed(NamedTuple):
     """A drill in the player's unit. setting: of `Drill.setting()`, with every setting filled in.
 
-    opening: `None` where that is not known without the player, or its game fails.
+    opening: `None` for a stranger's game, one that fails, or what hangs on who plays.
     """
 
     id: str
@@ -83,11 +83,15 @@ class Listing(NamedTuple):
     @classmethod
     def of(cls, catalogue: Catalogue, fitted: Callable[[Drill], Drill], problems: int) -> Listing:
         """The drills of a catalogue, each as `fitted` to the player's unit."""
-        drills = tuple(_listed(fitted(drill)) for drill in catalogue.drills)
+        from drillrunner.catalogue.loader import bundled_games
+
+        ours = bundled_games()
+        drills = tuple(_listed(fitted(drill), ours) for drill in catalogue.drills)
         return cls(drills, problems)
 
 
-def _listed(drill: Drill) -> Listed:
+def _listed(drill: Drill, ours: Collection[str]) -> Listed:
+    # A stranger's game is asked nothing before it is played: it may take its time.
     return Listed(
         drill.id,
         drill.title,
@@ -98,7 +102,7 @@ def _listed(drill: Drill) -> Listed:
         {**drill.setting(), "settings": drill.settings.model_dump(mode="json")},
         drill.balls,
         drill.minutes,
-        _opening(drill),
+        _opening(drill) if drill.game_hash in ours else None,
     )
 
 
@@ -109,8 +113,8 @@ def _opening(drill: Drill) -> Opening | None:
         run = Run.begin(drill.game(), drill.between)
         return None if run.over else _said(drill, run)
     except Exception:
-        # A stock carry is not filled in, or a stranger's game raises or says what no file can
-        # keep: opened, it is told of.
+        # A stock carry is not filled in, or the game raises or says what no file can keep: opened,
+        # it is told of.
         return None
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from drillrunner.catalogue import listing, places
+from drillrunner.catalogue import allowed, listing, places
 from drillrunner.catalogue.listing import Listing
 from drillrunner.catalogue.loader import bundled, load
 from drillrunner.rules.run import Run
@@ -73,6 +73,17 @@ def test_only_a_drill_whose_run_is_known_without_the_player_can_be_opened_as_lis
     folders, found = kept(own)
     assert {drill.opening for drill in found.drills} == {None}
     assert not listing.lists(folders, "own")
+
+
+def test_a_strangers_game_is_asked_nothing_before_it_is_played(own: Path) -> None:
+    """It may take its time, and the drills are listed while somebody waits for them."""
+    game = (bundled("games") / "lives.py").read_text().replace('id = "lives"', 'id = "theirs"')
+    (own / "theirs.py").write_text(game)
+    (own / "theirs.toml").write_text(DRILL.replace("own", "theirs").replace("lives", "theirs"))
+    allowed.allow(own / "theirs.py")
+    openings = {drill.id: drill.opening for drill in kept(own)[1].drills}
+    assert openings["theirs"] is None
+    assert openings["own"] is not None
 
 
 def allow(own: Path) -> None:
