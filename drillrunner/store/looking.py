@@ -54,8 +54,13 @@ def must_be_ours(path: Path) -> None:
     Not to be asked of a file that this process has open: on some systems a file that is closed
     once more loses its locks.
     """
-    names = _tables(f"{path.as_uri()}?mode=ro&immutable=1", path)
-    if not names and has_log(path):
+    past_locks = f"{path.as_uri()}?mode=ro&immutable=1"
+    try:
+        names = _tables(past_locks, path)
+    except sqlite3.DatabaseError:
+        # While its log is being written into it, a file looks damaged to who minds no locks.
+        names = set() if has_log(path) else _tables(past_locks, path)
+    if not names >= OURS and has_log(path):
         names = _tables(f"{path.as_uri()}?mode=ro", path)
     if names and not names >= OURS:
         raise StoreError(f"{path}: {NOT_OURS}")

@@ -19,6 +19,7 @@ import pytest
 from drillrunner.rules.run import Entry, Kind
 from drillrunner.store import compiled, quick
 from drillrunner.store.errors import PlayedElsewhere, StoreError
+from drillrunner.store.looking import must_be_ours
 from drillrunner.store.migrations import VERSIONS
 from drillrunner.store.store import Store
 from tests.store.conftest import entry
@@ -347,6 +348,20 @@ def test_two_terminals_play_one_run(path, catalogue) -> None:
         thread.join()
     with Store.open(path) as store:
         assert sorted(e.text for e in store.entries(playing.id)[1:]) == sorted(taken)
+
+
+def test_a_file_that_another_program_is_just_writing_is_not_called_damaged(path: Path) -> None:
+    with Store.open(path) as store:
+        store.add_player("Ines")
+    with closing(sqlite3.connect(path)) as connection:
+        connection.execute("PRAGMA wal_autocheckpoint = 0")
+        connection.execute("CREATE TABLE one_more (number INTEGER)")
+        connection.commit()
+        # The log has the first page, of which the file holds a part only.
+        with path.open("r+b") as file:
+            file.seek(100)
+            file.write(b"\xff" * 100)
+        must_be_ours(path)
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="forks")
