@@ -27,6 +27,11 @@ from tests.store.postgres import missing, server_url, url
 __all__ = ["server_url", "url"]
 
 
+def in_play(app: DrillrunnerApp) -> bool:
+    """Whether a match stands on the screen, with all that is in it."""
+    return isinstance(app.screen, MatchPlayScreen) and app.screen.is_mounted
+
+
 async def until(pilot: Pilot[None], so: Callable[[], bool]) -> None:
     """Wait until something is so; a minute is far more than it takes."""
     until = time.monotonic() + 60
@@ -67,7 +72,7 @@ async def begun(one: Pilot[None], two: Pilot[None], drill: Drill) -> None:
     await until(one, lambda: len(here.screen.stand.gathering.players) == 2)
     await one.press("5")
     for pilot in (one, two):
-        await until(pilot, lambda app=pilot.app: isinstance(app.screen, MatchPlayScreen))
+        await until(pilot, lambda app=pilot.app: in_play(app))
 
 
 @pytest.mark.usefixtures("counted")
@@ -137,7 +142,7 @@ async def test_it_is_opened_and_joined_from_the_command_line(
             await until(one, lambda: len(here.screen.stand.gathering.players) == 2)
             await one.press("5")
             for pilot in (one, two):
-                await until(pilot, lambda app=pilot.app: isinstance(app.screen, MatchPlayScreen))
+                await until(pilot, lambda app=pilot.app: in_play(app))
             assert here.screen.desk.record.turns == "run"
         late: Any = make_app(player="Una", first=doors.JoinOthers("0000"))
         async with late.run_test(size=(80, 24)) as three:

@@ -49,8 +49,7 @@ def test_balls_wait_for_the_disk_and_no_digit_answers_what_is_asked_meanwhile(ho
             terminal.type("8273915")
             terminal.type("\r")
             terminal.wait_until_gone("Not on disk yet")
-            seen = terminal.wait_for("waiting for the disk: 3 to write")
-            assert "held 1" in seen
+            terminal.wait_for("waiting for the disk: 3 to write", "held 1")
             assert typed(database) == "5"
         terminal.wait_for("held 2", "balls 4", "lives left 1")
         terminal.wait_until_gone("waiting for the disk")

@@ -130,8 +130,7 @@ def test_typed_killed_gone_on_with_and_finished(home: Path) -> None:
         terminal.click("4", "5", "6")
         terminal.wait_for("lives left 1", "last: left")
         terminal.type(UNLOCKED["4"][0])
-        text = terminal.wait_for("score 2", "out of lives", "your first score")
-        assert "left 3, in 2, right 0" in text
+        terminal.wait_for("score 2", "out of lives", "your first score", "left 3, in 2, right 0")
         terminal.type("\r")
         terminal.wait_for("held 0", "to beat 2: 3 more")
 
