@@ -26,13 +26,12 @@ os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
 
 
-# Nothing is garbage while tests are collected: to look for it is a fifth of what that takes.
+# Little is garbage once tests are collected: to look for it is a fifth of what that takes.
 gc.disable()
 
 
 def pytest_collection_finish() -> None:
-    """What stands after collecting stands to the end: it need not be looked through for garbage."""
-    gc.collect()
+    """What stands after collecting stands to the end, and the little of it that is garbage may."""
     gc.freeze()
     gc.set_threshold(20_000, 10, 20)
     gc.enable()

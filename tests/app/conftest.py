@@ -27,9 +27,10 @@ from drillrunner.app.screens import home as home_screen
 from drillrunner.app.widgets.lists import BlockList
 from drillrunner.catalogue import loader
 from drillrunner.catalogue.drill import Drill
-from drillrunner.catalogue.loader import Catalogue, folders, load
+from drillrunner.catalogue.loader import Catalogue, folders
 from drillrunner.rules import keypad
 from drillrunner.store import background
+from tests.shipped import CATALOGUE
 
 if TYPE_CHECKING:
     from drillrunner.store.store import Store
@@ -198,7 +199,7 @@ def clock() -> Clock:
 
 @pytest.fixture(scope="session")
 def catalogue() -> Catalogue:
-    return load(folders()[:1])
+    return CATALOGUE
 
 
 @pytest.fixture

@@ -12,13 +12,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drillrunner.catalogue.drill import BadDrill, Drill, NeedsStock, from_stored
-from drillrunner.catalogue.loader import bundled, load
 from tests.catalogue.files import DRILL, changed, load_with, write
+from tests.shipped import CATALOGUE, DRILLS
 
-BUNDLED = load([bundled("games")])
-DRILLS = BUNDLED.drills
 IDS = [drill.id for drill in DRILLS]
-CORRIDOR = BUNDLED.drill("hold-the-corridor")
+CORRIDOR = CATALOGUE.drill("hold-the-corridor")
 
 
 def made(content: str, folder: Path) -> Drill:
@@ -29,7 +27,7 @@ def made(content: str, folder: Path) -> Drill:
 
 
 def test_the_bundle_is_as_promised() -> None:
-    assert BUNDLED.problems == ()
+    assert CATALOGUE.problems == ()
     assert (CORRIDOR.title, CORRIDOR.club) == ("Hold the corridor", "driver")
     assert CORRIDOR.setting() == {
         "game": "lives",
@@ -40,16 +38,16 @@ def test_the_bundle_is_as_promised() -> None:
         "unit": "yd",
         "grid": 5,
     }
-    total = BUNDLED.drill("miss-total")
+    total = CATALOGUE.drill("miss-total")
     assert json.loads(total.as_set())["settings"] == {"balls": 10, "axis": "lateral", "cap": None}
     assert total.club == "driver"
-    number = BUNDLED.drill("on-the-number")
+    number = CATALOGUE.drill("on-the-number")
     assert number.aim.carry == 45
     assert json.loads(number.as_set())["settings"] == {"tolerance": 0, "limit": 20}
-    assert BUNDLED.drill("number-between-drives").between == "driver"
+    assert CATALOGUE.drill("number-between-drives").between == "driver"
     games = [drill.game_class.id for drill in DRILLS]
     # One course comes with the program, and so does one drill of its tee shots.
-    assert {id for id in BUNDLED.games if games.count(id) < 2} == {"holes"}
+    assert {id for id in CATALOGUE.games if games.count(id) < 2} == {"holes"}
 
 
 NO_DIAL = {"hole_out", "call_the_carry", "holes"}
@@ -205,11 +203,11 @@ def test_in_metres_every_distance_is_the_nearest_whole_one() -> None:
     assert (metric.unit, metric.aim.width, metric.grid) == ("m", Decimal(37), Decimal(5))
     assert metric.dial is not None
     assert (metric.dial.low, metric.dial.high, metric.dial.step) == (9, 91, 1)
-    five = BUNDLED.drill("miss-total-five").in_unit("m")
+    five = CATALOGUE.drill("miss-total-five").in_unit("m")
     assert json.loads(five.as_set())["settings"] == {"balls": 5, "axis": "lateral", "cap": 37}
     assert five.dial is not None
     assert (five.dial.low, five.dial.high) == (3, 15)
-    number = BUNDLED.drill("number-between-drives").in_unit("m")
+    number = CATALOGUE.drill("number-between-drives").in_unit("m")
     assert number.aim.carry == 73
     assert json.loads(number.as_set())["settings"]["tolerance"] == 2
     assert CORRIDOR.in_unit("yd") is CORRIDOR
@@ -273,7 +271,7 @@ def test_a_stock_carry_is_filled_in_and_kept_as_a_number(tmp_path: Path) -> None
 
 
 def test_a_stored_drill_that_fits_no_more_is_refused() -> None:
-    miss_total = BUNDLED.games["miss_total"].cls
+    miss_total = CATALOGUE.games["miss_total"].cls
     with pytest.raises(BadDrill, match=r"settings\.lives: unknown field"):
         from_stored(CORRIDOR.as_set(), miss_total, "")
     with pytest.raises(BadDrill, match="expected JSON"):

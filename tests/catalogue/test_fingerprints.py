@@ -6,8 +6,8 @@ import json
 from pathlib import Path
 
 from drillrunner.catalogue.drill import build, from_stored
-from drillrunner.catalogue.loader import bundled, load
 from drillrunner.rules import AnyGame
+from tests.shipped import CATALOGUE
 
 FROZEN = Path(__file__).parent / "frozen_fingerprints.jsonl"
 """A line a drill: its fingerprint, and the document that made it. Written once, never anew.
@@ -15,8 +15,6 @@ FROZEN = Path(__file__).parent / "frozen_fingerprints.jsonl"
 The first eight are the bundled drills of that day; the rest were drawn over every game, aim,
 setting, unit and step, with clubs, swings and balls in between.
 """
-
-CATALOGUE = load([bundled("games")])
 
 
 def _game(id: str) -> tuple[type[AnyGame], str]:

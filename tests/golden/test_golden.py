@@ -5,10 +5,9 @@ from __future__ import annotations
 import pytest
 
 from drillrunner.catalogue.drill import Drill
-from drillrunner.catalogue.loader import bundled, load
 from tests.golden.remake import HERE, file_of, playthrough
+from tests.shipped import CATALOGUE
 
-CATALOGUE = load([bundled("games")])
 REMAKE = "`python -m tests.golden.remake` writes it; read the difference before you commit it"
 
 

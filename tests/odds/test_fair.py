@@ -12,7 +12,6 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from drillrunner.catalogue.drill import Drill
-from drillrunner.catalogue.loader import bundled, load
 from drillrunner.odds.chance import Patterns, score_distribution
 from drillrunner.odds.fair import (
     ASIDE,
@@ -29,8 +28,8 @@ from drillrunner.odds.fair import (
 )
 from drillrunner.odds.shape import Plausible
 from drillrunner.rules import Score, beats
+from tests.shipped import CATALOGUE
 
-CATALOGUE = load([bundled("games")])
 MATCHES = 6_000
 """So that four standard errors are less than three points."""
 

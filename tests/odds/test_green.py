@@ -7,7 +7,6 @@ from decimal import Decimal as D
 import numpy as np
 import pytest
 
-from drillrunner.catalogue.loader import bundled, load
 from drillrunner.catalogue.strokes.rating import ability
 from drillrunner.odds.chance import final_scores, score_distribution
 from drillrunner.odds.desk import bag_of
@@ -29,8 +28,8 @@ from drillrunner.rules import Aim, Ask, Ball, Shot
 from drillrunner.rules.shot import NearLie
 from tests.odds.green_chances import stated
 from tests.odds.green_coverage import held
+from tests.shipped import CATALOGUE
 
-CATALOGUE = load([bundled("games")])
 DRILLS = {drill.id: drill for drill in CATALOGUE.drills}
 COUNTS = np.arange(1, 10)
 

@@ -22,13 +22,12 @@ from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 
-from drillrunner.catalogue.loader import bundled, load
 from drillrunner.rules.run import Entry, Kind
 from drillrunner.store.errors import DiskTrouble
 from drillrunner.store.store import Store
 from drillrunner.store.writer import News, Writer
+from tests.shipped import CATALOGUE
 
-CATALOGUE = load([bundled("games")])
 CORRIDOR, TOTAL = "hold-the-corridor", "miss-total-five"
 MOST = 8
 """A kill comes at the latest with the next thing after so many are told as kept."""

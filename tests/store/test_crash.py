@@ -16,15 +16,14 @@ from typing import Any
 
 import pytest
 
-from drillrunner.catalogue.loader import bundled, load
 from drillrunner.rules.run import Entry, Kind, Refused, Run
 from drillrunner.store.records import typed
 from drillrunner.store.store import Store
+from tests.shipped import CATALOGUE
 from tests.store import kills
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="kills forked processes")
 
-CATALOGUE = load([bundled("games")])
 LONG = 9
 """Entries after which a run of the series may be given up."""
 

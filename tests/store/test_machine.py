@@ -10,13 +10,12 @@ from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from drillrunner.catalogue.loader import bundled, load
 from drillrunner.rules.run import Entry, Kind, Refused
 from drillrunner.store.records import typed
 from drillrunner.store.store import Store
+from tests.shipped import CATALOGUE
 from tests.store.conftest import Clock, entry
 
-CATALOGUE = load([bundled("games")])
 DRILL = CATALOGUE.drill("hold-the-corridor")
 LIVES = 3
 

@@ -10,15 +10,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillrunner.catalogue.loader import bundled, load
 from drillrunner.practice.matches import challenge
 from drillrunner.practice.matches.challenge import BadChallenge, Challenge, checksum, read, write
 from drillrunner.practice.matches.match import Entrant, Match
 from drillrunner.rules import Entry, Kind, Refused, Run
 from drillrunner.rules.keypad import read as typed
 from tests.rules.bundled import ANSWERS
+from tests.shipped import CATALOGUE
 
-CATALOGUE = load([bundled("games")])
 AT = datetime(2026, 4, 2, 18, 30, tzinfo=timezone(timedelta(hours=2)))
 
 

@@ -1,6 +1,6 @@
 """The charts of the page: SVG drawn by matplotlib, ready to stand inline in a page.
 
-Imported only to make the page, since matplotlib takes its time. Text stays text, at 16 pixels
+It is imported when the first is drawn, since that takes its time. Text stays text, at 16 pixels
 where a chart is shown `WIDE` pixels wide. Colours: Okabe and Ito; a shape stands beside each.
 """
 
@@ -12,19 +12,15 @@ import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from html import escape
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from drillrunner.odds.portrait import Finish, PatternSide
 from drillrunner.practice.carries.stock import TWO_IN_THREE, CarryRow
 from drillrunner.practice.looking_back.progress import Week
-from drillrunner.practice.looking_back.report.drawing import (
-    Axes,
-    Figure,
-    FigureCanvasSVG,
-    MaxNLocator,
-    matplotlib,
-)
 from drillrunner.practice.looking_back.report.parts import DrillPart
+
+if TYPE_CHECKING:
+    from drillrunner.practice.looking_back.report.drawing import Axes, Figure
 
 WIDE = 360
 BLUE, ORANGE, GREEN, VERMILLION, GREY, INK = (
@@ -66,6 +62,12 @@ class Drawn:
 @contextmanager
 def drawing(name: str, says: str, height: int) -> Iterator[Drawn]:
     """A chart `WIDE` by `height`. name: unique in the page. says: the same in words."""
+    from drillrunner.practice.looking_back.report.drawing import (
+        Figure,
+        FigureCanvasSVG,
+        matplotlib,
+    )
+
     with matplotlib.rc_context({**LOOK, "svg.hashsalt": name}):
         figure = Figure(figsize=(WIDE / 72, height / 72), layout="constrained")
         FigureCanvasSVG(figure)
@@ -117,7 +119,7 @@ def score_chart(name: str, part: DrillPart, says: str) -> str:
                 markerfacecolor=colour if new else "white",
                 linestyle="none",
             )
-        _whole(axes)
+        _whole(axes.yaxis, 1)
         _dates(axes, part)
         axes.margins(x=0.05, y=0.12)
     return drawn.svg
@@ -129,8 +131,11 @@ def _steps(axes: Axes, line: Sequence[tuple[int, Any]], **how: Any) -> None:
         axes.plot(*zip(*known, strict=True), drawstyle="steps-post", **how)
 
 
-def _whole(axes: Axes) -> None:
-    axes.yaxis.set_major_locator(MaxNLocator(nbins=5, integer=True, min_n_ticks=1))
+def _whole(axis: Any, least: int) -> None:
+    """Mark an axis of matplotlib at whole numbers, at so many of them at least."""
+    from drillrunner.practice.looking_back.report.drawing import MaxNLocator
+
+    axis.set_major_locator(MaxNLocator(nbins=5, integer=True, min_n_ticks=least))
 
 
 def _dates(axes: Axes, part: DrillPart) -> None:
@@ -209,7 +214,7 @@ def practice(name: str, weeks: Sequence[Week], says: str) -> str:
         places = sorted({0, last // 2, last}) if last > 3 else sorted({0, last})
         mondays = [ordered[place].monday for place in places]
         axes.set_xticks(places, [f"{day.day} {day:%b}" for day in mondays])
-        _whole(axes)
+        _whole(axes.yaxis, 1)
     return drawn.svg
 
 
@@ -229,5 +234,5 @@ def carries(name: str, rows: Sequence[CarryRow], labels: Sequence[str], says: st
         axes.margins(x=0.25)
         axes.set_yticks([])
         axes.spines["left"].set_visible(False)
-        axes.xaxis.set_major_locator(MaxNLocator(nbins=5, integer=True, min_n_ticks=2))
+        _whole(axes.xaxis, 2)
     return drawn.svg
