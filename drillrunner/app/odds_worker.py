@@ -265,11 +265,19 @@ class DialFit(NamedTuple):
     shots: int
 
 
-def fit_dial(store: Store, player: PlayerInfo, drill: Drill, beat: Score, wanted: float) -> DialFit:
+def fit_dial(
+    store: Store,
+    player: PlayerInfo,
+    drill: Drill,
+    beat: Score,
+    wanted: float,
+    known: dict[Score, dict[int, Tuned]],
+) -> DialFit:
     """The value of the dial at which the chance to beat `beat` is nearest to the wanted one.
 
     Without a score to beat it is the one that is likely at present: the middle one of all that
-    can come. Raises NoDial, NeedsStock, StoreError.
+    can come. known: what was found for each score of this player and drill; it is added to. Raises
+    NoDial, NeedsStock, StoreError.
     """
     from drillrunner.odds.chance import chance
     from drillrunner.odds.tune import tune
@@ -282,7 +290,8 @@ def fit_dial(store: Store, player: PlayerInfo, drill: Drill, beat: Score, wanted
         beat = middle(game, patterns(drill))
     most = states_of(game)
     now = chance(game, game.start(), patterns(drill), beat, states=most, rollouts=IN_HASTE)
-    tuned = tune(drill, patterns, beat, wanted, states=most, rollouts=IN_HASTE)
+    steps = known.setdefault(beat, {})
+    tuned = tune(drill, patterns, beat, wanted, states=most, rollouts=IN_HASTE, known=steps)
     guess, shots = what_it_rests_on(store, player, drill)
     return DialFit(tuned, Decimal(beat), now.chance, guess, shots)
 

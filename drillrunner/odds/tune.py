@@ -46,6 +46,7 @@ def tune(
     *,
     states: int = STATES,
     rollouts: int = ROLLOUTS,
+    known: dict[int, Tuned] | None = None,
 ) -> Tuned:
     """The step of the dial at which the chance to beat `beat` from the start is nearest `wanted`.
 
@@ -53,13 +54,15 @@ def tune(
     is tried on an even choice of them first, and then on all between two that lie either side of
     `wanted` and next to the nearest: exact unless the chance swings inside one such gap. Values
     that the game refuses are passed over. Of equals, the one nearest to the drill as it is wins,
-    then the lower. Raises NoDial; ValueError where a pattern is missing.
+    then the lower. known: what each step was found to make of this drill, these patterns and this
+    score; it is added to, so that another `wanted` costs nothing. Raises NoDial; ValueError where a
+    pattern is missing.
     """
     dial = drill.dial
     if dial is None:
         raise NoDial(f"{drill.id} names no dial, or is set beyond it: nothing to tune")
     steps = int((dial.high - dial.low) / dial.step)
-    found: dict[int, Tuned] = {}
+    found = {} if known is None else known
 
     def at(step: int) -> None:
         if step in found or not 0 <= step <= steps:

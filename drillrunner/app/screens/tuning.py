@@ -19,6 +19,7 @@ from drillrunner.rules.units import text
 if TYPE_CHECKING:
     from drillrunner.app.odds_worker import DialFit
     from drillrunner.catalogue.drill import Drill
+    from drillrunner.odds.tune import Tuned
     from drillrunner.store.store import Store
 
 STEP = 5
@@ -40,6 +41,8 @@ class TuningScreen(AsksOdds, FormScreen):
         self.beat: Score = None
         self.best: Score = None
         self.fit: DialFit | None = None
+        self.known: dict[Score, dict[int, Tuned]] = {}
+        """What each step of the dial makes of a score to beat, for the shots that were read."""
         self.trouble = ""
 
     def above(self) -> ComposeResult:
@@ -50,6 +53,7 @@ class TuningScreen(AsksOdds, FormScreen):
         best = None if player is None else store.best(player.id, self.drill.fingerprint)
         self.best = None if best is None else best.score
         self.beat = self.best if self.beat is None else self.beat
+        self.known = {}
         self._ask_odds(store)
 
     def _ask_odds(self, store: Store) -> None:
@@ -58,9 +62,11 @@ class TuningScreen(AsksOdds, FormScreen):
         self.show()
         if player is None:
             return
-        wanted = self.wanted / 100
+        wanted, known = self.wanted / 100, self.known
         self.odds.ask(
-            lambda: fit_dial(store, player, drill, beat, wanted), self._found, self._not_found
+            lambda: fit_dial(store, player, drill, beat, wanted, known),
+            self._found,
+            self._not_found,
         )
 
     def _found(self, found: DialFit) -> None:
