@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import random
+import shutil
 import subprocess
 import sys
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -26,9 +27,10 @@ from drillrunner.app.screens.then_and_now import ThenAndNowScreen
 from drillrunner.catalogue.loader import Catalogue
 from drillrunner.store.store import Store
 from tests.app.conftest import Clock, played, ready, shown
+from tests.app.screens.test_play import at_each
 
 MakeApp = Callable[..., DrillrunnerApp]
-SIZES = [(80, 24), (40, 24), (160, 50)]
+SIZES = [(40, 24), (80, 24), (160, 50)]
 
 
 async def settled(pilot: Pilot[None]) -> None:
@@ -43,20 +45,35 @@ def said(app: DrillrunnerApp, id: str) -> str:
     return str(app.screen.query_one(f"#{id}", Static).content)
 
 
+@pytest.fixture(scope="module")
+def two_weeks(
+    tmp_path_factory: pytest.TempPathFactory, catalogue: Catalogue
+) -> tuple[Path, str, datetime]:
+    """Ines gets better: 14 runs at 40 yards in two weeks; two at 32, and Tobi's one.
+
+    The database, to be copied, her id, and when that was."""
+    path, clock = tmp_path_factory.mktemp("rising") / "rising.db", Clock()
+    with Store.open(str(path), clock) as store:
+        ines, tobi = store.add_player("Ines"), store.add_player("Tobi")
+        drill = catalogue.drill("hold-the-corridor")
+        rng = random.Random(2)
+        for run in range(14):
+            held = "5" * (run + rng.randrange(3))
+            played(store, ines.id, drill, *f"{held}444")
+            clock.pass_minutes(24 * 60)
+        for texts in ("55444", "5444"):
+            played(store, ines.id, drill.with_set(["aim.width=32"]), *texts)
+        played(store, tobi.id, drill, *"5555446")
+    return path, ines.id, clock.at
+
+
 @pytest.fixture
-def rising(store: Store, catalogue: Catalogue, clock: Clock) -> str:
-    """Ines gets better: 14 runs at 40 yards in two weeks; two at 32, and Tobi's one. Her id."""
-    ines, tobi = store.add_player("Ines"), store.add_player("Tobi")
-    drill = catalogue.drill("hold-the-corridor")
-    rng = random.Random(2)
-    for run in range(14):
-        held = "5" * (run + rng.randrange(3))
-        played(store, ines.id, drill, *f"{held}444")
-        clock.pass_minutes(24 * 60)
-    for texts in ("55444", "5444"):
-        played(store, ines.id, drill.with_set(["aim.width=32"]), *texts)
-    played(store, tobi.id, drill, *"5555446")
-    return ines.id
+def rising(two_weeks: tuple[Path, str, datetime], database: str, clock: Clock) -> str:
+    """The two weeks as the records of the test. The id of Ines."""
+    path, ines, clock.at = two_weeks
+    Path(database).parent.mkdir(parents=True, exist_ok=True)
+    shutil.copy(path, database)
+    return ines
 
 
 async def open_history(app: DrillrunnerApp, pilot: Pilot[None]) -> HistoryScreen:
@@ -67,26 +84,23 @@ async def open_history(app: DrillrunnerApp, pilot: Pilot[None]) -> HistoryScreen
     return screen
 
 
-@pytest.mark.parametrize("size", SIZES)
 @pytest.mark.usefixtures("counted")
-async def test_it_says_at_once_whether_it_gets_better(
-    size: tuple[int, int], rising: str, make_app: MakeApp
-) -> None:
+async def test_it_says_at_once_whether_it_gets_better(rising: str, make_app: MakeApp) -> None:
     app = make_app(player="Ines")
-    async with app.run_test(size=size) as pilot:
+    async with app.run_test(size=SIZES[0]) as pilot:
         screen = await open_history(app, pilot)
         await pilot.press("6")
         await settled(pilot)
         assert said(app, "headline").startswith("▲ Getting better: luck alone does that")
         assert screen.points[-1].best == 15
-        text = shown(app)
-        assert "▲ Getting better" in text
-        assert "40 yd wide · 3 lives" in text
-        assert "■ score" in text
-        assert "─ ─ trend" in text
-        chart = app.screen.query_one("#scores")
-        assert chart.size.height >= 6
-        assert app.screen.query_one(OptionList).size.height >= 3
+        async for size in at_each(pilot, SIZES):
+            text = shown(app)
+            assert "▲ Getting better" in text, size
+            assert "40 yd wide · 3 lives" in text, size
+            assert "■ score" in text, size
+            assert "─ ─ trend" in text, size
+            assert app.screen.query_one("#scores").size.height >= 6, size
+            assert app.screen.query_one(OptionList).size.height >= 3, size
 
 
 @pytest.mark.usefixtures("counted")
@@ -171,10 +185,9 @@ async def test_a_span_of_days_counts_today(rising: str, make_app: MakeApp, clock
         assert len(screen.runs) == 2
 
 
-@pytest.mark.parametrize("size", SIZES)
-async def test_run_against_run(size: tuple[int, int], rising: str, make_app: MakeApp) -> None:
+async def test_run_against_run(rising: str, make_app: MakeApp) -> None:
     app = make_app(player="Ines")
-    async with app.run_test(size=size) as pilot:
+    async with app.run_test(size=SIZES[0]) as pilot:
         screen = await open_history(app, pilot)
         await pilot.press("6")
         await settled(pilot)
@@ -191,6 +204,8 @@ async def test_run_against_run(size: tuple[int, int], rising: str, make_app: Mak
         assert len(rows) == 18
         last = rows[-1].prompt
         assert (last.left.split(), last.right) == (["18", "-"], "left → 15")  # type: ignore[union-attr]
+        async for size in at_each(pilot, SIZES):
+            assert f"▼ Behind by {best - first}" in shown(app), size
         await pilot.press("6")
         await settled(pilot)
         assert app.screen.other.score != 15
@@ -221,11 +236,10 @@ async def test_a_game_that_has_gone_leaves_the_balls_to_compare(
         assert "→" not in str(app.screen.query_one(OptionList).options[0].prompt.left)  # type: ignore[union-attr]
 
 
-@pytest.mark.parametrize("size", SIZES)
 @pytest.mark.usefixtures("counted")
-async def test_settings_side_by_side(size: tuple[int, int], rising: str, make_app: MakeApp) -> None:
+async def test_settings_side_by_side(rising: str, make_app: MakeApp) -> None:
     app = make_app(player="Ines")
-    async with app.run_test(size=size) as pilot:
+    async with app.run_test(size=SIZES[0]) as pilot:
         await open_history(app, pilot)
         await pilot.press("u")
         await settled(pilot)
@@ -237,16 +251,17 @@ async def test_settings_side_by_side(size: tuple[int, int], rising: str, make_ap
         ]
         assert "half of your runs reach 2 · a ball holds" in said(app, "progress")
         assert "to beat 2 · from" in said(app, "progress")
+        async for size in at_each(pilot, SIZES):
+            assert "best 15 · 14 runs" in shown(app), size
         await pilot.press("2", "enter")
         await settled(pilot)
         assert isinstance(app.screen, HistoryScreen)
         assert len(app.screen.runs) == 14
 
 
-@pytest.mark.parametrize("size", SIZES)
 @pytest.mark.usefixtures("counted")
 async def test_each_club_then_and_now(
-    size: tuple[int, int], store: Store, catalogue: Catalogue, clock: Clock, make_app: MakeApp
+    store: Store, catalogue: Catalogue, clock: Clock, make_app: MakeApp
 ) -> None:
     """Misses of 30 at first and of 5 later: tighter. The wedge has too few balls to tell."""
     ines = store.add_player("Ines")
@@ -256,7 +271,7 @@ async def test_each_club_then_and_now(
         clock.pass_minutes(60)
     played(store, ines.id, catalogue.drill("four-wedges-in-a-row"), *"5555")
     app = make_app(player="Ines")
-    async with app.run_test(size=size) as pilot:
+    async with app.run_test(size=SIZES[0]) as pilot:
         await ready(pilot)
         app.push_screen(ThenAndNowScreen())
         await settled(pilot)
@@ -268,6 +283,8 @@ async def test_each_club_then_and_now(
         assert one.then.half_width.median > 2 * one.now.half_width.median
         assert said(app, "headline").startswith("▲ Tighter: two in three within")
         assert said(app, "progress").startswith("then 40 balls")
+        async for size in at_each(pilot, SIZES):
+            assert "▲ Tighter: two in three" in shown(app), size
         await pilot.press("enter")
         await settled(pilot)
         assert isinstance(app.screen, PatternScreen)
@@ -283,21 +300,19 @@ async def test_too_few_balls_are_said_to_be(ines: str, make_app: MakeApp) -> Non
         assert "No club with 20 balls yet" in said(app, "progress")
 
 
-@pytest.mark.parametrize("size", SIZES)
 @pytest.mark.usefixtures("counted")
-async def test_the_calendar_opens_a_day(
-    size: tuple[int, int], rising: str, make_app: MakeApp
-) -> None:
+async def test_the_calendar_opens_a_day(rising: str, make_app: MakeApp) -> None:
     app = make_app(player="Ines")
-    async with app.run_test(size=size) as pilot:
+    async with app.run_test(size=SIZES[0]) as pilot:
         await open_history(app, pilot)
         await pilot.press("k")
         await settled(pilot)
         assert isinstance(app.screen, CalendarScreen)
-        text = shown(app)
-        assert "Mo  Tu  We  Th  Fr  Sa  Su all" in text
-        assert "MAY 2025" in text
-        assert ("━" in text) == (size[0] > 40)
+        async for size in at_each(pilot, SIZES):
+            text = shown(app)
+            assert "Mo  Tu  We  Th  Fr  Sa  Su all" in text, size
+            assert "MAY 2025" in text, size
+            assert ("━" in text) == (size[0] > 40), size
         total = sum(week.total for week in app.screen.weeks)
         assert f"{total} balls on 15 days in the last four weeks" in said(app, "headline")
         await pilot.press("1", "enter")
@@ -310,33 +325,25 @@ async def test_the_calendar_opens_a_day(
         assert len(app.screen.runs) == 1
 
 
-@pytest.mark.parametrize("width", [40, 41])
 @pytest.mark.usefixtures("counted")
-async def test_no_figure_of_the_calendar_is_cut(rising: str, make_app: MakeApp, width: int) -> None:
-    app = make_app()
-    async with app.run_test(size=(width, 24)) as pilot:
+async def test_the_calendar_opens_from_home_and_none_of_its_figures_is_cut(
+    rising: str, make_app: MakeApp
+) -> None:
+    app = make_app(player="Ines")
+    async with app.run_test(size=(80, 24)) as pilot:
         await ready(pilot)
         await pilot.press("k")
         await settled(pilot)
         assert isinstance(app.screen, CalendarScreen)
-        rows = [row.split() for row in shown(app).splitlines()]
-        assert max(week.total for week in app.screen.weeks) > 9
-        for week in app.screen.weeks:
-            day = [str(week.monday.day), f"{week.monday:%b}"]
-            days = [str(count or "·") for count in (*week.balls, week.total)]
-            assert [*day, *days] in [row[:10] for row in rows], rows
-        assert [*DAYS, "all"] in rows
-
-
-@pytest.mark.usefixtures("counted")
-async def test_the_calendar_opens_from_home(rising: str, make_app: MakeApp) -> None:
-    app = make_app(player="Ines")
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settled(pilot)
-        await pilot.press("k")
-        await settled(pilot)
-        assert isinstance(app.screen, CalendarScreen)
         assert "MAY 2025" in shown(app)
+        assert max(week.total for week in app.screen.weeks) > 9
+        async for size in at_each(pilot, [(40, 24), (41, 24)]):
+            rows = [row.split() for row in shown(app).splitlines()]
+            for week in app.screen.weeks:
+                day = [str(week.monday.day), f"{week.monday:%b}"]
+                days = [str(count or "·") for count in (*week.balls, week.total)]
+                assert [*day, *days] in [row[:10] for row in rows], (size, rows)
+            assert [*DAYS, "all"] in rows, size
 
 
 @pytest.mark.usefixtures("counted", "watched")

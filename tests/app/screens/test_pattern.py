@@ -8,6 +8,7 @@ import shutil
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
 from textual.pilot import Pilot
@@ -38,8 +39,9 @@ from drillrunner.rules.keypad import read
 from drillrunner.services.demo import build
 from drillrunner.store.store import Store
 from tests.app.conftest import ready, shown, stand_on, worked_out
+from tests.app.screens.test_play import at_each
 
-pytestmark = pytest.mark.usefixtures("counted")
+counted = pytest.mark.usefixtures("counted")
 
 MakeApp = Callable[..., DrillrunnerApp]
 
@@ -86,38 +88,44 @@ async def choose(pilot: Pilot[None], name: str) -> None:
     raise AssertionError(f"no row {name!r}")
 
 
-@pytest.mark.parametrize(
-    ("club", "swing"), [("driver", "full"), ("sand-wedge", "half"), ("9-iron", "full")]
-)
+@counted
 async def test_the_figures_are_those_of_the_command_line(
-    make_app: MakeApp, months: str, capsys: pytest.CaptureFixture[str], club: str, swing: str
+    make_app: MakeApp, months: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    command = ["pattern", club, "--swing", swing, "--player", "Ines", "--json", "--db", months]
-    assert main(command) == 0
-    told = json.loads(capsys.readouterr().out)
+    told = {}
+    for club, swing in (("driver", "full"), ("sand-wedge", "half"), ("9-iron", "full")):
+        of = [club, "--swing", swing, "--player", "Ines"]
+        assert main(["pattern", *of, "--json", "--db", months]) == 0
+        told[club, swing] = json.loads(capsys.readouterr().out)
     app = make_app(player="Ines")
     async with app.run_test(size=(80, 24)) as pilot:
-        await come_to(pilot, club, swing)
-        for turn, want in enumerate(told):
-            if turn:
-                await pilot.press("4")
-                await pilot.pause()
-            said, across = line(app, "figures-text"), want["direction"] == "lateral"
-            shots = want["shots"]
-            assert re.search(rf"(from|so far,) {shots} shots?\b", said)
-            bias, half = want["bias"], want["half_width"]
-            assert f"on average {words.off(bias['median'], across, 'yd')}\n" in said
-            assert (
-                f"({words.off(bias['low'], across)} to {words.off(bias['high'], across)})" in said
-            )
-            assert f"two in three within {half['median']:.1f} yd of there\n" in said
-            assert f"({half['low']:.1f} to {half['high']:.1f})" in said
-            assert list(want["inside"]) == ["20", "30", "40", "50", "60"]
-            for width, found in want["inside"].items():
-                inside = re.escape(band(Band(**found)))
-                assert re.search(rf"{width} yd . {inside}", said), width
+        for club, swing in told:
+            await come_to(pilot, club, swing)
+            for turn, want in enumerate(told[club, swing]):
+                if turn:
+                    await pilot.press("4")
+                    await pilot.pause()
+                assert app.screen.title == f"Pattern · {words.title_of(club, swing)}"
+                the_figures_are(want, line(app, "figures-text"))
+            app.pop_screen()
 
 
+def the_figures_are(want: dict[str, Any], said: str) -> None:
+    """What the command line tells of one direction is what is said on the screen."""
+    across, shots = want["direction"] == "lateral", want["shots"]
+    assert re.search(rf"(from|so far,) {shots} shots?\b", said)
+    bias, half = want["bias"], want["half_width"]
+    assert f"on average {words.off(bias['median'], across, 'yd')}\n" in said
+    assert f"({words.off(bias['low'], across)} to {words.off(bias['high'], across)})" in said
+    assert f"two in three within {half['median']:.1f} yd of there\n" in said
+    assert f"({half['low']:.1f} to {half['high']:.1f})" in said
+    assert list(want["inside"]) == ["20", "30", "40", "50", "60"]
+    for width, found in want["inside"].items():
+        inside = re.escape(band(Band(**found)))
+        assert re.search(rf"{width} yd . {inside}", said), width
+
+
+@counted
 async def test_the_pattern_in_words_and_what_each_width_makes_of_a_drill(
     make_app: MakeApp, months: str, catalogue: Catalogue
 ) -> None:
@@ -160,6 +168,7 @@ async def test_the_pattern_in_words_and_what_each_width_makes_of_a_drill(
         assert "SHORT AND LONG" in line(app, "figures-text")
 
 
+@counted
 async def test_a_guess_is_called_one_and_claims_no_side(make_app: MakeApp, ines: str) -> None:
     app = make_app(player="Ines")
     async with app.run_test(size=(80, 24)) as pilot:
@@ -170,6 +179,7 @@ async def test_a_guess_is_called_one_and_claims_no_side(make_app: MakeApp, ines:
         assert "you miss" not in said
 
 
+@counted
 async def test_metres_are_shown_to_who_reckons_in_them(make_app: MakeApp, months: str) -> None:
     with Store.open(months) as store:
         mara = store.player("Mara")
@@ -186,6 +196,7 @@ async def test_metres_are_shown_to_who_reckons_in_them(make_app: MakeApp, months
         assert re.search(rf"40 m +. {share}", said)
 
 
+@counted
 async def test_keys_in_a_row_lose_no_line(make_app: MakeApp, months: str) -> None:
     app = make_app(player="Ines")
     async with app.run_test(size=(40, 24)) as pilot:
@@ -199,44 +210,54 @@ async def test_keys_in_a_row_lose_no_line(make_app: MakeApp, months: str) -> Non
         assert app.screen.query_one("#figures").scroll_y == 6
 
 
-@pytest.mark.parametrize("size", [(80, 24), (40, 24), (160, 50)])
-async def test_pattern_and_tuning_fit(
-    make_app: MakeApp, months: str, size: tuple[int, int]
-) -> None:
+@counted
+async def test_pattern_and_tuning_fit(make_app: MakeApp, months: str) -> None:
+    sizes = [(40, 24), (80, 24), (160, 50)]
     app = make_app(player="Ines")
-    async with app.run_test(size=size) as pilot:
+    async with app.run_test(size=sizes[0]) as pilot:
         await come_to(pilot, "driver")
-        assert isinstance(app.screen, PatternScreen)
-        found, side = app.screen.portrait, app.screen.side
-        assert found is not None
-        assert side is not None
-        assert all(len(row) <= 38 for row in figures(side, found.unit, found.drills[0]))
-        view = app.screen.query_one(PatternView)
-        assert view.size.height >= 8
-        below = app.screen.query_one("#figures").region
-        assert (below.x >= view.region.right) == (size[0] >= 80)
-        if size[0] < 80:
-            # The table comes first, whole, with nothing to scroll; the picture lies under it.
-            assert below.bottom <= view.region.y
-            rows = line(app, "figures-text").splitlines()
-            last = next(at for at, row in enumerate(rows) if f"{desk.WIDTHS[-1]} yd" in row)
-            assert last < below.height, (rows, below)
-        assert app.screen.query_one("#figures-text").size.width >= 38
-        assert "●" in shown(app)
-        await pilot.press("2", "2", "2", "2", "2", "2", "2")
-        await pilot.pause()
-        assert ("60 yd" if size[0] >= 80 else "two in three within") in shown(app)
-        keys = shown(app).rstrip().splitlines()[-1]
-        assert ". Menu" in keys
-        assert "/ Back" in keys
+        async for size in at_each(pilot, sizes):
+            await the_pattern_fits(pilot, size[0] >= 80)
         app.pop_screen()
         app.push_screen(
             TuningScreen(app.drills.fitted(app.drills.catalogue.drill("hold-the-corridor")))
         )
         await worked_out(pilot)
-        assert "Play it at width" in shown(app)
+        async for _ in at_each(pilot, reversed(sizes)):
+            assert "Play it at width" in shown(app)
 
 
+async def the_pattern_fits(pilot: Pilot[None], beside: bool) -> None:
+    """The picture and the figures are whole, side by side or one below the other."""
+    app = pilot.app
+    assert isinstance(app, DrillrunnerApp)
+    assert isinstance(app.screen, PatternScreen)
+    found, side = app.screen.portrait, app.screen.side
+    assert found is not None
+    assert side is not None
+    assert all(len(row) <= 38 for row in figures(side, found.unit, found.drills[0]))
+    view = app.screen.query_one(PatternView)
+    assert view.size.height >= 8
+    below = app.screen.query_one("#figures")
+    assert (below.region.x >= view.region.right) == beside
+    if not beside:
+        # The table comes first, whole, with nothing to scroll; the picture lies under it.
+        assert below.region.bottom <= view.region.y
+        rows = line(app, "figures-text").splitlines()
+        last = next(at for at, row in enumerate(rows) if f"{desk.WIDTHS[-1]} yd" in row)
+        assert last < below.region.height, (rows, below.region)
+    assert app.screen.query_one("#figures-text").size.width >= 38
+    assert "●" in shown(app)
+    below.scroll_home(animate=False)
+    await pilot.press("2", "2", "2", "2", "2", "2", "2")
+    await pilot.pause()
+    assert ("60 yd" if beside else "two in three within") in shown(app)
+    keys = shown(app).rstrip().splitlines()[-1]
+    assert ". Menu" in keys
+    assert "/ Back" in keys
+
+
+@counted
 async def test_an_offer_where_a_drill_is_too_hard_and_the_way_to_play_it_so(
     make_app: MakeApp, months: str, catalogue: Catalogue
 ) -> None:
@@ -277,8 +298,9 @@ async def test_an_offer_where_a_drill_is_too_hard_and_the_way_to_play_it_so(
         assert app.drills.fitted(app.drills.catalogue.drill(drill.id)).aim.width == 25
 
 
+@counted
 async def test_the_wanted_chance_and_the_score_turn_the_dial(
-    make_app: MakeApp, months: str, catalogue: Catalogue
+    make_app: MakeApp, ines: str, catalogue: Catalogue
 ) -> None:
     drill = catalogue.drill("hold-the-corridor")
     app = make_app(player="Ines")
@@ -292,8 +314,11 @@ async def test_the_wanted_chance_and_the_score_turn_the_dial(
         assert app.player is not None
         picture = desk.picture_of(app.records.store, app.player, "driver", "full")
 
+        asked = set()
+
         def wanted(share: float, beat: int) -> str:
             found = tune(drill, lambda turned: picture.patterns(turned.game()), beat, share)  # type: ignore[arg-type]
+            asked.add(found.value)
             return f"Play it at width {found.value}"
 
         best = app.records.store.best(app.player.id, drill.fingerprint)
@@ -317,6 +342,7 @@ async def test_the_wanted_chance_and_the_score_turn_the_dial(
         await pilot.press("backspace", "9", "enter")
         await worked_out(pilot)
         assert wanted(0.6, 9) in shown(app)
+        assert len(asked) == 4, "each of them is another width"
 
 
 async def test_result_history_and_clubs_lead_to_the_pattern(make_app: MakeApp, ines: str) -> None:
@@ -361,6 +387,7 @@ def test_the_middle_score_of_a_known_pattern(catalogue: Catalogue) -> None:
     assert desk.middle(drill.game(), patterns) == 3
 
 
+@counted
 async def test_calls_against_carries_how_far_off_which_way_and_better_or_not(
     make_app: MakeApp, store: Store, catalogue: Catalogue
 ) -> None:

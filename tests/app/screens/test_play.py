@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator, Callable, Iterable
 from contextlib import asynccontextmanager
 from pathlib import Path
 from typing import Any
@@ -33,8 +33,9 @@ from tests.app.conftest import Clock, ready, shown
 from tests.shipped import DRILLS
 
 MakeApp = Callable[..., DrillrunnerApp]
-IDS = [drill.id for drill in DRILLS]
-ONE_A_QUESTION = {drill.game().ask.asks: drill.id for drill in DRILLS}.values()
+BY_QUESTION: dict[str, list[str]] = {}
+for of in sorted(DRILLS, key=lambda drill: drill.balls or 99):
+    BY_QUESTION.setdefault(of.game().ask.asks, []).append(of.id)
 NAMES = {"+": "plus", "-": "minus", "*": "asterisk", "/": "slash", ".": "full_stop"}
 
 
@@ -46,6 +47,17 @@ async def opened(
     async with app.run_test(size=size) as pilot:
         await ready(pilot)
         yield pilot
+
+
+async def at_each(
+    pilot: Pilot[None], sizes: Iterable[tuple[int, int]]
+) -> AsyncIterator[tuple[int, int]]:
+    """The window at one size after the other, laid out."""
+    for size in sizes:
+        if pilot.app.size != size:
+            await pilot.resize_terminal(*size)
+            await pilot.pause()
+        yield size
 
 
 def playing(app: DrillrunnerApp) -> Playing:
@@ -113,26 +125,37 @@ async def to_the_end(pilot: Pilot[None], hand: Callable[[Pilot[None], str], Any]
     return app.screen
 
 
-@pytest.mark.parametrize(
-    ("hand", "drill"),
-    [(keys, drill) for drill in IDS] + [(clicks, drill) for drill in ONE_A_QUESTION],
-)
-async def test_every_bundled_drill_to_its_end(
-    make_app: MakeApp, store: Store, drill: str, hand: Callable[[Pilot[None], str], Any]
-) -> None:
-    sets = ("balls=5",) if drill == "miss-total" else ()
-    app = make_app(player="Ada", drill=drill, sets=sets)
+@pytest.mark.parametrize("asks", BY_QUESTION)
+async def test_every_bundled_drill_to_its_end(make_app: MakeApp, store: Store, asks: str) -> None:
+    """One after the other: the shortest of each question by the mouse alone, the others by keys."""
+    first, *others = BY_QUESTION[asks]
+    app = make_app(player="Ada", drill=first, sets=("balls=5",) if first == "miss-total" else ())
     async with opened(app) as pilot:
-        result = await to_the_end(pilot, hand)
-        run = result.playing.run
-        assert run.finished
-        assert str(run.ended) in line(app, "standing")
-        if run.score is not None:
-            assert app.screen.query_one(Digits).value == str(run.score)
-            assert "your first score" in line(app, "headline")
-    (stored,) = store.history()
+        await one_of_them(pilot, store, first, clicks)
+        for drill in others:
+            await pilot.press("escape")
+            assert isinstance(app.screen, HomeScreen), drill
+            of = app.drills.catalogue.drill(drill)
+            app.runs.play(of.with_set(["balls=5"]) if drill == "miss-total" else of)
+            await ready(pilot)
+            await one_of_them(pilot, store, drill, keys)
+
+
+async def one_of_them(
+    pilot: Pilot[None], store: Store, drill: str, hand: Callable[[Pilot[None], str], Any]
+) -> None:
+    """A drill to its end, on the screen and in the records."""
+    result = await to_the_end(pilot, hand)
+    app, run = result.drillrunner, result.playing.run
+    assert result.playing.drill.id == drill
+    assert run.finished, drill
+    assert str(run.ended) in line(app, "standing"), drill
+    if run.score is not None:
+        assert app.screen.query_one(Digits).value == str(run.score), drill
+        assert "your first score" in line(app, "headline"), drill
+    (stored,) = store.history(drill)
     assert (stored.player, stored.drill, stored.finished) == ("Ada", drill, True)
-    assert [e.kind for e in store.entries(stored.run)] == [e.kind for e in run.entries]
+    assert [e.kind for e in store.entries(stored.run)] == [e.kind for e in run.entries], drill
 
 
 async def test_a_call_that_waits_for_its_carry_is_there_again_when_the_run_is(
@@ -509,30 +532,37 @@ async def test_a_game_that_raises_ends_the_run_and_the_app_goes_on(
     assert [e.text for e in store.entries(broken.run)] == ["5", "5", "5"]
 
 
-@pytest.mark.parametrize("size", [(80, 24), (40, 24), (160, 50)])
+@pytest.mark.parametrize("sizes", [[(80, 24), (160, 50)], [(40, 24)]])
 @pytest.mark.parametrize("drill", ["hold-the-corridor", "four-wedges-in-a-row", "miss-total"])
-async def test_everything_fits(make_app: MakeApp, size: tuple[int, int], drill: str) -> None:
+async def test_everything_fits(make_app: MakeApp, sizes: list[tuple[int, int]], drill: str) -> None:
     app = make_app(player="Ada", drill=drill)
-    async with opened(app, size) as pilot:
-        for typed in ("", "5", "5"):
-            await keys(pilot, f"+{typed}E" if typed and drill == "miss-total" else typed)
-            screen = app.screen.region
-            # On a phone what to do stands, until the first ball, where the large figure will.
-            large = "brief" if size[0] < 80 and not typed else "digits"
-            for name in ("plain", large, "lines", "beat", "keypad", "typed", "say"):
-                region = app.screen.query_one(f"#{name}").region
-                assert region.area, name
-                assert screen.contains_region(region), (name, region)
-        pad, target = app.screen.query_one(Keypad), app.screen.query_one(TargetWidget)
-        assert pad.size.height >= 10
-        assert target.size.height >= 3
-        assert any(ball in target.picture for ball in "●▶")
-        for key in pad.keys:
-            at = pad.centre(key.name)
-            assert pad.key_at(*at) is key
-            # Its face is drawn where the finger goes.
-            lines = [pad.render_line(y).text for y in (at.y - 1, at.y)]
-            assert any(key.face in line[max(at.x - 6, 0) : at.x + 7] for line in lines), key
+    async with opened(app, sizes[0]) as pilot:
+        for balls in range(3):
+            if balls:
+                await keys(pilot, "+5E" if drill == "miss-total" else "5")
+            async for size in at_each(pilot, sizes if balls != 1 else sizes[::-1]):
+                # On a phone what to do stands, until the first ball, where the large figure will.
+                large = "brief" if size[0] < 80 and not balls else "digits"
+                for name in ("plain", large, "lines", "beat", "keypad", "typed", "say"):
+                    region = app.screen.query_one(f"#{name}").region
+                    assert region.area, (name, size)
+                    assert app.screen.region.contains_region(region), (name, size, region)
+                if balls == 2:
+                    the_pad_and_the_target_fit(app)
+
+
+def the_pad_and_the_target_fit(app: DrillrunnerApp) -> None:
+    """Both are large enough to be used, with the balls that were hit."""
+    pad, target = app.screen.query_one(Keypad), app.screen.query_one(TargetWidget)
+    assert pad.size.height >= 10
+    assert target.size.height >= 3
+    assert any(ball in target.picture for ball in "●▶")
+    for key in pad.keys:
+        at = pad.centre(key.name)
+        assert pad.key_at(*at) is key
+        # Its face is drawn where the finger goes.
+        lines = [pad.render_line(y).text for y in (at.y - 1, at.y)]
+        assert any(key.face in line[max(at.x - 6, 0) : at.x + 7] for line in lines), key
 
 
 async def test_title_and_picture_follow_a_target_that_moves(make_app: MakeApp) -> None:
