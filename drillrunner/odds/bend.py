@@ -196,33 +196,13 @@ def draw(fitted: Fit, counts: Counts, many: int, seed: int = 1) -> Plausible:
     slabs = cube.sum(axis=(1, 2))
     due = np.concatenate([[0.0], np.cumsum(slabs.ravel())])
     numbers = np.diff(np.ceil(due / due[-1] * many - 0.5)).astype(int)
-    place = (0.5 + np.arange(many)[:, None] * LATTICE) % 1.0
-    across, along = place[:, 0], place[:, 1]
-    bias, spread, even = np.empty(many), np.empty(many), np.empty(many)
-    firm = np.empty(many, dtype=int)
-    start, shapes = 0, []
-    for row, name in enumerate(fitted.grid.names):
-        begin = start
-        for column in range(columns):
-            number = int(numbers[row * columns + column])
-            if not number:
-                continue
-            part = slice(start, start + number)
-            bias[part], log_half = _lattice(
-                cube[row, :, :, column],
-                fitted.grid.bias[row],
-                fitted.grid.log_half[row],
-                across[part],
-                along[part],
-            )
-            spread[part], firm[part] = np.exp(log_half), column
-            even[part] = 1.0
-            start += number
-        if start > begin:
-            shapes.append((name, start - begin))
-    even /= even.sum()
-    plain = Plausible(bias, np.ones(many), even, tuple(shapes), None, True)
-    plain = Plausible(bias, spread / plain.half, even, tuple(shapes), None, True)
+    shape, firm = np.divmod(np.repeat(np.arange(len(numbers)), numbers), columns)
+    bias, log_half = _lattice(cube, fitted.grid, shape, firm)
+    per = numbers.reshape(-1, columns).sum(axis=1).tolist()
+    shapes = tuple((n, count) for n, count in zip(fitted.grid.names, per, strict=True) if count)
+    even = np.full(many, 1.0 / many)
+    plain = Plausible(bias, np.ones(many), even, shapes, None, True)
+    plain = Plausible(bias, np.exp(log_half) / plain.half, even, shapes, None, True)
     if not firm.any():
         return plain
     share = plain.chances(cells(counts.edges)).T
@@ -234,20 +214,28 @@ def draw(fitted: Fit, counts: Counts, many: int, seed: int = 1) -> Plausible:
     return replace(plain, bent=Bent(counts.edges, share))
 
 
-def _lattice(
-    weight: Floats, bias: Floats, log_half: Floats, across: Floats, along: Floats
-) -> tuple[Floats, Floats]:
-    """Places by quantile: first along the bias, then along the log half-width given the bias."""
-    rows = weight.sum(axis=1)
-    reached = np.concatenate([[0.0], np.cumsum(rows)]) / rows.sum()
-    step = bias[1] - bias[0]
-    edges = np.append(bias - step / 2.0, bias[-1] + step / 2.0)
-    found = np.interp(across, reached, edges)
-    row = np.clip(np.rint((found - bias[0]) / step).astype(int), 0, len(bias) - 1)
-    whole = np.maximum(rows[row], 1e-300)
-    inner = np.cumsum(weight[row], axis=1) / whole[:, None]
-    node = (inner < along[:, None]).sum(axis=1).clip(0, len(log_half) - 1)
-    low = np.where(node > 0, inner[np.arange(len(row)), np.maximum(node - 1, 0)], 0.0)
-    part = (along - low) / np.maximum(inner[np.arange(len(row)), node] - low, 1e-300)
-    stride = log_half[1] - log_half[0]
-    return found, log_half[node] + (np.clip(part, 0.0, 1.0) - 0.5) * stride
+def _lattice(cube: Floats, grid: Grid, shape: Ints, firm: Ints) -> tuple[Floats, Floats]:
+    """Bias and log half-width of laws by quantile: along the bias, then along the other given it.
+
+    shape, firm: of each law, one after the other, where in the cube it belongs.
+    """
+    across, along = ((0.5 + np.arange(len(shape))[:, None] * LATTICE) % 1.0).T
+    rows = cube.sum(axis=2)
+    reached = np.cumsum(rows, axis=1) / np.maximum(rows.sum(axis=1, keepdims=True), 1e-300)
+    row, part = _fallen(reached[shape, :, firm], across)
+    step = grid.bias[:, 1] - grid.bias[:, 0]
+    bias = grid.bias[shape, row] + (part - 0.5) * step[shape]
+    inner = np.cumsum(cube[shape, row, :, firm], axis=1)
+    inner /= np.maximum(rows[shape, row, firm], 1e-300)[:, None]
+    node, part = _fallen(inner, along)
+    step = grid.log_half[:, 1] - grid.log_half[:, 0]
+    return bias, grid.log_half[shape, node] + (part - 0.5) * step[shape]
+
+
+def _fallen(reached: Floats, at: Floats) -> tuple[Ints, Floats]:
+    """Into which cell each place falls, by shares summed up, and how far into it."""
+    one, last = np.arange(len(at)), reached.shape[1] - 1
+    cell = np.minimum((reached < at[:, None]).sum(axis=1), last)
+    low = np.where(cell > 0, reached[one, cell - 1], 0.0)
+    part = (at - low) / np.maximum(reached[one, cell] - low, 1e-300)
+    return cell, np.clip(part, 0.0, 1.0)

@@ -19,7 +19,7 @@ from typing import Literal, NamedTuple
 
 import numpy as np
 
-from drillrunner.odds.tails import LIKELIHOODS, TWO_IN_THREE, Floats, Likelihood, tail
+from drillrunner.odds.tails import LIKELIHOODS, TWO_IN_THREE, Floats, Likelihood, normal_right, tail
 
 BendKind = Literal["even", "leaning", "two-way"]
 BEND_KINDS: tuple[BendKind, ...] = ("even", "leaning", "two-way")
@@ -60,16 +60,24 @@ class Family:
         if len(self.bells) == 1 and self.bells[0] == (1.0, 0.0, 1.0, 1.0):
             return tail(self.base, np.abs(z))
         left = z < 0.0
-        found = np.zeros(z.shape)
-        for share, at, narrow, wide in self.bells:
+        if len(self.bells) == 1:
+            ((_, at, narrow, wide),) = self.bells
             off = z - at
             right = off >= 0.0
-            if narrow == wide:
-                out = tail(self.base, np.abs(off) / narrow)
-            else:
-                scale = np.where(right, wide, narrow)
-                out = tail(self.base, np.abs(off) / scale) * (2.0 / (narrow + wide)) * scale
-            found += share * np.where(left == right, 1.0 - out, out)
+            wider = np.where(right, wide, narrow)
+            np.abs(off, out=off)
+            off /= wider
+            out = tail(self.base, off)
+            wider *= 2.0 / (narrow + wide)
+            out *= wider
+            return np.where(left == right, 1.0 - out, out)
+        # Seen from the side on which it lies, as if that were always the right one.
+        side, away = np.where(left, -1.0, 1.0), np.abs(z)
+        found = np.zeros(z.shape)
+        for share, at, scale, _ in self.bells:
+            part = normal_right((away - at * side) / scale)
+            part *= share
+            found += part
         return found
 
 

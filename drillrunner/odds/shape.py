@@ -14,6 +14,7 @@ from drillrunner.odds.tails import (
     LIKELIHOODS,
     TWO_IN_THREE,
     Floats,
+    Ints,
     Likelihood,
     Span,
     tail,
@@ -33,6 +34,7 @@ __all__ = [
 _FINE = np.sinh(np.linspace(-9.0, 9.0, 3001)) / 4.0
 _BEYOND, _NOTHING = 5.0, 1e-10
 _RADII = np.geomspace(0.35, 12.0, 40)
+_FEW = 6
 
 
 @dataclass(frozen=True)
@@ -89,7 +91,7 @@ class Plausible:
         if self.bent is not None:
             below = np.zeros((len(edges) + 2, len(self.bias)))
             below[-1] = 1.0
-            below[:-2] = self.below(np.broadcast_to(at, (len(edges), len(self.bias))))
+            below[:-2] = self.below(at)
             found: Floats = below[high] - below[low]
             return found
         chances = np.empty((len(spans), len(self.bias)))
@@ -105,30 +107,36 @@ class Plausible:
             left[:-2] = z < 0.0
             beyond[:-2] = families()[name].beyond(z)
             at_low, at_high = beyond[low], beyond[high]
-            between = 1.0 - at_low - at_high
-            np.subtract(at_low, at_high, out=at_low)
+            across = left[low] != left[high]
+            some = np.flatnonzero(across.any(axis=1))
+            between = 1.0 - at_low[some] - at_high[some]
+            at_low -= at_high
             np.abs(at_low, out=at_low)
-            chances[:, part] = np.where(left[low] == left[high], at_low, between)
+            at_low[some] = np.where(across[some], between, at_low[some])
+            chances[:, part] = at_low
         return chances
 
     def below(self, at: Floats) -> Floats:
-        """How likely each pattern finishes left of (short of) a place: places x K, as `at` is."""
+        """How likely each pattern finishes left of (short of) a place: places x K.
+
+        at: places x K, or places x 1 where they are the same for all.
+        """
         plain = self._plain(at)
         return plain if self.bent is None else self._bend(at, plain, self.bent)
 
     def _bend(self, at: Floats, plain: Floats, bent: Bent) -> Floats:
         place = np.searchsorted(bent.edges, at, side="left")
-        one = np.broadcast_to(np.arange(len(self.bias)), at.shape)
         was, now = self._ends
-        low, high = was[place, one], was[place + 1, one]
+        low, high = _picked(was, place), _picked(was, place + 1)
         # Where a law has next to nothing of its own, what was counted lies evenly in the stretch.
         ends = np.concatenate([[bent.edges[0] - _BEYOND], bent.edges, [bent.edges[-1] + _BEYOND]])
         even = (at - ends[place]) / (ends[place + 1] - ends[place])
-        part = np.where(
-            high - low > _NOTHING, (plain - low) / np.maximum(high - low, _NOTHING), even
-        )
-        found: Floats = now[place, one] + np.clip(part, 0.0, 1.0) * bent.share.T[place, one]
-        return found
+        own = high - low
+        part = np.where(own > _NOTHING, (plain - low) / np.maximum(own, _NOTHING), even)
+        np.clip(part, 0.0, 1.0, out=part)
+        part *= _picked(bent.share.T, place)
+        part += _picked(now, place)
+        return part
 
     @cached_property
     def _ends(self) -> tuple[Floats, Floats]:
@@ -136,7 +144,7 @@ class Plausible:
         assert self.bent is not None
         edges, share = self.bent.edges, self.bent.share
         none = np.zeros(len(self.bias))
-        ends = self._plain(np.broadcast_to(edges[:, None], (len(edges), len(none))))
+        ends = self._plain(edges[:, None])
         was = np.vstack([none, ends, none + 1.0])
         return was, np.vstack([none, np.cumsum(share.T, axis=0)])
 
@@ -158,11 +166,20 @@ class Plausible:
         half: Floats = self.spread * factor
         if self.bent is None:
             return half
-        radii = half * _RADII[:, None]
-        inside = self.below(self.mean + radii) - self.below(self.mean - radii)
-        row = (inside < 2.0 / 3.0).sum(axis=0).clip(1, len(_RADII) - 1)
+
+        def inside(radii: Floats) -> Floats:
+            right, left = np.split(self.below(np.vstack([self.mean + radii, self.mean - radii])), 2)
+            return right - left
+
+        # Which of the radii it lies between: between which few of them first.
+        few = inside(half * _RADII[_FEW::_FEW, None])
+        first = _FEW * (few < 2.0 / 3.0).sum(axis=0)
+        rows = np.minimum(first + np.arange(_FEW + 1)[:, None], len(_RADII) - 1)
+        radii = half * _RADII[rows]
+        held = inside(radii)
+        row = (held < 2.0 / 3.0).sum(axis=0).clip(1, _FEW)
         one = np.arange(len(half))
-        low, high = inside[row - 1, one], inside[row, one]
+        low, high = held[row - 1, one], held[row, one]
         part = np.clip((2.0 / 3.0 - low) / np.maximum(high - low, 1e-300), 0.0, 1.0)
         found: Floats = radii[row - 1, one] * (1.0 - part) + radii[row, one] * part
         return found
@@ -187,6 +204,14 @@ class Plausible:
         middle = ((ends[1:] + ends[:-1]) / 2.0)[:, None]
         found: Floats = (self.bent.share.T * np.where(own > _NOTHING, within, middle)).sum(axis=0)
         return found
+
+
+def _picked(table: Floats, place: Ints) -> Floats:
+    """Of each column of a table the rows named; one column of places is meant for all."""
+    if place.shape[1] == 1:
+        return table[place[:, 0]]
+    found: Floats = table[place, np.arange(table.shape[1])]
+    return found
 
 
 @cache

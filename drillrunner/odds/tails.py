@@ -50,7 +50,7 @@ _FURTHEST = 37.5
 
 @cache
 def _series() -> tuple[Floats, ...]:
-    """Taylor series of order 4 about every 1/256 of a spread, by powers of so much.
+    """Taylor series of order 4 about every 1/256 of a spread, by powers of so much, from 0 on.
 
     `math.erfc` at each node, since numpy has no such function of its own, and its derivatives,
     which are Hermite polynomials.
@@ -63,14 +63,36 @@ def _series() -> tuple[Floats, ...]:
     return (tails, -density / _NODES, *steps)
 
 
+@cache
+def _both_sides() -> tuple[Floats, ...]:
+    """The same from the furthest left to the furthest right."""
+    tails, *steps = _series()
+    turned = (part[:0:-1] * (1.0 if power % 2 else -1.0) for power, part in enumerate(steps, 1))
+    left = [1.0 - tails[:0:-1], *turned]
+    return tuple(np.concatenate(both) for both in zip(left, (tails, *steps), strict=True))
+
+
 def _normal_tail(z: Floats) -> Floats:
-    near = np.minimum(z, _FURTHEST)
-    near *= _NODES
+    near = z * _NODES
+    node = np.rint(near)
+    near -= node
+    return _summed(_series(), node.astype(np.intp), near)
+
+
+def normal_right(z: Floats) -> Floats:
+    """The chance of a normal to finish right of `z` spreads, on either side and finite."""
+    near = z * _NODES
     node = np.rint(near)
     near -= node
     at = node.astype(np.intp)
-    *lower, beyond = (part[at] for part in _series())
-    for part in reversed(lower):
+    at += len(_series()[0]) - 1
+    return _summed(_both_sides(), at, near)
+
+
+def _summed(series: tuple[Floats, ...], at: Ints, near: Floats) -> Floats:
+    # What lies further out than the last node is taken for that: numpy looks up faster so, too.
+    beyond = series[-1].take(at, mode="clip")
+    for part in series[-2::-1]:
         beyond *= near
-        beyond += part
+        beyond += part.take(at, mode="clip")
     return beyond

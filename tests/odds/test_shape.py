@@ -3,12 +3,25 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from scipy import stats
 
-from drillrunner.odds.shape import LIKELIHOODS, TWO_IN_THREE, Likelihood, Plausible, tail
+from drillrunner.odds.families import families
+from drillrunner.odds.observe import Observation
+from drillrunner.odds.pattern import Pattern
+from drillrunner.odds.prior import guess
+from drillrunner.odds.shape import (
+    _RADII,
+    LIKELIHOODS,
+    TWO_IN_THREE,
+    Likelihood,
+    Plausible,
+    tail,
+)
+from drillrunner.odds.tails import normal_right
 
 LAWS = {"t4": stats.t(4), "t2": stats.t(2), "normal": stats.norm()}
 
@@ -55,3 +68,39 @@ def test_spans_on_both_sides_and_far_out(likelihood: Likelihood) -> None:
 def test_a_spread_must_be_above_nothing(spread: float) -> None:
     with pytest.raises(ValueError, match="spread"):
         Plausible.known(0.0, spread)
+
+
+def test_a_normal_right_of_any_place() -> None:
+    z = np.concatenate([np.linspace(-10.0, 10.0, 20_001), [-1e6, -40.0, 40.0, 1e6]])
+    found, expected = normal_right(z), stats.norm.sf(z)
+    assert np.abs(found - expected).max() < 1e-14
+    assert np.abs(found / np.maximum(expected, 1e-99) - 1.0)[np.abs(z) <= 10.0].max() < 1e-9
+
+
+@pytest.mark.parametrize("name", families())
+def test_every_shape_is_the_mixture_that_it_says(name: str) -> None:
+    """Each half of a bell by SciPy, weighing as much as it is wide (two-piece scale)."""
+    family = families()[name]
+    z = np.linspace(-12.0, 12.0, 4_802)
+    law = LAWS[family.base]
+    below = np.zeros(len(z))
+    for share, at, left, right in family.bells:
+        sides = np.where(z < at, left * law.cdf((z - at) / left), right * law.sf((z - at) / right))
+        part = sides * 2.0 / (left + right)
+        below += share * np.where(z < at, part, 1.0 - part)
+    expected = np.where(z < 0.0, below, 1.0 - below)
+    assert np.abs(family.beyond(z) - expected).max() < 1e-13
+
+
+@pytest.mark.parametrize("count", [3, 200])
+def test_two_in_three_of_a_bent_law_lie_within_its_half_width(count: int) -> None:
+    """Beside all the radii that it is looked up between, for many laws of a two-way player."""
+    rng = np.random.default_rng(1)
+    hits = np.rint(rng.choice([-25.0, 10.0], count) + rng.normal(0.0, 6.0, count))
+    said = [Observation(((hit - 0.5, hit + 0.5),)) for hit in hits.tolist()]
+    laws = Pattern.of(said, guess(200.0)).laws
+    assert laws.bent is not None
+    radii = replace(laws, bent=None).half * _RADII[:, None]
+    inside = laws.below(laws.mean + radii) - laws.below(laws.mean - radii)
+    expected = [np.interp(2 / 3, held, at) for held, at in zip(inside.T, radii.T, strict=True)]
+    assert laws.half == pytest.approx(expected, rel=1e-9)
