@@ -360,33 +360,29 @@ def _rolled(
     places = (np.arange(rollouts) + rng.random()) / rollouts
     drawn = np.searchsorted(np.cumsum(table.weight), places * table.weight.sum()).tolist()
     rng.shuffle(drawn)
-    asked, lines = asker(game), Rolling(table)
-    first = asked(state)
+    rolling = Rolling(table, settled)
+    start = rolling.stop(state)
     firsts: list[int] = []
     results: list[float] = []
-    seen = set()
     balls = 0
     for pattern in drawn:
         if balls >= ROLLED:
             break
         pattern = min(pattern, len(table.weight) - 1)
-        now, result = state, None
+        now = start
         for ball in range(LONGEST):
-            outcomes, reached = lines.of(asked(now))
-            place = bisect_right(reached[pattern], rng.random())
+            place = bisect_right(now.reached[pattern], rng.random())
             if ball == 0:
                 firsts.append(place)
-            now = game.after(now, outcomes[place].shot)
-            seen.add(now)
+            now = rolling.ball(now, place)
             balls += 1
-            result = settled(game.score(now), game.over(now))
-            if result is not None:
+            if now.result is not None:
                 break
-        results.append(0.5 if result is None else float(result))
-    total = _estimate(results, len(seen))
-    if first.asks != "verdict":
+        results.append(0.5 if now.result is None else float(now.result))
+    total = _estimate(results, len(rolling))
+    if asker(game)(state).asks != "verdict":
         return NextBall(total, None, None, None)
-    count, half = len(first.outcomes()), slice(1, None, 2)
+    count, half = len(start.outcomes), slice(1, None, 2)
     tried = np.bincount(firsts[half], minlength=count).astype(float)
     held = np.bincount(firsts[half], results[half], minlength=count)
     helps = held * sum(tried) >= sum(results[half]) * tried

@@ -19,7 +19,7 @@ import numpy as np
 
 from drillrunner.catalogue.drill import BadDrill, Drill
 from drillrunner.odds.chance import LONGEST, final_scores
-from drillrunner.odds.graph import asker, graph_of
+from drillrunner.odds.graph import graph_of
 from drillrunner.odds.green.curves import far_of
 from drillrunner.odds.pattern import Band, quantiles
 from drillrunner.odds.shape import Floats, Plausible
@@ -103,18 +103,18 @@ def rolled(game: AnyGame, patterns: PatternsAt, state: Any = None, seed: int = 1
     """How a run ends, by playing it out, patterns drawn by weight."""
     graph = graph_of(game)
     table = Table(game, tuple(dict.fromkeys((*asks_of(game), *graph.asks))), patterns, POINTS[1])
-    asked, lines = asker(game), Rolling(table)
+    rolling = Rolling(table, lambda score, over: worth(score, game.better) if over else None)
     rng = random.Random(seed)
     drawn = rng.choices(range(len(table.weight)), table.weight.tolist(), k=RUNS_ROLLED)
     counts: dict[float, float] = {}
+    start = rolling.stop(game.start() if state is None else state)
     for pattern in drawn:
-        now = game.start() if state is None else state
+        now = start
         for _ in range(LONGEST):
-            if game.over(now):
+            if now.result is not None:
                 break
-            outcomes, reached = lines.of(asked(now))
-            now = game.after(now, outcomes[bisect_right(reached[pattern], rng.random())].shot)
-        value = worth(game.score(now), game.better)
+            now = rolling.ball(now, bisect_right(now.reached[pattern], rng.random()))
+        value = worth(now.score, game.better)
         counts[value] = counts.get(value, 0.0) + 1.0 / RUNS_ROLLED
     values = sorted(counts)
     return Finals(tuple(values), np.array([[counts[v]] for v in values]), np.ones(1), False)

@@ -9,19 +9,19 @@ Math. 2:84-90) shifted at random a few times, so that the shifts tell the error 
 from __future__ import annotations
 
 import math
-from collections.abc import Hashable, Iterable
+from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import NamedTuple, Protocol
+from typing import Any, Generic, NamedTuple, Protocol, TypeVar
 
 import numpy as np
 
-from drillrunner.odds.graph import Graph
+from drillrunner.odds.graph import Graph, asker
 from drillrunner.odds.green.holing import Holing
 from drillrunner.odds.observe import span_of
 from drillrunner.odds.shape import Floats, Plausible
 from drillrunner.odds.tails import Ints
-from drillrunner.rules import AnyGame, Ask, Direction, Outcome
+from drillrunner.rules import AnyGame, Ask, Direction, Outcome, Score
 from drillrunner.rules.outcome import EVERYWHERE
 from drillrunner.rules.shot import Interval
 from drillrunner.rules.station import HOLING
@@ -34,6 +34,14 @@ SHIFTS = 8
 
 POINTS = (64, 256, 1024)
 """Joint draws to each shift; more of them where the error asks for it."""
+
+REMEMBERED = 20_000
+"""States up to which a rolled game's balls are remembered, with where they led."""
+
+LISTED = 100_000
+"""Numbers up to which they are kept as a list: looked up in faster, but four times as large."""
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True)
@@ -286,20 +294,66 @@ def joined(intervals: Iterable[Interval]) -> list[Interval]:
     return found
 
 
-class Rolling:
-    """For rolling a game: the answers to a question, and for each pattern where each one ends."""
+class Stop(Generic[T]):
+    """A state that a rolled game comes to. result: what it is settled as, `None` to play on.
 
-    def __init__(self, table: Table) -> None:
-        self._table = table
-        self._known: dict[Ask, tuple[tuple[Outcome, ...], Floats]] = {}
+    outcomes, reached: the answers to what is asked there, and for each pattern where each but the
+    last one ends on a line from 0 to 1. after: where those lead that have come up.
+    """
 
-    def of(self, ask: Ask) -> tuple[tuple[Outcome, ...], Floats]:
-        """The answers, and their chances summed up but for the last (K x outcomes less one)."""
+    __slots__ = ("after", "outcomes", "reached", "result", "score", "state")
+
+    def __init__(self, state: Any, score: Score, result: T | None) -> None:
+        self.state, self.score, self.result = state, score, result
+        self.outcomes: tuple[Outcome, ...] = ()
+        self.reached: Floats | list[list[float]] = []
+        self.after: dict[int, Stop[T]] = {}
+
+
+class Rolling(Generic[T]):
+    """For rolling a game: what a ball leads to is asked of it once, whichever run comes there.
+
+    settled: what a score, and whether the game is over, make of a run; `None` to play on.
+    """
+
+    def __init__(self, table: Table, settled: Callable[[Score, bool], T | None]) -> None:
+        self._table, self._settled = table, settled
+        self._asked = asker(table.game)
+        self._known: dict[Ask, tuple[tuple[Outcome, ...], Floats | list[list[float]]]] = {}
+        self._stops: dict[Any, Stop[T]] = {}
+
+    def __len__(self) -> int:
+        """How many states were come to."""
+        return len(self._stops)
+
+    def stop(self, state: Any) -> Stop[T]:
+        """Where a run is in this state."""
+        game = self._table.game
+        score = game.score(state)
+        found = Stop(state, score, self._settled(score, game.over(state)))
+        if found.result is None:
+            found.outcomes, found.reached = self._of(self._asked(state))
+        return found
+
+    def ball(self, now: Stop[T], place: int) -> Stop[T]:
+        """Where the answer at a place among the outcomes leads."""
+        found = now.after.get(place)
+        if found is None:
+            state = self._table.game.after(now.state, now.outcomes[place].shot)
+            found = self._stops.get(state)
+            if found is None:
+                found = self._stops[state] = self.stop(state)
+            if len(self._stops) < REMEMBERED:
+                now.after[place] = found
+        return found
+
+    def _of(self, ask: Ask) -> tuple[tuple[Outcome, ...], Floats | list[list[float]]]:
         found = self._known.get(ask)
         if found is None:
             outcomes = ask.outcomes()
-            reached = np.cumsum(self._table.outcomes(ask, outcomes).T, axis=1)
-            found = self._known[ask] = outcomes, reached[:, :-1]
+            reached = np.cumsum(self._table.outcomes(ask, outcomes).T, axis=1)[:, :-1]
+            listed = reached.tolist() if reached.size < LISTED else reached
+            found = self._known[ask] = outcomes, listed
         return found
 
 
