@@ -1,6 +1,6 @@
 """`python -m drillrunner.odds.strokes.make` solves all levels anew and writes the tables.
 
-Takes about ten minutes of one core. The tables of what practice is worth hold the exact
+Takes about eight minutes of one core. The tables of what practice is worth hold the exact
 differences between two solutions, over the eighteen holes of a test course.
 """
 

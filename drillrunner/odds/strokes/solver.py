@@ -16,8 +16,9 @@ from itertools import product
 import numpy as np
 
 from drillrunner.catalogue.strokes.golfer import LIES, SHORT_SHARE, Golfer, Lie
-from drillrunner.odds.shape import Floats, tail
+from drillrunner.odds.shape import Floats
 from drillrunner.odds.strokes.putting import FEET, Stroke, spread
+from drillrunner.odds.tails import normal_right
 
 YARDS: Floats = np.concatenate(
     [np.arange(12.0, 59.0, 2.0), np.arange(60.0, 296.0, 5.0), np.arange(300.0, 661.0, 10.0)]
@@ -159,31 +160,29 @@ def _outcome(
     """One shot: the chance of each next lie and distance, putts it leads to, chance of out."""
     row = np.zeros((len(_NEXT), len(YARDS)))
     radii, putts = greens[yards > ground.pin_from]
-    on = out = 0.0
-    for way in _ways(golfer, lie, length, at_flag=length == yards):
-        left, x, weight = _cells(ground, way, yards)
-        weight *= way.chance
-        r = np.hypot(left, x)
-        green = r <= ground.green
-        near = ~green & (r <= ground.green + ground.around)
-        away = ~green & ~near
-        fair = away & (x <= ground.fairway / 2)
-        rough = away & ~fair & (x <= ground.trees)
-        woods = away & (x > ground.trees)
-        beyond = woods & (x > ground.boundary)
-        on += float(weight[green] @ np.interp(r[green], radii, putts))
-        out += ground.out * float(weight[beyond].sum())
-        kept = weight * np.where(beyond, 1.0 - ground.out, 1.0)
-        stuck = ground.blocked * np.where(woods, kept, 0.0)
-        shares = (
-            np.where(fair, kept, 0.0) + np.where(near, kept * ground.apron, 0.0),
-            np.where(rough, kept, 0.0)
-            + np.where(woods, kept - stuck, 0.0)
-            + np.where(near, kept * (1.0 - ground.apron - ground.sand), 0.0),
-            np.where(near, kept * ground.sand, 0.0),
-            stuck,
-        )
-        spread(row, YARDS, np.maximum(r, ground.green), shares)
+    ways = _ways(golfer, lie, length, at_flag=length == yards)
+    cells = [_cells(ground, way, yards) for way in ways]
+    left, x, weight = (np.concatenate(parts) for parts in zip(*cells, strict=True))
+    r = np.hypot(left, x)
+    green = r <= ground.green
+    near = ~green & (r <= ground.green + ground.around)
+    away = ~green & ~near
+    fair = away & (x <= ground.fairway / 2)
+    woods = away & (x > ground.trees)
+    rough = away & ~fair & ~woods
+    beyond = woods & (x > ground.boundary)
+    on = float(weight[green] @ np.interp(r[green], radii, putts))
+    out = ground.out * float(weight[beyond].sum())
+    weight[beyond] *= 1.0 - ground.out
+    around, wood = np.where(near, weight, 0.0), np.where(woods, weight, 0.0)
+    stuck = ground.blocked * wood
+    shares = (
+        np.where(fair, weight, 0.0) + around * ground.apron,
+        np.where(rough, weight, 0.0) + wood - stuck + around * (1.0 - ground.apron - ground.sand),
+        around * ground.sand,
+        stuck,
+    )
+    spread(row, YARDS, np.maximum(r, ground.green), shares)
     return row.ravel(), on, out
 
 
@@ -193,35 +192,30 @@ def _cells(ground: Ground, way: _Shot, yards: float) -> tuple[Floats, Floats, Fl
     Cells are cut at every edge, of the green for each stretch of depth by itself, so that a
     narrower spread never jumps over one.
     """
-    rings = (ground.green, ground.green + ground.around)
-    marks = [yards + sign * ring for ring in rings for sign in (-1.0, 1.0)]
-    edges, chance = _cut(way.far, way.along, np.array(marks), -CUT)
-    middle = np.maximum((edges[1:] + edges[:-1]) / 2.0, 0.0)
-    left = yards - middle
-    sides = [ground.fairway / 2, ground.trees, ground.boundary]
-    chords = np.sqrt(np.maximum(np.array(rings)[:, None] ** 2 - left**2, 0.0))
-    both = np.concatenate(
-        [np.broadcast_to(np.array(sides)[:, None], (len(sides), len(left))), chords]
-    ).T
+    rings = np.array((ground.green, ground.green + ground.around))
+    marks = np.concatenate([yards - rings, yards + rings])
+    edges, chance = _cut(way.far, way.along, marks, -CUT)
+    left = yards - np.maximum((edges[1:] + edges[:-1]) / 2.0, 0.0)
+    both = np.empty((len(left), 3 + len(rings)))
+    both[:, :3] = ground.fairway / 2, ground.trees, ground.boundary
+    both[:, 3:] = np.sqrt(np.maximum(rings**2 - left[:, None] ** 2, 0.0))
     far, weight = _cut(0.0, way.across, both, 0.0)
     x = (far[:, 1:] + far[:, :-1]) / 2.0
-    weights = chance[:, None] * weight
-    some = weights > 0.0
-    down = np.broadcast_to(left[:, None], x.shape)
-    return down[some], x[some], weights[some]
+    weight *= way.chance * chance[:, None]
+    return np.repeat(left, x.shape[1]), x.ravel(), weight.ravel()
 
 
 def _cut(mean: float, sd: float, marks: Floats, low: float) -> tuple[Floats, Floats]:
     """Edges of cells from `low` to 3.3 sd, cut at marks too (last axis), and their chances."""
-    count = int(np.ceil((CUT - low) / CELL))
-    z = np.linspace(low, CUT, count + 1)
-    at = np.clip((marks - mean) / sd, low, CUT)
-    grid = np.broadcast_to(z, (*at.shape[:-1], len(z)))
-    edges = np.sort(np.concatenate([grid, at], axis=-1), axis=-1)
-    beyond = tail("normal", np.abs(edges))
-    below = np.where(edges < 0.0, beyond, 1.0 - beyond)
-    chance = np.diff(below, axis=-1)
-    return mean + sd * edges, chance / chance.sum(axis=-1, keepdims=True)
+    count = int(np.ceil((CUT - low) / CELL)) + 1
+    edges = np.empty((*marks.shape[:-1], count + marks.shape[-1]))
+    edges[..., :count] = np.linspace(low, CUT, count)
+    edges[..., count:] = np.minimum(np.maximum((marks - mean) / sd, low), CUT)
+    edges.sort(axis=-1)
+    beyond = normal_right(edges)
+    chance = beyond[..., :-1] - beyond[..., 1:]
+    chance /= chance.sum(axis=-1, keepdims=True)
+    return mean + sd * edges, chance
 
 
 def _on_green(putts: Floats, ground: Ground, far: bool) -> tuple[Floats, Floats]:
