@@ -188,7 +188,7 @@ class ServedApp(DrillrunnerApp):
 
     def _read_aloud(self) -> None:
         screen = next((s for s in reversed(self.screen_stack) if isinstance(s, BareScreen)), None)
-        if screen is None or not screen.is_mounted:
+        if screen is None or not screen.is_mounted or not self.in_sight:
             return
         texts = [
             f"{_words(readout.query_one('#plain'))}. {_words(readout.query_one('#lines'))}"

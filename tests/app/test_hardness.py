@@ -118,8 +118,14 @@ async def test_only_drills_whose_facts_changed_are_weighed_anew(
     monkeypatch.setattr(chance_module, "chance", walk)
     monkeypatch.setattr(home, "CALM", 0.01)
     app = make_app()
+    app.in_sight = False
     async with app.run_test(size=(80, 24)) as pilot:
         await ready(pilot)
+        await pilot.pause(0.1)
+        await app.workers.wait_for_complete()
+        assert isinstance(app.screen, home.HomeScreen)
+        assert not app.screen._fresh, "nobody sees it"
+        app.in_sight = True
         await weighed(pilot)
         assert len(walked) >= 20
         walked.clear()

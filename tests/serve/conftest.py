@@ -16,9 +16,9 @@ for name in ("aiohttp", "segno", "textual_serve"):
     pytest.importorskip(name, reason=f"{name} is not installed: pip install 'drillrunner[serve]'")
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def world(tmp_path_factory: pytest.TempPathFactory) -> Iterator[World]:
-    """A server with a browser before it, for all tests of a process."""
+    """A server with a browser before it, for all tests here."""
     from tests.serve.browser import Browser
     from tests.serve.finger import World
     from tests.serve.world import served

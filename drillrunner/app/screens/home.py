@@ -281,6 +281,10 @@ class HomeScreen(AsksOdds, BaseScreen):
         player, store = self.drillrunner.player, self.drillrunner.records.store
         if player is None or store is None or self.app.screen is not self:
             return
+        if not self.drillrunner.in_sight:
+            # It costs seconds, and a phone that was put away may not come back.
+            self._when_calm()
+            return
         if self._looked != player:
             self._looked = player
             catalogue, now = self.drillrunner.drills.catalogue, self.drillrunner.clock()
