@@ -89,8 +89,9 @@ class Aim:
     @property
     def judged(self) -> tuple[Direction, ...]:
         """The directions in which this aim can be missed."""
-        directions: tuple[Direction, ...] = ("lateral", "depth")
-        return tuple(d for d in directions if self.edge(d) is not None)
+        if self.width is None:
+            return () if self.depth is None else ("depth",)
+        return ("lateral",) if self.depth is None else ("lateral", "depth")
 
     def holds(self, shot: Shot, within: int = 1) -> bool:
         """Whether the shot finished inside every direction that the aim judges.
@@ -99,15 +100,8 @@ class Aim:
         """
         if shot.strokes is not None:
             return shot.strokes <= within
-        return not shot.out and all(self._within(shot.seen(d), d) for d in self.judged)
-
-    def _within(self, seen: Seen | None, direction: Direction) -> bool:
-        edge = self.edge(direction)
-        if seen is None or edge is None:
-            return True
-        if seen.size is not None:
-            return seen.size <= edge
-        return seen.side == 0 and not seen.lost
+        across, along = _within(shot.lateral, self.width), _within(shot.depth, self.depth)
+        return not shot.out and across and along
 
     def regions(
         self, shot: Shot, direction: Direction, lost_beyond: Decimal | None = None
@@ -133,6 +127,14 @@ class Aim:
         if edge is None:
             return ()
         return ((-edge, edge),) if seen.side == 0 else _beyond(seen.side, edge)
+
+
+def _within(seen: Seen | None, span: Decimal | None) -> bool:
+    if seen is None or span is None:
+        return True
+    if seen.size is not None:
+        return seen.size <= span / 2
+    return seen.side == 0 and not seen.lost
 
 
 def _beyond(side: Side | None, edge: Decimal) -> tuple[Interval, ...]:

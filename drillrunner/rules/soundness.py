@@ -121,9 +121,9 @@ def _said(value: object) -> bool:
 
 def is_number(value: object) -> bool:
     """Whether a value is a finite number of the kinds that a game may say."""
-    if isinstance(value, bool) or not isinstance(value, Decimal | int):
-        return False
-    return Decimal(value).is_finite()
+    if isinstance(value, Decimal):
+        return value.is_finite()
+    return isinstance(value, int) and not isinstance(value, bool)
 
 
 def _exact(score: Decimal | int) -> bool:

@@ -74,9 +74,10 @@ def played(drill: Drill, patterns: Patterns, count: int, seed: int) -> list[Scor
         state = game.start()
         while not game.over(state):
             if not balls:
-                at = np.stack([draws["lateral"](), draws["depth"]()], axis=1)
-                inside = (low[None] <= at[:, None]) & (at[:, None] < high[None])
-                balls = inside.all(axis=2).argmax(axis=1).tolist()
+                across, along = draws["lateral"]()[:, None], draws["depth"]()[:, None]
+                inside = (low[:, 0] <= across) & (across < high[:, 0])
+                inside &= (low[:, 1] <= along) & (along < high[:, 1])
+                balls = inside.argmax(axis=1).tolist()
             state = game.after(state, outcomes[balls.pop()].shot)
         scores.append(game.score(state))
     return scores

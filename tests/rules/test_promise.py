@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drillrunner.rules import AnyGame, beats
+from drillrunner.rules import AnyGame, Shot, beats
 from drillrunner.rules.conformance import faults
 from tests.rules.bundled import IDS, name, variants
 from tests.rules.test_run import possible
@@ -19,16 +21,21 @@ def test_there_are_games() -> None:
     assert len(IDS) >= 4
 
 
+@cache
+def balls(game: AnyGame) -> st.SearchStrategy[list[Shot]]:
+    shots = [entry.shot for entry in possible(game) if entry.shot]
+    shots += [outcome.shot for outcome in game.outcomes()]
+    return st.lists(st.sampled_from(shots), min_size=1, max_size=60)
+
+
 @pytest.mark.parametrize("game", GAMES, ids=name)
 @settings(max_examples=40)
 @given(data=st.data())
 def test_the_promise(game: AnyGame, data: st.DataObject) -> None:
-    shots = [entry.shot for entry in possible(game) if entry.shot]
-    shots += [outcome.shot for outcome in game.outcomes()]
     state = game.start()
     reached = {state}
     assert not game.over(state)
-    for shot in data.draw(st.lists(st.sampled_from(shots), min_size=1, max_size=60)):
+    for shot in data.draw(balls(game)):
         if game.over(state):
             break
         score, after = game.score(state), game.after(state, shot)

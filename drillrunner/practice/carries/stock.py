@@ -22,6 +22,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
+from operator import mul
 from statistics import median, stdev
 from typing import Any, Literal
 
@@ -167,13 +168,18 @@ def _centre(carries: Sequence[float], model: float, grid: float) -> tuple[float,
     at = median(carries)
     least = grid / math.sqrt(12)
     scale = max(median(abs(c - at) for c in carries), least)
+    off = [c - at for c in carries]
     for _ in range(60):
-        weights = [(TAIL + 1) / (TAIL + ((c - at) / scale) ** 2) for c in carries]
+        before = at, scale
+        weights = [(TAIL + 1) / (TAIL + (o / scale) ** 2) for o in off]
         # As a step from where it is, so that equal carries stay what they are.
-        at += sum(w * (c - at) for w, c in zip(weights, carries, strict=True)) / sum(weights)
-        square = sum(w * (c - at) ** 2 for w, c in zip(weights, carries, strict=True))
+        at += sum(map(mul, weights, off)) / sum(weights)
+        off = [c - at for c in carries]
+        square = sum(map(mul, weights, [o**2 for o in off]))
         square += MODEL_SHOTS * model**2
         scale = max(math.sqrt(square / (len(carries) + MODEL_SHOTS)), least)
+        if (at, scale) == before:
+            break
     # A mean of floats may lie beyond all of them by a rounding.
     return min(max(at, min(carries)), max(carries)), scale
 

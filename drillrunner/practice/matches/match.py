@@ -11,6 +11,7 @@ import random
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
+from functools import cached_property
 from typing import Literal
 
 from drillrunner.rules import AnyGame, Better, Entry, Kind, Refused, Run, Score, beats
@@ -94,7 +95,7 @@ def drawn_by_lot(players: Sequence[str], seed: int | str) -> tuple[str, ...]:
     return tuple(random.Random(seed).sample(list(players), len(players)))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Match:
     """Two to eight players on one drill.
 
@@ -154,7 +155,7 @@ class Match:
         """Whether a high or a low score wins."""
         return self.entrants[0].game.better
 
-    @property
+    @cached_property
     def turn(self) -> Turn | None:
         """Who is to play; `None` when there is nothing left to play.
 
@@ -164,7 +165,7 @@ class Match:
         """
         waiting = self._waiting()
         if not waiting:
-            return self._outcome()[1]
+            return self._outcome[1]
         if self.turns == "run":
             return Turn(waiting[0])
         return Turn(min(waiting, key=self._round))
@@ -172,7 +173,7 @@ class Match:
     @property
     def decision(self) -> Decision | None:
         """Who has won, as soon as no other player can still beat or equal it; else `None`."""
-        return self._outcome()[0]
+        return self._outcome[0]
 
     def entrant(self, player: str) -> Entrant:
         """The entrant with this id."""
@@ -257,7 +258,7 @@ class Match:
 
     def board(self) -> tuple[BoardLine, ...]:
         """Everyone, in seat order."""
-        decision, turn = self._outcome()[0], self.turn
+        decision, turn = self._outcome[0], self.turn
         contenders = self._contenders()
         scores = {
             e.id: None if self._bounds(e.id)[1] is None else self._own(e.id).score
@@ -339,6 +340,7 @@ class Match:
         level = self._contenders()
         return len(level) == 1 or all(len(set(self._bounds(player))) == 1 for player in level)
 
+    @cached_property
     def _outcome(self) -> tuple[Decision | None, Turn | None]:
         """The decision, and who is to play in the decider, if there is one."""
         if not self._settled():

@@ -268,8 +268,8 @@ class Session:
         if not self.in_play:
             seconds = min(seconds, self.seconds_left)
         now = self.blocks[self.current]
-        later = self._with(self.current, replace(now, spent=now.spent + seconds))
-        return replace(later, spent=self.spent + seconds)
+        later = replace(now, spent=now.spent + seconds)
+        return self._with(self.current, later, spent=self.spent + seconds)
 
     def with_run(self, count: int, over: bool) -> Session:
         """The run in play as its entries now stand: `balls_hit` of them, and whether it is over."""
@@ -348,8 +348,9 @@ class Session:
             for state in (self.blocks[place],)
         ]
 
-    def _with(self, place: int, state: BlockState) -> Session:
-        return replace(self, blocks=(*self.blocks[:place], state, *self.blocks[place + 1 :]))
+    def _with(self, place: int, state: BlockState, **more: Any) -> Session:
+        blocks = (*self.blocks[:place], state, *self.blocks[place + 1 :])
+        return replace(self, blocks=blocks, **more)
 
     def _in_hand(self) -> tuple[int, BlockState]:
         """The block in hand. Raises Refused if the session has ended."""
@@ -435,8 +436,8 @@ def _put_back(session: Session, data: Mapping[str, Any]) -> Session:
         "dropped",
     ):
         raise Refused("only a block that was skipped or dropped can be put back")
-    back = session._with(place, replace(session.blocks[place], standing="to come"))
-    return replace(back, order=(place, *session.order))
+    back = replace(session.blocks[place], standing="to come")
+    return session._with(place, back, order=(place, *session.order))
 
 
 def _ball(session: Session, data: Mapping[str, Any]) -> Session:
@@ -451,7 +452,7 @@ def _ball(session: Session, data: Mapping[str, Any]) -> Session:
     hits = (
         (*session.hits, session.spent) if count == 1 else session.hits[:count] if count < 0 else ()
     )
-    return replace(session._with(place, replace(state, used=state.used + count)), hits=hits)
+    return session._with(place, replace(state, used=state.used + count), hits=hits)
 
 
 def _carry(session: Session, data: Mapping[str, Any]) -> Session:
@@ -463,8 +464,8 @@ def _carry(session: Session, data: Mapping[str, Any]) -> Session:
     if session.balls_left == 0 and not state.searching:
         raise Refused("the bucket is empty")
     carries = (*state.carries, _distance(data["carry"]))
-    later = session._with(place, replace(state, carries=carries, used=state.used + 1))
-    return replace(later, hits=(*session.hits, session.spent))
+    later = replace(state, carries=carries, used=state.used + 1)
+    return session._with(place, later, hits=(*session.hits, session.spent))
 
 
 def _correct(session: Session, data: Mapping[str, Any]) -> Session:
@@ -503,7 +504,7 @@ def _run_started(session: Session, data: Mapping[str, Any]) -> Session:
         raise Refused("the bucket is empty")
     runs = state.runs if again else (*state.runs, data["run"])
     mark = RunMark(data["run"], data["before"], data["before"])
-    return replace(session._with(place, replace(state, runs=runs)), run=mark)
+    return session._with(place, replace(state, runs=runs), run=mark)
 
 
 def _run_ended(session: Session, data: Mapping[str, Any]) -> Session:
@@ -512,7 +513,7 @@ def _run_ended(session: Session, data: Mapping[str, Any]) -> Session:
         raise Refused("that game is not in play")
     state = session.blocks[session.current]
     used = state.used + data["balls"] - mark.before
-    return replace(session._with(session.current, replace(state, used=used)), run=None)
+    return session._with(session.current, replace(state, used=used), run=None)
 
 
 def _lengthen(session: Session, data: Mapping[str, Any]) -> Session:

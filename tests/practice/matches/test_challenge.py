@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from datetime import datetime, timedelta, timezone
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -31,6 +32,7 @@ def played(id: str, texts: str, tally: bool = False) -> Run:
     return run
 
 
+@cache
 def sent(id: str = "hold-the-corridor", texts: str = "5 4 * 5 / 5 4 6 0") -> str:
     return write("Ines", AT, CATALOGUE.drill(id), played(id, texts))
 

@@ -283,7 +283,7 @@ TEN_MINUTES = plan(
 
 
 def _played(kill: bool) -> Session:
-    """A ball every 8 seconds, block by block; with `kill`, a new keeper after every write."""
+    """A ball every 4 seconds, block by block; with `kill`, a new keeper after every write."""
     keeper, clock, events = start(TEN_MINUTES, 10, 50)
     run = 0
 
@@ -306,7 +306,7 @@ def _played(kill: bool) -> Session:
             break
         state = session.now
         assert state is not None
-        if second % 8 == 0:
+        if second % 4 == 0:
             if state.block.kind == "find":
                 keeper.carry("70") if len(state.typed) < 6 else keeper.done()
             elif state.block.kind == "drill":
