@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from textual import events
 from textual._compositor import Compositor
 from textual.app import App
+from textual.geometry import Size
 from textual.reactive import reactive
 from textual.screen import ModalScreen, Screen
 
@@ -61,6 +62,8 @@ class OneSize:
         super().__init__(name=name, id=id, classes=classes)  # type: ignore[call-arg]
         self._compositor: Compositor = Sparing()
         self._come_to_before = False
+        self._size_told: Size | None = None
+        """The size that it was told of last."""
 
     def on_compose(self) -> None:
         # Before there is anything in it: each class would give all of that its styles anew.
@@ -76,7 +79,10 @@ class OneSize:
         self._come_to_before = True
 
     async def _on_resize(self, event: events.Resize) -> None:
-        if event.size != self.app.size:
+        # Told again of the size that it has, it would be laid out anew each time.
+        again = event.size == self._size_told == self._compositor.size
+        self._size_told = event.size
+        if again or event.size != self.app.size:
             event.prevent_default()
             event.stop()
 

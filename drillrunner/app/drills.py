@@ -36,7 +36,9 @@ class Drills:
         """Whether `read` was called."""
         self._fitted: dict[tuple[str, str], Drill] = {}
         kept = listing.kept(self.folders, self._unit)
-        self._listings = {} if kept is None else {self._unit: kept}
+        self._kept = {} if kept is None else {self._unit: kept}
+        """What was kept of an earlier reading, which holds until they are read."""
+        self._listings: dict[Unit | None, Listing] = {}
 
     @cached_property
     def catalogue(self) -> Catalogue:
@@ -70,14 +72,18 @@ class Drills:
     def listing(self) -> Listing:
         """What the home screen tells of the drills."""
         unit = self._unit
-        if unit not in self._listings:
-            self._listings[unit] = Listing.of(self.catalogue, self.fitted, len(self.problems))
-        return self._listings[unit]
+        if (known := self._known(unit)) is not None:
+            return known
+        found = Listing.of(self.catalogue, self.fitted, len(self.problems))
+        return self._listings.setdefault(unit, found)
+
+    def _known(self, unit: Unit | None) -> Listing | None:
+        return self._kept.get(unit) or self._listings.get(unit)
 
     def listed(self, id: str) -> Listed | None:
         """What is known of a drill without reading any."""
-        kept = self._listings.get(self._unit)
-        return next((one for one in kept.drills if one.id == id), None) if kept else None
+        known = self._known(self._unit)
+        return next((one for one in known.drills if one.id == id), None) if known else None
 
     def drill(self, id: str) -> Drill:
         """The drill of that id, read alone where that can be. Raises UnknownDrill."""
@@ -96,14 +102,14 @@ class Drills:
         self.__dict__.pop("catalogue", None)
         self.__dict__.pop("problems", None)
         self._fitted.clear()
+        self._listings.clear()
         self.read()
-        self.app.tell("home")
 
     def read(self) -> None:
         """Read the drills, and let home tell what they are now if that is not what was kept."""
         self.are_read = True
-        before, self._listings = self._listings, {}
-        if self.listing != before.get(self._unit):
+        told, self._kept = self._known(self._unit), {}
+        if self.listing != told:
             self.app.tell("home")
         listing.keep(self.listing, self.folders, self._unit)
 

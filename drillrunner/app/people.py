@@ -48,7 +48,9 @@ class People:
             self.records.refresh()
             self.app.player = self.records.facts.player
         if self.app.player is not None:
-            self.now_plays(self.app.player)
+            # Home, if that is on top, is read right after this.
+            if self.waiting is not None or self.app.at != "home":
+                self.now_plays(self.app.player)
         elif not any(
             isinstance(screen, BareScreen) and screen.asks_who for screen in self.app.screen_stack
         ):

@@ -178,6 +178,8 @@ class Drill:
 
         A drill that is set to where its dial does not reach has no dial.
         """
+        if not pairs:
+            return self
         document: dict[str, Any] = copy.deepcopy(dict(self.document))
         problems = []
         for pair in pairs:

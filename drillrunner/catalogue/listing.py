@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import asdict
 from decimal import Decimal
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -83,14 +84,13 @@ class Listing(NamedTuple):
     @classmethod
     def of(cls, catalogue: Catalogue, fitted: Callable[[Drill], Drill], problems: int) -> Listing:
         """The drills of a catalogue, each as `fitted` to the player's unit."""
-        from drillrunner.catalogue.loader import bundled_games
-
-        ours = bundled_games()
-        drills = tuple(_listed(fitted(drill), ours) for drill in catalogue.drills)
-        return cls(drills, problems)
+        ours = {game.hash for game in catalogue.games.values() if game.bundled}
+        drills = (fitted(drill) for drill in catalogue.drills)
+        return cls(tuple(_listed(drill, drill.game_hash in ours) for drill in drills), problems)
 
 
-def _listed(drill: Drill, ours: Collection[str]) -> Listed:
+@lru_cache(256)
+def _listed(drill: Drill, asked: bool) -> Listed:
     # A stranger's game is asked nothing before it is played: it may take its time.
     return Listed(
         drill.id,
@@ -102,7 +102,7 @@ def _listed(drill: Drill, ours: Collection[str]) -> Listed:
         {**drill.setting(), "settings": drill.settings.model_dump(mode="json")},
         drill.balls,
         drill.minutes,
-        _opening(drill) if drill.game_hash in ours else None,
+        _opening(drill) if asked else None,
     )
 
 

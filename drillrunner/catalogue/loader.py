@@ -39,11 +39,13 @@ NOT_ALLOWED = "not allowed to run yet: look at it, then `drillrunner allow FILE`
 
 @dataclass(frozen=True, slots=True)
 class LoadedGame:
-    """A game's class, the sha256 of the file it came from, and the file."""
+    """A game's class, the sha256 of the file it came from, the file, and whether just these bytes
+    came with the program."""
 
     cls: type[AnyGame]
     hash: str
     source: str
+    bundled: bool = False
 
 
 class UnknownDrill(KeyError):
@@ -179,7 +181,7 @@ class _Shelf:
             for id in ids_in(content):
                 self.withheld.setdefault(id, f"{file}: {error}")
             return
-        self.games[game.id] = LoadedGame(game, digest, str(file))
+        self.games[game.id] = LoadedGame(game, digest, str(file), digest in self.bundled)
 
     def take_drill(self, file: Path) -> None:
         def described(document: dict[str, Any]) -> Drill:

@@ -115,15 +115,19 @@ def nobody_watches(monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureReque
         return
     paint, shut_down = Sparing.render_update, DrillrunnerApp._shutdown
 
+    seen: set[Sparing] = set()
+
     def seldom(compositor: Sparing, full: bool = False, **of: Any) -> Any:
         if full:
+            seen.add(compositor)
             return paint(compositor, full=True, **of)
+        seen.discard(compositor)
         compositor._dirty_regions.clear()
         return None
 
     async def last(app: DrillrunnerApp) -> None:
         await nothing_to_do()
-        if app._exception is None and app.screen_stack:
+        if app._exception is None and app.screen_stack and app.screen._compositor not in seen:
             shown(app)
         await shut_down(app)
 
@@ -146,6 +150,32 @@ def bundled_drills_are_read_once(monkeypatch: pytest.MonkeyPatch, catalogue: Cat
         return catalogue if clubs is None and of == folders()[:1] else whole(of, clubs)
 
     monkeypatch.setattr(loader, "load", load)
+
+
+@pytest.fixture(scope="session")
+def tables(tmp_path_factory: pytest.TempPathFactory) -> bytes:
+    """A database in which nothing has been kept yet."""
+    from drillrunner.store.store import Store
+
+    file = tmp_path_factory.mktemp("made") / "tables.db"
+    Store.open(file).close()
+    return file.read_bytes()
+
+
+@pytest.fixture(autouse=True)
+def tables_are_made_once(monkeypatch: pytest.MonkeyPatch, tables: bytes) -> None:
+    """A new database begins as a copy of one that the program has made."""
+    from drillrunner.store import database
+
+    whole, one_at_a_time = database._prepare, threading.Lock()
+
+    def prepare(path: Path, there: bool) -> None:
+        with one_at_a_time:
+            whole(path, there)
+            if not there and not path.stat().st_size:
+                path.write_bytes(tables)
+
+    monkeypatch.setattr(database, "_prepare", prepare)
 
 
 @pytest.fixture(autouse=True)

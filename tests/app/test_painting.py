@@ -15,9 +15,13 @@ from textual.widgets import Label, Static
 
 from drillrunner.app import doors
 from drillrunner.app.app import DrillrunnerApp
+from drillrunner.app.drills import Drills
 from drillrunner.app.painting import Sparing
+from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.themes import THEMES
+from drillrunner.app.widgets.lists import BlockList
 from tests.app.conftest import ready
+from tests.shipped import CATALOGUE
 
 pytestmark = pytest.mark.usefixtures("watched")
 
@@ -150,3 +154,33 @@ async def test_a_screen_that_is_come_back_to_wears_the_colours_of_now(
         assert app.at == "home"
         ground = app.screen.styles.background.hex
         assert ground == THEMES[app.theme].background
+
+
+async def test_a_start_does_nothing_twice(
+    make_app: Callable[..., DrillrunnerApp], ines: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Home is filled once before the records are open and once after; the drills are listed once;
+    no screen is laid out again for a size that it was told of."""
+    done: list[str] = []
+
+    def noted(of: type, name: str) -> None:
+        whole = getattr(of, name)
+
+        def begun(*given: Any) -> Any:
+            done.append(name)
+            return whole(*given)
+
+        monkeypatch.setattr(of, name, begun)
+
+    noted(HomeScreen, "show")
+    noted(Drills, "fitted")
+    noted(Screen, "_screen_resized")
+    async with make_app(player="Ines").run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        rows = pilot.app.screen.query_one(BlockList).options
+        drills = [row for row in rows if (row.id or "").startswith("drill:")]
+        assert len(drills) == len(CATALOGUE.drills)
+    assert done.count("show") == 2
+    assert done.count("fitted") < 2 * len(CATALOGUE.drills)
+    # Before it is mounted, which costs nothing, and once it stands.
+    assert done.count("_screen_resized") == 2

@@ -131,10 +131,8 @@ class HomeScreen(AsksOdds, BaseScreen):
             facts = self.drillrunner.records.facts
             self._retired = facts.retired
             self.query_one(NextLine).set_class(facts.has_goal, "-goal")
+            # It is filled when it is come to, which is next, but under what was opened at once.
             self.query_one(BlockList).focus()
-            # Under something that was opened at once it is shown when that is left.
-            if self.is_current:
-                self.show()
 
     async def on_screen_resume(self) -> None:  # type: ignore[override]
         self._come_to = True
