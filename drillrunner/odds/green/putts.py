@@ -92,33 +92,38 @@ def holed(feet: Floats, grown: _Grown = _Grown()) -> Floats:  # noqa: B008 (a tu
 
 
 def _missed(feet: float, grown: _Grown, along: int, across: int) -> tuple[Floats, Floats]:
-    """Where a putt that does not drop finishes: feet left, and chances (points x lattice)."""
-    z = np.linspace(-4.0, 4.0, along)[:, None, None]
-    x = np.linspace(0.0, 4.0, across)[None, :, None]
-    past = AIM_PAST + (feet + AIM_PAST) * _PACE * grown.pace * z
-    angle = _ANGLE * grown.angle * x
+    """Where a putt that does not drop finishes: feet left, and chances (points x lattice).
+
+    How far goes by the pace alone and how far aside by the angle alone: each is worked out once.
+    """
+    z, x = np.linspace(-4.0, 4.0, along), np.linspace(0.0, 4.0, across)
+    past = AIM_PAST + np.outer(z, (feet + AIM_PAST) * np.exp(LOG_PACE) * grown.pace)
+    angle = np.outer(x, np.exp(LOG_ANGLE) * grown.angle)
     window = math.asin(min((HOLE_FT - BALL_FT) / feet, 1.0))
-    drops = (angle < window) & (past > 0.0) & (past < TOO_FAR)
+    paced = ((past > 0.0) & (past < TOO_FAR))[:, None, None, :]
+    drops = paced & (angle < window)[None, :, :, None]
     # The ends of the half that stands for both sides weigh half.
     ends = np.where((x == 0.0) | (x == 4.0), 0.5, 1.0)
-    weight = np.where(drops, 0.0, np.exp(-(z**2 + x**2) / 2.0) * ends)
-    weight = weight.reshape(-1, len(_PACE))
-    left = np.hypot(past, feet * angle).reshape(-1, len(_PACE))
+    likely = np.exp(-(z[:, None] ** 2 + x**2) / 2.0) * ends
+    weight = np.where(drops, 0.0, likely[:, :, None, None]).reshape(-1, len(_PACE))
+    squared = (past**2)[:, None, None, :] + ((feet * angle) ** 2)[None, :, :, None]
+    left = np.sqrt(squared, out=squared).reshape(-1, len(_PACE))
     total = weight.sum(axis=0)
-    return left, weight / np.where(total > 0.0, total, 1.0)
+    weight /= np.where(total > 0.0, total, 1.0)
+    return left, weight
 
 
 def _onto(nodes: Floats, at: Floats, weight: Floats) -> Floats:
     """Weights (points x lattice) put on the nodes on either side: lattice x nodes."""
-    inside = np.clip(at, nodes[0], nodes[-1])
-    low = np.clip(np.searchsorted(nodes, inside, side="right") - 1, 0, len(nodes) - 2)
-    share = (inside - nodes[low]) / (nodes[low + 1] - nodes[low])
-    players = np.broadcast_to(np.arange(at.shape[1]), at.shape)
-    place = players * len(nodes) + low
+    place = np.interp(at, nodes, np.arange(float(len(nodes))))
+    low = np.minimum(place.astype(np.intp), len(nodes) - 2)
+    place -= low
+    place *= weight  # the weight that goes to the further node
+    low += np.arange(at.shape[1]) * len(nodes)
     size = at.shape[1] * len(nodes)
-    near = (weight * (1.0 - share)).ravel()
-    found: Floats = np.bincount(place.ravel(), near, size).astype(float)
-    found = found + np.bincount(place.ravel() + 1, (weight * share).ravel(), size)
+    found: Floats = np.bincount(low.ravel(), (weight - place).ravel(), size)
+    low += 1
+    found = found + np.bincount(low.ravel(), place.ravel(), size)
     return found.reshape(at.shape[1], len(nodes))
 
 
