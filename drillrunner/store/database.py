@@ -377,8 +377,8 @@ class Database:
         if self._read_only is not None:
             driver.execute("PRAGMA query_only = ON")
             return
-        _to_wal(driver, self.wait)
         driver.execute(f"PRAGMA synchronous = {'OFF' if self.throwaway else 'FULL'}")
+        _to_wal(driver, self.wait)
         driver.execute("PRAGMA foreign_keys = ON")
 
     def _still_there(self) -> None:

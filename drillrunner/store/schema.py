@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import closing
 from pathlib import Path
 
 from sqlalchemy import (
@@ -65,8 +66,9 @@ def bring_up(
         if stored == versions[-1]:
             return
         if stored == "":
-            for statement in _makes(connection):
-                connection.exec_driver_sql(statement)
+            with closing(connection.connection.cursor()) as cursor:
+                for statement in _makes(connection):
+                    cursor.execute(statement)
             connection.execute(insert(version_table).values(version_num=VERSIONS[-1]))
             return
         if stored not in versions:

@@ -14,9 +14,9 @@ from drillrunner.rules.run import Entry, Kind
 from drillrunner.rules.station import Ask
 from drillrunner.store.shapes import PlayerInfo
 from drillrunner.store.store import Store
-from tests.store.postgres import server_url, url
+from tests.store.postgres import new_url, server_url, url
 
-__all__ = ["server_url", "url"]
+__all__ = ["new_url", "server_url", "url"]
 
 SUMMER = timezone(timedelta(hours=2))
 

@@ -15,18 +15,27 @@ import tempfile
 import time
 import uuid
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager, suppress
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 import pytest
 from sqlalchemy.engine import make_url
 
+from drillrunner.store.store import Store
+from drillrunner.store.tables import metadata
+
 NAMED = os.environ.get("DRILLRUNNER_TEST_POSTGRESQL", "")
 FOLDERS = sorted(Path("/usr/lib/postgresql").glob("*/bin"), key=lambda p: float(p.parent.name))
 """Where Debian has its programs, which are on no path."""
 QUICK = ("fsync=off", "full_page_writes=off", "shared_buffers=16MB", "max_connections=120")
 """A test does not pull the plug of the machine; `Server(sure=True)` leaves all on."""
+OTHERS = (
+    "SELECT pg_terminate_backend(pid) FROM pg_stat_activity "
+    "WHERE datname = current_database() AND pid <> pg_backend_pid()"
+)
+"""Ends all other connections to a database."""
 PATIENCE = 30.0
 PR_SET_PDEATHSIG = 1
 """Of prctl(2)."""
@@ -148,27 +157,55 @@ def asked(url: str, sql: str) -> Sequence[tuple[Any, ...]]:
         return cursor.fetchall() if cursor.description else []
 
 
+@cache
+def _running(config: pytest.Config) -> str:
+    """The URL of this process's server: one, however many modules import the fixtures below."""
+    if NAMED:
+        return NAMED
+    server = Server()
+    config.add_cleanup(server.remove)
+    server.start()
+    return server.url
+
+
+@cache
+def _brought_up(config: pytest.Config) -> str:
+    """A database that was opened once, for all tests that need no newer one; its URL."""
+    made = ExitStack()
+    config.add_cleanup(made.close)
+    one = made.enter_context(database(_running(config)))
+    Store.open(one).close()
+    return one
+
+
 @pytest.fixture(scope="session")
-def server_url() -> Iterator[str]:
+def server_url(request: pytest.FixtureRequest) -> str:
     """A server for this process's tests; skipped, with the reason, where there is none."""
     if why := missing():
         pytest.skip(why)
-    if NAMED:
-        yield NAMED
-        return
-    server = Server()
-    try:
-        server.start()
-        yield server.url
-    finally:
-        server.remove()
+    return _running(request.config)
 
 
 @pytest.fixture
-def url(server_url: str) -> Iterator[str]:
-    """An empty database on a server."""
+def url(request: pytest.FixtureRequest, server_url: str) -> str:
+    """A database on a server, in which nothing is yet."""
+    one = _brought_up(request.config)
+    _empty(one)
+    return one
+
+
+@pytest.fixture
+def new_url(server_url: str) -> Iterator[str]:
+    """A database on a server that nobody has opened yet: dearer than `url`."""
     with database(server_url) as one:
         yield one
+
+
+def _empty(url: str) -> None:
+    """Take every row out of a database, and every other connection to it."""
+    rows = [f'DELETE FROM "{table.name}"' for table in reversed(metadata.sorted_tables)]
+    asked(url, OTHERS)
+    asked(url, "; ".join(rows))
 
 
 @contextmanager

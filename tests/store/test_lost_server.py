@@ -161,13 +161,13 @@ def test_who_came_or_went_and_was_not_confirmed_is_told_once(url, catalogue, clo
             store.change_match(match.id, **change)
 
 
-def test_an_app_has_one_connection(url, clock) -> None:
-    with Store.open(url, clock) as store:
+def test_an_app_has_one_connection(new_url, clock) -> None:
+    with Store.open(new_url, clock) as store:
         for name in ("Ines", "Tobi"):
             store.add_player(name)
             store.players()
         count = "SELECT count(*) FROM pg_stat_activity WHERE datname = current_database()"
-        assert asked(url, count)[0][0] == 2, "one of the app, and the one that asks"
+        assert asked(new_url, count)[0][0] == 2, "one of the app, and the one that asks"
 
 
 def test_the_same_drill_is_begun_in_two_bays_at_once(url, catalogue, clock) -> None:

@@ -25,10 +25,10 @@ def test_a_server_that_can_not_be_reached_is_told_in_one_line() -> None:
     assert "secret" not in str(error.value)
 
 
-def test_a_run_on_a_server(catalogue, clock, url) -> None:
+def test_a_run_on_a_server(catalogue, clock, new_url) -> None:
     drill = catalogue.drill("hold-the-corridor")
     ask = drill.game().ask
-    with Store.open(url, clock) as store:
+    with Store.open(new_url, clock) as store:
         name = f"Ines {len(store.players(hidden=True))}"
         player = store.add_player(name, index=Decimal("18.4"))
         with pytest.raises(Conflict):
@@ -53,7 +53,7 @@ def test_a_run_on_a_server(catalogue, clock, url) -> None:
         store.change_match(match.id, ends=True)
         assert store.change_club(player.id, "driver", retired=True)[0].retired
         assert store.change_player(player.id, hidden=True).hidden
-    with Store.open(url) as store:
+    with Store.open(new_url) as store:
         assert store.player(name).index == Decimal("18.4")
         assert len(store.entries(here.id)) == 11
 
@@ -96,7 +96,7 @@ LIVED = [
 NEW = ("sharing", "pin", "phone", "gathering", "gathered")
 
 
-def test_a_database_of_before_counts_with_64_bits_afterwards(url) -> None:
+def test_a_database_of_before_counts_with_64_bits_afterwards(new_url) -> None:
     old = MetaData(naming_convention=t.NAMES)
     for table in t.metadata.sorted_tables:
         if table.name not in NEW:
@@ -105,12 +105,12 @@ def test_a_database_of_before_counts_with_64_bits_afterwards(url) -> None:
                 if column.type is t.COUNTING:
                     column.type = Integer()
     old.tables["visit"]._columns.remove(old.tables["visit"].c.bay)
-    engine = create_engine(url)
+    engine = create_engine(new_url)
     with engine.begin() as connection:
         old.create_all(connection)
         schema.version_table.create(connection)
         connection.execute(insert(schema.version_table).values(version_num="0004"))
-    with Store.open(url) as store, engine.connect() as connection:
+    with Store.open(new_url) as store, engine.connect() as connection:
         context = MigrationContext.configure(connection, opts={"compare_type": True})
         assert compare_metadata(context, t.metadata) == []
         connection.exec_driver_sql(f"ALTER SEQUENCE player_number_seq RESTART WITH {2**31 + 7}")
