@@ -7,11 +7,12 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import Connection, func, insert, select, update
+from sqlalchemy import Connection, bindparam, func, insert, select, update
 
 from drillrunner.catalogue.clubs import CLUBS
 from drillrunner.rules.units import Unit, convert, whole
 from drillrunner.store import tables as t
+from drillrunner.store.database import Prepared
 from drillrunner.store.errors import Conflict, StoreError
 from drillrunner.store.opened import Opened, player_number
 from drillrunner.store.records import IS_PLAYER, columns
@@ -46,6 +47,10 @@ _INDEX = (
     .scalar_subquery()
 )
 _PLAYERS = select(*columns(t.player, PLAYER_COLUMNS), _INDEX).order_by(t.player.c.number)
+_PLAYER_BY = {
+    by: Prepared(_PLAYERS.where(t.player.c[by] == bindparam("value")))
+    for by in ("id", "number", "key")
+}
 _CLUBS = (
     select(*columns(t.club, ("id", "label", "position", "usual_carry", "unit", "retired")))
     .select_from(t.club.join(t.player))
@@ -179,12 +184,10 @@ def player(
     number: int | None = None,
 ) -> PlayerInfo | None:
     """A player by name, whatever its case, by id or by number; `None` if there is none."""
-    query = _PLAYERS.where(t.player.c.id == id)
-    if number is not None:
-        query = _PLAYERS.where(t.player.c.number == number)
+    by, value = ("id", id) if number is None else ("number", number)
     if name is not None:
-        query = _PLAYERS.where(t.player.c.key == same_name(name))
-    row = connection.execute(query).first()
+        by, value = "key", same_name(name)
+    row = _PLAYER_BY[by].row(connection, {"value": value})
     return None if row is None else player_info(row)
 
 

@@ -98,14 +98,22 @@ def test_only_this_command_imports_the_plotting_library() -> None:
     assert done.returncode == 0, done.stderr
 
 
-@pytest.mark.parametrize("where", ["the working folder", "home", "MATPLOTLIBRC"])
-def test_no_file_of_settings_for_drawing_is_read(tmp_path: Path, where: str) -> None:
+@pytest.fixture(scope="module")
+def places(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The places of the test below; the library keeps in one of them which fonts there are."""
+    folder = tmp_path_factory.mktemp("places")
+    for name in ("home/matplotlib", "here", "named"):
+        (folder / name).mkdir(parents=True)
+    return folder
+
+
+@pytest.mark.parametrize("where", ["here", "home/matplotlib", "named"])
+def test_no_file_of_settings_for_drawing_is_read(places: Path, where: str) -> None:
     """One that can't be read would be told of, and one that can would change the page."""
-    home, here, named = (tmp_path / name for name in ("home", "here", "named"))
-    for folder in (home / "matplotlib", here, named):
-        folder.mkdir(parents=True)
-    place = {"home": home / "matplotlib", "MATPLOTLIBRC": named}.get(where, here)
-    (place / "matplotlibrc").write_text("font.size: 99\nno such key: 7\n")
+    home, here, named = (places / name for name in ("home", "here", "named"))
+    for place in ("here", "home/matplotlib", "named"):
+        (places / place / "matplotlibrc").unlink(missing_ok=True)
+    (places / where / "matplotlibrc").write_text("font.size: 99\nno such key: 7\n")
     env = {**os.environ, "PYTHONPATH": str(ROOT), "XDG_CONFIG_HOME": str(home)}
     env |= {"MPLCONFIGDIR": str(home / "matplotlib"), "MATPLOTLIBRC": str(named)}
     code = (
