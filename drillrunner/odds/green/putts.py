@@ -117,7 +117,7 @@ def _onto(nodes: Floats, at: Floats, weight: Floats) -> Floats:
     """Weights (points x lattice) put on the nodes on either side: lattice x nodes."""
     place = np.interp(at, nodes, np.arange(float(len(nodes))))
     low = np.minimum(place.astype(np.intp), len(nodes) - 2)
-    place -= low
+    np.subtract(place, low, out=place)
     place *= weight  # the weight that goes to the further node
     low += np.arange(at.shape[1]) * len(nodes)
     size = at.shape[1] * len(nodes)
