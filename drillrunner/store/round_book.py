@@ -10,13 +10,13 @@ from datetime import date, datetime
 from functools import lru_cache
 from typing import Any, NamedTuple
 
-from sqlalchemy import Connection, exists, insert, select
+from sqlalchemy import Connection, bindparam, exists, insert, select
 
 from drillrunner.catalogue.courses import from_kept
 from drillrunner.rules.card import Form
 from drillrunner.rules.scorecard import CardFact, Scorecard, card_of
 from drillrunner.store import tables as t
-from drillrunner.store.database import Database
+from drillrunner.store.database import Database, Prepared
 from drillrunner.store.errors import Conflict, PlayedElsewhere, StoreError
 from drillrunner.store.once import Once
 from drillrunner.store.opened import player_number
@@ -26,6 +26,9 @@ from drillrunner.store.stored import moment, stamp
 
 Data = Mapping[str, Any]
 RoundFact = tuple[CardFact, Data]
+
+_NUMBER = Prepared(select(t.round.c.number).where(t.round.c.id == bindparam("id")))
+_TELL = Prepared(insert(t.round_event), ("round", "seq", "at", "at_offset", "kind", "data"))
 
 
 class NewRound(NamedTuple):
@@ -85,7 +88,7 @@ class RoundBook:
         def put(connection: Connection) -> bool:
             number = _number(connection, round_id)
             for row in rows:
-                connection.execute(insert(t.round_event).values(round=number, **row))
+                _TELL.do(connection, {"round": number, **row})
             return True
 
         def there(connection: Connection) -> bool | None:
@@ -144,7 +147,7 @@ def _added(connection: Connection, player: int, new: NewRound, at: datetime) -> 
         .returning(t.round.c.number)
     ).scalar_one()
     for row in _rows(1, new.told, at):
-        connection.execute(insert(t.round_event).values(round=number, **row))
+        _TELL.do(connection, {"round": number, **row})
     return id
 
 
@@ -158,7 +161,7 @@ def _rows(first: int, told: Sequence[RoundFact], at: datetime) -> list[dict[str,
 
 
 def _number(connection: Connection, id: str) -> int:
-    number = connection.execute(select(t.round.c.number).where(t.round.c.id == id)).scalar()
+    number = _NUMBER.value(connection, {"id": id})
     if number is None:
         raise StoreError(f"no round {id}")
     return int(number)

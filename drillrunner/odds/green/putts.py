@@ -121,9 +121,9 @@ def _onto(nodes: Floats, at: Floats, weight: Floats) -> Floats:
     place *= weight  # the weight that goes to the further node
     low += np.arange(at.shape[1]) * len(nodes)
     size = at.shape[1] * len(nodes)
-    found: Floats = np.bincount(low.ravel(), (weight - place).ravel(), size)
+    found: Floats = np.bincount(low.ravel(), (weight - place).ravel(), size).astype(float)
     low += 1
-    found = found + np.bincount(low.ravel(), place.ravel(), size)
+    found += np.bincount(low.ravel(), place.ravel(), size)
     return found.reshape(at.shape[1], len(nodes))
 
 
