@@ -18,7 +18,7 @@ from textual.screen import Screen
 
 from drillrunner.app import doors, facts, gaps, opener, sessions
 from drillrunner.app.actions import acts
-from drillrunner.app.bare import BREAKPOINTS, HEIGHTS, BareScreen
+from drillrunner.app.bare import BREAKPOINTS, HEIGHTS, BareScreen, OneSize
 from drillrunner.app.dialog import Choice, Palette, Unwritten
 from drillrunner.app.drills import Drills
 from drillrunner.app.early import AsListed, early, early_as_listed
@@ -59,7 +59,7 @@ class DrillrunnerApp(Host):
     """
 
     TITLE = "drillrunner"
-    CSS_PATH = Path(__file__).with_name("drillrunner.tcss")
+    CSS_PATH = Path(__file__).with_name("home.tcss")
     HORIZONTAL_BREAKPOINTS = BREAKPOINTS
     VERTICAL_BREAKPOINTS = HEIGHTS
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -188,6 +188,7 @@ class DrillrunnerApp(Host):
         if not gc.isenabled():
             gc.freeze()
             gc.enable()
+        self.stylesheet.read_more(OneSize.CSS_PATH)
         if self.at == "home":
             self.drills.read()
             self.call_after_refresh(self.records.open)

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import replace
 from datetime import datetime
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual import events
@@ -52,6 +53,8 @@ class OneSize:
     back for ever, and no key would be answered again. It has the classes of its size before it is
     drawn; Textual gives them after that, and a finger would meet keys that move.
     """
+
+    CSS_PATH: ClassVar[Path | None] = Path(__file__).with_name("screens.tcss")
 
     app: Any
     set_class: Any

@@ -6,6 +6,7 @@ common kinds of colour blindness can tell apart; a shape or a word always stands
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any, ClassVar
 
 from textual.cache import LRUCache
@@ -125,3 +126,9 @@ class StyleSheet(Stylesheet):
 
     def reparse(self) -> None:
         self.parse()
+
+    def read_more(self, path: Path) -> None:
+        """Read a file, unless it was, whose rules are about nothing that is there yet."""
+        if not self.has_source(str(path), ""):
+            self.read(path)
+            self.parse()

@@ -68,6 +68,7 @@ class HomeScreen(AsksOdds, BaseScreen):
     topic = "home"
     TITLE = "Drills"
     place = "home"
+    CSS_PATH = None
     BINDINGS: ClassVar[list[BindingType]] = [
         key("how_hard", "home.tune", "tune"),
         key("pattern", "home.pattern"),
