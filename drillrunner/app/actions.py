@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 if TYPE_CHECKING:
     from textual.dom import DOMNode
@@ -13,8 +12,7 @@ NAMES = {"escape": "Esc", "enter": "Enter", "up": "↑", "down": "↓", "left": 
 """Keys that are called otherwise than Textual names them."""
 
 
-@dataclass(frozen=True)
-class Act:
+class Act(NamedTuple):
     """Something that can be done: its name, what it does in a line, its keys, and where it acts.
 
     own: it belongs to the screen or the app, and not to a widget that has the keys now.
@@ -44,5 +42,5 @@ def acts(screen: Screen[Any]) -> tuple[Act, ...]:
                 binding.description, tooltip, (shown,), binding.action, enabled, node, own
             )
         elif shown not in known.keys:
-            found[name] = replace(known, keys=(*known.keys, shown))
+            found[name] = known._replace(keys=(*known.keys, shown))
     return tuple(found.values())

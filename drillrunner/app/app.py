@@ -102,7 +102,7 @@ class DrillrunnerApp(Host):
             self.register_theme(theme)
         wanted = self.preferences.theme
         self.theme = wanted if wanted in THEMES else next(iter(THEMES))
-        self.stylesheet = StyleSheet(self.get_css_variables())
+        self.stylesheet: StyleSheet = StyleSheet(self.get_css_variables())
         self.records = Records(self, database, player, self._settle, private)
         self.set_reactive(DrillrunnerApp.player, self.records.facts.player)
         self.drills = Drills(self, folders, catalogue)

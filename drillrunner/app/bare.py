@@ -54,7 +54,7 @@ class OneSize:
     drawn; Textual gives them after that, and a finger would meet keys that move.
     """
 
-    CSS_PATH: ClassVar[Path | None] = Path(__file__).with_name("screens.tcss")
+    CSS_PATH: ClassVar[Any] = Path(__file__).with_name("screens.tcss")
 
     app: Any
     set_class: Any

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 WIDE = 70
 """Columns from which the numbers say what they count."""
 
 
-@dataclass(frozen=True)
-class Face:
+class Face(NamedTuple):
     """What the clock shows. clock, block_clock: `mm:ss` left, with a plus once it is over.
 
     balls, bucket: used and given, of the block and of the session. pace: seconds a ball, in

@@ -5,9 +5,8 @@ numpy and `drillrunner.odds` are imported only inside the question, so in its th
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from drillrunner.rules.units import text
 
@@ -22,8 +21,7 @@ HARD, EASY = 0.1, 0.6
 """Under one chance in ten a drill is hard, over six in ten easy. Common practice, no source."""
 
 
-@dataclass(frozen=True)
-class Hardness:
+class Hardness(NamedTuple):
     """The chance that the next run beats a score: the best, or what half of others reach.
 
     own: it is the player's best. exact: walked, not estimated. guess: the starting guess still

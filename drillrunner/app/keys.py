@@ -9,14 +9,13 @@ letter stands in the menu (`.`), each row with its key.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import replace
+from typing import Any, NamedTuple
 
 from textual.binding import Binding
 
 
-@dataclass(frozen=True)
-class Meaning:
+class Meaning(NamedTuple):
     """What a key means: its names in terminals, how it is drawn, and its name on the screen.
 
     own: screens give it their own word, since what it does follows from what stands there (Enter

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 
-@dataclass(frozen=True, slots=True)
-class Club:
+class Club(NamedTuple):
     """One club. usual_carry: yards of an average golfer, a first guess until shots say better.
 
     The carries are common practice, no source. A putter has none.

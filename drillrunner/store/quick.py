@@ -5,10 +5,9 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable, Iterable, Mapping
 from contextlib import closing, suppress
-from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 from drillrunner.store import sql
 from drillrunner.store.errors import DAMAGES
@@ -39,8 +38,7 @@ Key = tuple[str, str]
 """A player's id and the fingerprint of a drill as set."""
 
 
-@dataclass(frozen=True, slots=True)
-class HomeFacts:
+class HomeFacts(NamedTuple):
     """What the home screen shows of one player: however many there are, only of that one.
 
     player: who plays; `None` if there is nobody, or nobody of that name. owner: the id of whose
@@ -155,8 +153,7 @@ def _left_open(ask: Ask, facts: HomeFacts) -> HomeFacts:
         rows(sql.LEFT_MATCHES),
         lambda row: LeftMatch(row[0], row[1], moment(row[2], row[3]), row[4]),
     )
-    return replace(
-        facts,
+    return facts._replace(
         left_matches=tuple(matches),
         left_rounds=tuple(LeftRound(*row) for row in rows(sql.LEFT_ROUNDS)),
         retired=frozenset(club for (club,) in rows(sql.RETIRED)),

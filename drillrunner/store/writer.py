@@ -36,8 +36,7 @@ import threading
 import time
 from collections import deque
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 from drillrunner.rules.refused import Refused
 from drillrunner.store.errors import Busy, DiskTrouble, Moved
@@ -51,8 +50,7 @@ SOON = 0.05
 """Seconds until a write is tried again that another program held up."""
 
 
-@dataclass(frozen=True, slots=True)
-class Queued:
+class Queued(NamedTuple):
     """One thing to be written. words: what was typed, for a message; empty for what comes by
     itself, such as the time, and is not counted as waiting. do: writes it."""
 
@@ -61,8 +59,7 @@ class Queued:
     do: Callable[[], Any]
 
 
-@dataclass(frozen=True, slots=True)
-class News:
+class News(NamedTuple):
     """What became of one thing that was put. error: why it waits or was refused.
 
     dropped: in words, what waited behind something refused and is not written either.
@@ -78,8 +75,7 @@ class News:
     waiting: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class State:
+class State(NamedTuple):
     """What stands between what was typed and the disk. why: empty while nothing went wrong."""
 
     waiting: int

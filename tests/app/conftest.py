@@ -20,7 +20,7 @@ from textual._context import active_app
 from textual.pilot import Pilot
 
 from drillrunner.app.app import DrillrunnerApp
-from drillrunner.app.odds_worker import AsksOdds, Newest
+from drillrunner.app.newest import AsksOdds, Newest
 from drillrunner.app.painting import Sparing
 from drillrunner.app.people import People
 from drillrunner.app.screens import home as home_screen

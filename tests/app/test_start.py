@@ -95,7 +95,7 @@ def test_a_run_of_a_drill_as_it_was_listed_shows_what_the_drill_says(
     catalogue: Catalogue, unit: Unit
 ) -> None:
     who = PlayerInfo("1", "Ines", unit, None, None, False, None, None)
-    facts = replace(NOTHING, player=who)
+    facts = NOTHING._replace(player=who)
     seen = set()
     for drill in catalogue.drills:
         (listed,) = Listing.of(replace(catalogue, drills=(drill.in_unit(unit),)), lambda d: d, 0)[0]
@@ -129,7 +129,7 @@ def test_a_listing_that_was_kept_by_other_code_opens_no_run(
     catalogue: Catalogue, field: str
 ) -> None:
     who = PlayerInfo("1", "Ines", "yd", None, None, False, None, None)
-    facts = replace(NOTHING, player=who)
+    facts = NOTHING._replace(player=who)
     drill = catalogue.drill("hold-the-corridor")
     (listed,) = Listing.of(replace(catalogue, drills=(drill,)), lambda d: d, 0)[0]
     assert listed.opening is not None

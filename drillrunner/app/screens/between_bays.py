@@ -10,7 +10,7 @@ from textual.widgets import Static
 
 from drillrunner.app import bays, doors
 from drillrunner.app.keys import key
-from drillrunner.app.odds_worker import AsksOdds
+from drillrunner.app.newest import AsksOdds
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.board import AWAY, LargeName
 from drillrunner.practice.matches.match import FEWEST_PLAYERS

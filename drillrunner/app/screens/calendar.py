@@ -20,7 +20,7 @@ from textual.widgets.option_list import Option
 from drillrunner.app import doors
 from drillrunner.app.dialog import Choice
 from drillrunner.app.keys import key
-from drillrunner.app.odds_worker import AsksOdds
+from drillrunner.app.newest import AsksOdds
 from drillrunner.app.screens.base import ListScreen
 from drillrunner.app.widgets.lists import BlockList, heading
 from drillrunner.practice.looking_back.progress import (

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from drillrunner.app import bays
 from drillrunner.app.host import Host
-from drillrunner.app.odds_worker import AsksOdds, Newest
+from drillrunner.app.newest import AsksOdds, Newest
 from drillrunner.services.match_desk import MatchDesk
 from drillrunner.store import background
 

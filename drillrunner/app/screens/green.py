@@ -11,7 +11,8 @@ from textual.widgets import Static
 
 from drillrunner.app import odds_words
 from drillrunner.app.keys import key
-from drillrunner.app.odds_worker import AsksOdds, green_portrait
+from drillrunner.app.newest import AsksOdds
+from drillrunner.app.odds_worker import green_portrait
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.odds.green.words import LIE_TITLES, green_lines
 from drillrunner.rules.shot import NearLie

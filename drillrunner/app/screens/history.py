@@ -16,7 +16,7 @@ from textual.widgets.option_list import Option
 from drillrunner.app import doors, odds_words, words
 from drillrunner.app.keys import FACES, key
 from drillrunner.app.looking_back import NEWEST, Verdict, headline, verdict
-from drillrunner.app.odds_worker import AsksOdds
+from drillrunner.app.newest import AsksOdds
 from drillrunner.app.screens.base import ListScreen
 from drillrunner.app.widgets.charts import EVERYONES_KEY, GOAL_KEY, KEY, ScoreChart, with_list
 from drillrunner.app.widgets.lists import ROOMY, ListRow

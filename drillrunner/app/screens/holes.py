@@ -12,7 +12,7 @@ from textual.widgets import Static
 from drillrunner.app import odds_words, words
 from drillrunner.app.dialog import Choice
 from drillrunner.app.keys import key
-from drillrunner.app.odds_worker import AsksOdds
+from drillrunner.app.newest import AsksOdds
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.app.widgets.hole_view import MARKS, SPAN, HoleView
 from drillrunner.catalogue.courses import Course, load_courses

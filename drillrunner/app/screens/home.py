@@ -27,8 +27,8 @@ from drillrunner.app.home_rows import (
     SESSION_ROW,
 )
 from drillrunner.app.keys import FACES, key
+from drillrunner.app.newest import AsksOdds, Newest
 from drillrunner.app.next_up import NextLine, next_line, play_next
-from drillrunner.app.odds_worker import AsksOdds, Newest, offer
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.lists import ROOMY, BlockList, ListRow, heading
 from drillrunner.app.widgets.topbar import TopBar
@@ -406,6 +406,8 @@ class HomeScreen(AsksOdds, BaseScreen):
         fitted = self._fitted(drill)
         best, _ = self._scores(fitted)
         key = (player, fitted.fingerprint, best)
+
+        from drillrunner.app.odds_worker import offer
 
         def found(said: str | None) -> None:
             self._offers[key] = f"{said} · {FACES['how_hard']} opens that" if said else ""

@@ -14,7 +14,7 @@ from textual.widgets import Static
 from drillrunner.app import doors
 from drillrunner.app.fields import bad_index, index_of
 from drillrunner.app.keys import key
-from drillrunner.app.odds_worker import AsksOdds
+from drillrunner.app.newest import AsksOdds
 from drillrunner.app.screens.form import AskItem, FormScreen, Item, turned
 from drillrunner.catalogue.courses import Course, Tee, load_courses
 from drillrunner.practice.rounds.index import HIGHEST, MOST_GROSS

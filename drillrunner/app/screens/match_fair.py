@@ -13,7 +13,7 @@ from textual.widgets.option_list import Option
 
 from drillrunner.app import match_start, odds_words, words
 from drillrunner.app.match_odds import Fitted, fit_all
-from drillrunner.app.odds_worker import AsksOdds
+from drillrunner.app.newest import AsksOdds
 from drillrunner.app.screens.base import ListScreen
 from drillrunner.app.widgets.board import CROWD
 from drillrunner.app.widgets.lists import BlockList, ListRow

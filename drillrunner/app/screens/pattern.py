@@ -12,7 +12,8 @@ from textual.widgets import Static
 from drillrunner.app import odds_words, words
 from drillrunner.app.dialog import Choice
 from drillrunner.app.keys import key
-from drillrunner.app.odds_worker import AsksOdds, Portrait, Widths, portrait
+from drillrunner.app.newest import AsksOdds
+from drillrunner.app.odds_worker import Portrait, Widths, portrait
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.app.widgets.pattern_view import PatternView
 from drillrunner.odds.words import DENIED, aim_beside, band, count_of, more_words, share

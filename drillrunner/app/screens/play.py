@@ -9,7 +9,8 @@ from textual.app import ComposeResult
 from textual.containers import Container, Vertical
 
 from drillrunner.app import doors, odds_words, words
-from drillrunner.app.odds_worker import AsksOdds, Follower, Told
+from drillrunner.app.newest import AsksOdds
+from drillrunner.app.odds_worker import Follower, Told
 from drillrunner.app.screens.keeping import KeepingScreen
 from drillrunner.app.screens.typing import KeypadScreen
 from drillrunner.app.widgets.keypad import Keypad

@@ -13,8 +13,9 @@ from textual.widgets import Static
 
 from drillrunner.app import doors, odds_words, words
 from drillrunner.app.keys import FACES, key
+from drillrunner.app.newest import AsksOdds
 from drillrunner.app.next_up import NextLine, next_line, play_next
-from drillrunner.app.odds_worker import AsksOdds, NextTime, next_time, offer
+from drillrunner.app.odds_worker import NextTime, next_time, offer
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.app.screens.keeping import BAR_WORDS, OverScreen
 from drillrunner.app.widgets.keypad import BAR, Keypad

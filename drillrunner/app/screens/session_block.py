@@ -16,7 +16,7 @@ from drillrunner.app import gaps, words
 from drillrunner.app.dialog import Choice, Unwritten
 from drillrunner.app.face import WIDE
 from drillrunner.app.keys import drawn_key, key
-from drillrunner.app.odds_worker import AsksOdds
+from drillrunner.app.newest import AsksOdds
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.app.widgets.keypad import Keypad
 from drillrunner.app.widgets.line import HidingLine, TextLine

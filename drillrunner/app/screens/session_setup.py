@@ -15,7 +15,7 @@ from textual.widgets import OptionList, Static
 
 from drillrunner.app import doors
 from drillrunner.app.keys import key
-from drillrunner.app.odds_worker import AsksOdds
+from drillrunner.app.newest import AsksOdds
 from drillrunner.app.plan_words import plan_text
 from drillrunner.app.screens.form import AskItem, FormScreen, Item
 from drillrunner.app.widgets.lists import BlockList

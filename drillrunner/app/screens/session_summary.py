@@ -14,8 +14,8 @@ from textual.widgets import Static
 
 from drillrunner.app import words
 from drillrunner.app.keys import key
+from drillrunner.app.newest import AsksOdds
 from drillrunner.app.next_up import NextLine, next_line, play_next
-from drillrunner.app.odds_worker import AsksOdds
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.practice.sessions.session import routine_of
 

@@ -11,7 +11,7 @@ from textual.widgets.option_list import Option
 
 from drillrunner.app import doors, odds_words, words
 from drillrunner.app.looking_back import LEAST_BALLS, Half, ThenNow, then_and_now
-from drillrunner.app.odds_worker import AsksOdds
+from drillrunner.app.newest import AsksOdds
 from drillrunner.app.screens.base import ListScreen
 from drillrunner.app.widgets.charts import ThenNowChart, with_list
 from drillrunner.app.widgets.lists import ListRow

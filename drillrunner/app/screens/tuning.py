@@ -10,7 +10,8 @@ from textual.widgets import Static
 
 from drillrunner.app import odds_words, words
 from drillrunner.app.fields import bad_score, score_of
-from drillrunner.app.odds_worker import AsksOdds, fit_dial
+from drillrunner.app.newest import AsksOdds
+from drillrunner.app.odds_worker import fit_dial
 from drillrunner.app.screens.form import AskItem, FormScreen, Item
 from drillrunner.odds.words import share, surely
 from drillrunner.rules.score import Score

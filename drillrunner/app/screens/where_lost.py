@@ -11,7 +11,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from drillrunner.app import odds_words
-from drillrunner.app.odds_worker import AsksOdds
+from drillrunner.app.newest import AsksOdds
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.practice.looking_back.need_words import lines
 from drillrunner.practice.sessions.claims import KIND_WORDS
