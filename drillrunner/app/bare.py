@@ -81,6 +81,11 @@ class OneSize:
         event.refresh_styles &= self._come_to_before
         self._come_to_before = True
 
+    async def on_event(self, event: events.Event) -> None:
+        # What was taken away while it opened has nothing in it to be shown.
+        if not isinstance(event, events.Mount) or self in self.app.screen_stack:
+            await super().on_event(event)  # type: ignore[misc]
+
     async def _on_resize(self, event: events.Resize) -> None:
         # Told again of the size that it has, it would be laid out anew each time.
         again = event.size == self._size_told == self._compositor.size

@@ -9,6 +9,7 @@ import pytest
 from textual.pilot import Pilot
 
 from drillrunner.app import hardness as h
+from drillrunner.app import odds_worker
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.screens import home
 from drillrunner.app.widgets.lists import BlockList
@@ -151,7 +152,7 @@ async def test_what_covers_it_has_the_machine_to_itself(
     monkeypatch.setattr(home, "CALM", 0.01)
     asked: list[object] = []
     monkeypatch.setattr(home, "hardness", lambda *of: asked.append(of))
-    monkeypatch.setattr(home, "offer", lambda *of: asked.append(of))
+    monkeypatch.setattr(odds_worker, "offer", lambda *of: asked.append(of))
     app = make_app(drill="hold-the-corridor", player="Ines")
     async with app.run_test(size=(80, 24)) as pilot:
         await ready(pilot)

@@ -58,6 +58,7 @@ painted = set()
 class Watched(DrillrunnerApp):
     def stands(self):
         painted.update(sys.modules)
+        painted.update(path.rpartition("/")[2] for path, _ in self.stylesheet.source)
         assert sys.argv[2] in self.export_screenshot().replace("&#160;", " ")
         super().stands()
         self.exit()
@@ -69,13 +70,13 @@ async def main():
 
 asyncio.run(main())
 assert gc.isenabled()
-print(*sorted({name.partition(".")[0] for name in painted}))
+print(*sorted(filter(None, painted)))
 """
 HEAVY = {"sqlmodel", "sqlalchemy", "alembic", "numpy", "plotext", "textual_plotext"}
 
 
 def imported_at_first(database: str, shows: str, drill: str = "") -> set[str]:
-    """What a start has imported when its first screen stands. shows: what is read on it then."""
+    """What a start has imported and read when its first screen stands. shows: what is on it then."""
     command = [sys.executable, "-c", AFTER_FIRST_PAINT, database, shows, drill]
     return set(subprocess.run(command, capture_output=True, text=True, check=True).stdout.split())
 
@@ -88,6 +89,8 @@ def test_nothing_heavy_is_imported_before_the_first_paint(ines: str, database: s
     assert not (first | second | run) & HEAVY
     # What the drills are was kept by the first start.
     assert "pydantic" not in second | run
+    only_later = {"screens.tcss", "drillrunner.app.odds_worker"}
+    assert "home.tcss" in second and only_later.isdisjoint(second) and only_later <= run
 
 
 @pytest.mark.parametrize("unit", ["yd", "m"])

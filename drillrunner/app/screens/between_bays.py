@@ -35,6 +35,7 @@ class BetweenBaysScreen(AsksOdds, BaseScreen):
         self.title = "Match between bays"
         self.stand: Stand | None = None
         self._watch: Lookout | None = None
+        self._gone_on = False
 
     def body(self) -> ComposeResult:
         yield Static("", id="progress", markup=False)
@@ -65,7 +66,8 @@ class BetweenBaysScreen(AsksOdds, BaseScreen):
         changed, self.stand = stand != self.stand, stand
         found = stand.gathering
         if found.match is not None:
-            if self.is_current:
+            if self.is_current and not self._gone_on:
+                self._gone_on = True
                 self.drillrunner.open(doors.OpenMatch(found.match))
             return
         if not changed:

@@ -99,7 +99,7 @@ async def test_each_types_their_own_and_both_boards_follow(
         await one.press("4")
         for pilot in (one, two):
             await until(pilot, lambda app=pilot.app: isinstance(app.screen, MatchResultScreen))
-            assert "Ines wins" in shown(pilot.app)
+            await until(pilot, lambda app=pilot.app: "Ines wins" in shown(app))
 
 
 @pytest.mark.usefixtures("counted")

@@ -12,6 +12,7 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import Digits, Static
 
+from drillrunner.app import doors
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.dialog import Choice, Question, Unwritten
 from drillrunner.app.screens import base
@@ -23,7 +24,7 @@ from drillrunner.app.widgets.keypad import Keypad
 from drillrunner.app.widgets.readout import LargeDigits
 from drillrunner.app.widgets.target import TargetWidget
 from drillrunner.catalogue.allowed import allow
-from drillrunner.catalogue.loader import bundled
+from drillrunner.catalogue.loader import Catalogue, bundled
 from drillrunner.rules import Kind, Run
 from drillrunner.rules.keypad import read
 from drillrunner.store.errors import DiskTrouble
@@ -580,3 +581,17 @@ async def test_title_and_picture_follow_a_target_that_moves(make_app: MakeApp) -
         assert str(climbed.screen.title) == "Sand wedge, half · carry 50 yd · Ladder of wedges"
         # A ball at the rung before is no miss of this one.
         assert "short 0" in climbed.screen.query_one(TargetWidget).picture
+
+
+async def test_what_is_replaced_while_it_opens_is_not_shown(
+    ines: str, store: Store, make_app: MakeApp, catalogue: Catalogue
+) -> None:
+    playing = store.begin(ines, catalogue.drill("hold-the-corridor"))
+    app = make_app(player="Ines")
+    async with app.run_test() as pilot:
+        await ready(pilot)
+        for _ in range(2):
+            app.open(doors.Play(playing, None))
+        await ready(pilot)
+        assert [type(screen) for screen in app.screen_stack] == [HomeScreen, PlayScreen]
+        assert "in or out?" in shown(app)
