@@ -76,7 +76,7 @@ HEAVY = {"sqlmodel", "sqlalchemy", "alembic", "numpy", "plotext", "textual_plote
 
 
 def imported_at_first(database: str, shows: str, drill: str = "") -> set[str]:
-    """What a start has imported and read when its first screen stands. shows: what is on it then."""
+    """What a start has imported and read when its first screen stands, on which this is shown."""
     command = [sys.executable, "-c", AFTER_FIRST_PAINT, database, shows, drill]
     return set(subprocess.run(command, capture_output=True, text=True, check=True).stdout.split())
 
@@ -90,7 +90,9 @@ def test_nothing_heavy_is_imported_before_the_first_paint(ines: str, database: s
     # What the drills are was kept by the first start.
     assert "pydantic" not in second | run
     only_later = {"screens.tcss", "drillrunner.app.odds_worker"}
-    assert "home.tcss" in second and only_later.isdisjoint(second) and only_later <= run
+    assert "home.tcss" in second
+    assert only_later.isdisjoint(second)
+    assert only_later <= run
 
 
 @pytest.mark.parametrize("unit", ["yd", "m"])
