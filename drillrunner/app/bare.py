@@ -57,6 +57,7 @@ class OneSize:
     CSS_PATH: ClassVar[Any] = Path(__file__).with_name("screens.tcss")
 
     app: Any
+    parent: Any
     set_class: Any
 
     def __init__(
@@ -83,7 +84,7 @@ class OneSize:
 
     async def on_event(self, event: events.Event) -> None:
         # What was taken away while it opened has nothing in it to be shown.
-        if not isinstance(event, events.Mount) or self in self.app.screen_stack:
+        if not isinstance(event, events.Mount) or self in getattr(self.parent, "screen_stack", ()):
             await super().on_event(event)  # type: ignore[misc]
 
     async def _on_resize(self, event: events.Resize) -> None:
