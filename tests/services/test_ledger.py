@@ -20,6 +20,7 @@ from drillrunner.store.shapes import PlayerInfo
 from drillrunner.store.store import Store
 from tests.cli.run import Run
 from tests.practice.worlds import Clock, block, plan
+from tests.store.world import opened
 
 PLAN = plan(
     block("warm-up", 4, 6, title="Warm-up"),
@@ -41,9 +42,8 @@ def clock() -> Clock:
 
 @pytest.fixture
 def store(home: Path, clock: Clock) -> Iterator[Store]:
-    opened = Store.open(home / "data" / "drillrunner.db", lambda: clock.at)
-    yield opened
-    opened.close()
+    with opened(home / "data" / "drillrunner.db", lambda: clock.at) as one:
+        yield one
 
 
 @pytest.fixture

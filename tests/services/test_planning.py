@@ -31,6 +31,7 @@ from drillrunner.store.shapes import PlayerInfo
 from drillrunner.store.store import Store
 from tests.practice.worlds import Clock
 from tests.practice.worlds import block as plan_block
+from tests.store.world import opened
 
 
 @pytest.fixture(scope="module")
@@ -45,9 +46,8 @@ def clock() -> Clock:
 
 @pytest.fixture
 def store(home: Path, clock: Clock) -> Iterator[Store]:
-    opened = Store.open(home / "data" / "drillrunner.db", lambda: clock.at)
-    yield opened
-    opened.close()
+    with opened(home / "data" / "drillrunner.db", lambda: clock.at) as one:
+        yield one
 
 
 @pytest.fixture

@@ -25,6 +25,7 @@ from drillrunner.rules.run import Entry, Kind
 from drillrunner.services.report import gather
 from drillrunner.store.store import Store
 from tests.practice.worlds import NO_DRILLS
+from tests.store.world import opened
 
 NOW = datetime(2025, 5, 10, 18, tzinfo=UTC)
 ODD = "Ann <b>\"&'$x^2$</b>"
@@ -61,8 +62,8 @@ def clock() -> Clock:
 
 @pytest.fixture
 def store(tmp_path: Path, clock: Clock) -> Iterator[Store]:
-    with Store.open(tmp_path / "drillrunner.db", clock) as opened:
-        yield opened
+    with opened(tmp_path / "drillrunner.db", clock) as one:
+        yield one
 
 
 @pytest.fixture(scope="module")

@@ -15,6 +15,7 @@ from drillrunner.rules.station import Ask
 from drillrunner.store.shapes import PlayerInfo
 from drillrunner.store.store import Store
 from tests.store.postgres import new_url, server_url, url
+from tests.store.world import opened
 
 __all__ = ["new_url", "server_url", "url"]
 
@@ -63,8 +64,8 @@ def path(tmp_path: Path) -> Path:
 
 @pytest.fixture
 def store(path: Path, clock: Clock) -> Iterator[Store]:
-    with Store.open(path, clock, wait=0.2) as opened:
-        yield opened
+    with opened(path, clock, wait=0.2) as one:
+        yield one
 
 
 @pytest.fixture

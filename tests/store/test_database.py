@@ -22,7 +22,7 @@ from drillrunner.store.errors import PlayedElsewhere, StoreError
 from drillrunner.store.looking import must_be_ours
 from drillrunner.store.migrations import VERSIONS
 from drillrunner.store.store import Store
-from tests.store.conftest import entry
+from tests.store.conftest import Clock, entry
 
 DRILL = "hold-the-corridor"
 
@@ -33,6 +33,13 @@ def told(error: pytest.ExceptionInfo[StoreError], *parts: str) -> None:
     assert "\n" not in line
     for part in parts:
         assert part in line
+
+
+@pytest.fixture
+def store(path: Path, clock: Clock) -> Iterator[Store]:
+    """As a player's, and made by itself."""
+    with Store.open(path, clock, wait=0.2) as opened:
+        yield opened
 
 
 def test_files_are_the_owners_alone(path: Path) -> None:

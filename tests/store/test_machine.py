@@ -12,9 +12,9 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 
 from drillrunner.rules.run import Entry, Kind, Refused
 from drillrunner.store.records import typed
-from drillrunner.store.store import Store
 from tests.shipped import CATALOGUE
 from tests.store.conftest import Clock, entry
+from tests.store.world import opened
 
 DRILL = CATALOGUE.drill("hold-the-corridor")
 LIVES = 3
@@ -70,7 +70,7 @@ class JournalMachine(RuleBasedStateMachine):
         self.folder = tempfile.TemporaryDirectory()
         self.path = Path(self.folder.name) / "drillrunner.db"
         self.clock = Clock()
-        self.store = Store.open(self.path, self.clock)
+        self.store = opened(self.path, self.clock)
         self.player = self.store.add_player("Ines")
         self.playing = self.store.begin(self.player.id, DRILL)
         self.model = Model()
@@ -114,7 +114,7 @@ class JournalMachine(RuleBasedStateMachine):
     @rule()
     def close_and_reopen(self) -> None:
         self.store.close()
-        self.store = Store.open(self.path, self.clock)
+        self.store = opened(self.path, self.clock)
         if self.model.typed:
             self.playing = self.store.resume(self.playing.id, CATALOGUE.games)
         else:

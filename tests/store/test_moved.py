@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -10,10 +11,17 @@ import pytest
 from drillrunner.rules.run import Entry, Kind
 from drillrunner.store.errors import Moved, PlayedElsewhere
 from drillrunner.store.store import Store
-from tests.store.conftest import entries, entry
+from tests.store.conftest import Clock, entries, entry
 
 DRILL = "hold-the-corridor"
 KNOWN = ["5", "4", "5"]
+
+
+@pytest.fixture
+def store(path: Path, clock: Clock) -> Iterator[Store]:
+    """As a player's, and made by itself."""
+    with Store.open(path, clock, wait=0.2) as opened:
+        yield opened
 
 
 @pytest.fixture

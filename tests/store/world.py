@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import tempfile
+from collections.abc import Callable, Sequence
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from functools import cache
@@ -17,6 +18,7 @@ from drillrunner.rules.card import HolePlayed
 from drillrunner.rules.keypad import read
 from drillrunner.rules.scorecard import told_hole
 from drillrunner.store import bringing, documents, exchange
+from drillrunner.store.database import WAIT
 from drillrunner.store.errors import StoreError
 from drillrunner.store.round_book import NewRound
 from drillrunner.store.store import Store
@@ -66,8 +68,21 @@ acts = st.tuples(
 stories = st.lists(acts, max_size=40)
 
 
-def opened(path: Path, clock: Ticking | None = None) -> Store:
-    return Store.open(path, clock or Ticking(), throwaway=True)
+@cache
+def _as_made() -> bytes:
+    """What lies in a database that was just made, which takes far longer than to write this."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "new.db"
+        Store.open(path, throwaway=True).close()
+        return path.read_bytes()
+
+
+def opened(path: Path, clock: Callable[[], datetime] | None = None, wait: float = WAIT) -> Store:
+    """A database that nobody minds if it is lost with the power, new if none lies there."""
+    if not path.exists():
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(_as_made())
+    return Store.open(path, clock or Ticking(), wait, throwaway=True)
 
 
 def lived(store: Store, story: Sequence[tuple[str, str, str, int]]) -> Store:
