@@ -7,7 +7,6 @@ from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
 
-import pytest
 from textual.widgets import OptionList
 
 from drillrunner.app.app import DrillrunnerApp
@@ -20,6 +19,7 @@ from drillrunner.catalogue.loader import Catalogue
 from drillrunner.rules.run import Kind
 from drillrunner.store.store import Store
 from tests.app.conftest import Clock, played, ready, shown
+from tests.app.screens.test_play import at_each
 
 MakeApp = Callable[..., DrillrunnerApp]
 
@@ -47,22 +47,16 @@ async def test_what_was_played_shows_at_once_and_every_drill_by_moving_through_t
             assert drill.about[:30] in seen, "what the drill under the cursor is about"
 
 
-@pytest.mark.parametrize(
-    ("size", "second_lines", "detail"),
-    [((40, 24), True, False), ((80, 24), True, False), ((160, 50), True, True)],
-)
-async def test_home_fits_every_size(
-    ines: str, make_app: MakeApp, size: tuple[int, int], second_lines: bool, detail: bool
-) -> None:
+async def test_home_fits_every_size(ines: str, make_app: MakeApp) -> None:
+    sizes = [(40, 24), (80, 24), (160, 50)]
     app = make_app()
-    async with app.run_test(size=size) as pilot:
+    async with app.run_test(size=sizes[0]) as pilot:
         await ready(pilot)
-        said = shown(app)
-        assert "Hold the corridor" in said
-        assert "best 3" in said
-        assert "? Help" in said
-        assert ("40 yd wide" in said) is second_lines
-        assert app.screen.query_one("#detail").display is detail
+        async for size in at_each(pilot, sizes):
+            said = shown(app)
+            for text in ("Hold the corridor", "best 3", "? Help", "40 yd wide"):
+                assert text in said, (text, size)
+            assert app.screen.query_one("#detail").display is (size == (160, 50)), size
 
 
 async def test_enter_plays_the_drill_under_the_cursor(
@@ -114,19 +108,28 @@ async def test_an_open_run_stands_at_the_top_and_enter_goes_on(
         assert app.screen.playing.run.counted == 3
 
 
-async def test_starting_anew_offers_to_go_on_and_enter_does(
+async def test_starting_anew_offers_to_go_on_and_leaving_changes_nothing(
     store: Store, ines: str, make_app: MakeApp, catalogue: Catalogue
 ) -> None:
-    run = played(store, ines, catalogue.drill("hold-the-corridor"), "5")
-    app = make_app(drill="hold-the-corridor", player="ines")
+    drill = catalogue.drill("hold-the-corridor")
+    run = played(store, ines, drill, "5")
+    app = make_app(drill=drill.id, player="ines")
     async with app.run_test() as pilot:
         await ready(pilot)
         assert isinstance(app.screen, Choice)
         assert "go on" in shown(app)
+        await pilot.press("slash")
+        await pilot.pause()
+        assert isinstance(app.screen, HomeScreen)
+        assert len(store.entries(run)) == 1
+        app.runs.play(drill)
+        await ready(pilot)
+        assert isinstance(app.screen, Choice)
         await pilot.press("enter")
         await pilot.pause()
         assert isinstance(app.screen, PlayScreen)
         assert app.screen.playing.id == run
+        assert len(store.entries(run)) == 1
 
 
 async def test_giving_an_open_run_up_is_an_entry_and_starts_anew(
@@ -145,19 +148,6 @@ async def test_giving_an_open_run_up_is_an_entry_and_starts_anew(
     given = store.run(run)
     assert given is not None
     assert (given.ended, given.finished) == ("given up", False)
-
-
-async def test_leaving_the_question_changes_nothing(
-    store: Store, ines: str, make_app: MakeApp, catalogue: Catalogue
-) -> None:
-    run = played(store, ines, catalogue.drill("hold-the-corridor"), "5")
-    app = make_app(drill="hold-the-corridor")
-    async with app.run_test() as pilot:
-        await ready(pilot)
-        await pilot.press("slash")
-        await pilot.pause()
-        assert isinstance(app.screen, HomeScreen)
-    assert len(store.entries(run)) == 1
 
 
 async def test_play_again_does_not_pile_screens_up(ines: str, make_app: MakeApp) -> None:

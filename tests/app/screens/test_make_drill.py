@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import pytest
-
 from drillrunner.app.dialog import Choice, Question
 from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.screens.make_drill import MakeDrillScreen
@@ -14,6 +12,7 @@ from drillrunner.catalogue.loader import load
 from drillrunner.catalogue.places import folders
 from drillrunner.catalogue.width import Estimate
 from tests.app.conftest import ready, shown
+from tests.app.screens.test_play import at_each
 from tests.app.session_world import MakeApp, press
 
 
@@ -42,7 +41,8 @@ async def test_a_drill_is_made_changed_and_taken_away(
         await ready(pilot)
         screen = await opened(pilot, app)
         to(screen, "title")
-        await press(pilot, "enter", *("backspace",) * 40, *"My gate", "enter")
+        await pilot.press("enter", *("backspace",) * 40, *"My gate", "enter")
+        await pilot.pause()
         to(screen, "aim.width")
         await press(pilot, "enter", "backspace", "backspace", *"32", "enter")
         to(screen, "club")
@@ -173,15 +173,17 @@ async def test_a_width_that_was_worked_out_and_a_gap_are_taken_with_one_key(
         assert str(screen.drill.aim.width) == "38"
 
 
-@pytest.mark.parametrize("size", [(80, 24), (40, 24), (160, 50)])
-@pytest.mark.parametrize("id", ["hold-the-corridor", "ladder-of-wedges", "nine-putts"])
-async def test_every_bundled_kind_of_drill_can_be_opened(
-    ines: str, make_app: MakeApp, size: tuple[int, int], id: str
-) -> None:
+async def test_every_bundled_kind_of_drill_can_be_opened(ines: str, make_app: MakeApp) -> None:
+    sizes = [(40, 24), (80, 24), (160, 50)]
     app = make_app()
-    async with app.run_test(size=size) as pilot:
+    async with app.run_test(size=sizes[0]) as pilot:
         await ready(pilot)
-        app.open(app_door(app, id))  # type: ignore[arg-type]
-        await pilot.pause()
-        assert "Title" in shown(app)
-        assert "…" not in shown(app) or size[0] < 80
+        for id in ("hold-the-corridor", "ladder-of-wedges", "nine-putts"):
+            app.open(app_door(app, id))  # type: ignore[arg-type]
+            await pilot.pause()
+            assert isinstance(app.screen, MakeDrillScreen)
+            assert app.screen.drill.id.endswith(id)
+            async for size in at_each(pilot, sizes):
+                assert "Title" in shown(app), (id, size)
+                assert "…" not in shown(app) or size[0] < 80, (id, size)
+            app.pop_screen()

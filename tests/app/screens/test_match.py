@@ -8,6 +8,7 @@ from decimal import Decimal
 import pytest
 from textual.pilot import Pilot
 
+from drillrunner.app import match_start
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.dialog import Choice
 from drillrunner.app.fields import about_of, bad_about
@@ -31,7 +32,7 @@ from drillrunner.rules import Run
 from drillrunner.rules.keypad import read as typed
 from drillrunner.store.store import Store
 from tests.app.conftest import Clock, played, ready, shown
-from tests.app.screens.test_play import MakeApp, clicks, keys, line
+from tests.app.screens.test_play import MakeApp, at_each, clicks, keys, line
 
 DRILL = "hold-the-corridor"
 EIGHT = ("Ines", "Tobi", "Mara", "Lena", "Ole", "Pia", "Uwe", "Åsa")
@@ -40,6 +41,15 @@ EIGHT = ("Ines", "Tobi", "Mara", "Lena", "Ole", "Pia", "Uwe", "Åsa")
 def match(make_app: MakeApp, players: int, **how: object) -> DrillrunnerApp:
     names = EIGHT[:players]
     return make_app(player=names[0], drill=DRILL, match=Setup(names, **how))  # type: ignore[arg-type]
+
+
+async def once_more(pilot: Pilot[None], players: int) -> None:
+    """The same match from home, as it was begun."""
+    app = pilot.app
+    assert isinstance(app, DrillrunnerApp)
+    assert isinstance(app.screen, HomeScreen)
+    match_start.start(app, app.drills.catalogue.drill(DRILL), Setup(EIGHT[:players]))
+    await ready(pilot)
 
 
 async def settled(pilot: Pilot[None]) -> None:
@@ -108,15 +118,16 @@ async def test_two_of_them_ball_by_ball_to_the_end(make_app: MakeApp, store: Sto
     assert len(store.bests(drill_id=DRILL)) == 2, "each run counts for its player's own best"
 
 
-@pytest.mark.parametrize("size", [(80, 24), (160, 50)])
-async def test_the_board_names_all_eight(make_app: MakeApp, size: tuple[int, int]) -> None:
+async def test_the_board_names_all_eight(make_app: MakeApp) -> None:
+    sizes = [(80, 24), (160, 50)]
     app = match(make_app, 8, turns="run")
-    async with app.run_test(size=size) as pilot:
+    async with app.run_test(size=sizes[0]) as pilot:
         await ready(pilot)
-        all_on_the_board(app)
-        await clicks(pilot, "444")
-        assert up(app) == EIGHT[1]
-        all_on_the_board(app)
+        for turn, order in enumerate((sizes, sizes[::-1])):
+            async for _ in at_each(pilot, order):
+                assert up(app) == EIGHT[turn]
+                all_on_the_board(app)
+            await clicks(pilot, "444")
 
 
 async def test_eight_of_them_by_mouse_alone(make_app: MakeApp, store: Store) -> None:
@@ -209,14 +220,12 @@ async def test_who_has_an_open_run_is_asked_what_becomes_of_it(
         assert isinstance(app.screen, HomeScreen)
         assert len(store.open_runs()) == 1, "asked and left: nothing is lost"
         assert store.matches() == ()
-    app = match(make_app, 2)
-    async with app.run_test(size=(80, 24)) as pilot:
-        await ready(pilot)
+        await once_more(pilot, 2)
         await keys(pilot, "E")
         assert type(app.screen) is PlayScreen, "first that one is finished"
-    app = match(make_app, 2)
-    async with app.run_test(size=(80, 24)) as pilot:
-        await ready(pilot)
+        await pilot.press("escape")
+        await pilot.pause()
+        await once_more(pilot, 2)
         await keys(pilot, "2E")
         assert isinstance(app.screen, MatchPlayScreen)
         (given_up,) = store.history(DRILL)
@@ -254,9 +263,7 @@ async def test_the_next_match_asks_once_for_all_who_have_an_open_run(
         await pilot.press("escape")
         await pilot.pause()
         await keys(pilot, left)
-    app = match(make_app, 3)
-    async with app.run_test(size=(80, 24)) as pilot:
-        await ready(pilot)
+        await once_more(pilot, 3)
         assert "Ines, Tobi and Mara have open runs" in shown(app)
         assert ("go on with the open match" in shown(app)) == (left == "E")
         await keys(pilot, "2E")

@@ -23,6 +23,7 @@ from drillrunner.services import planning
 from drillrunner.services.ledger import look_back
 from drillrunner.store.store import Store
 from tests.app.conftest import ready, shown
+from tests.app.screens.test_play import at_each
 from tests.app.session_world import MakeApp, desk, pass_time, press, settled
 from tests.app.test_odds_worker import until
 from tests.practice.worlds import Clock as Watch
@@ -207,15 +208,14 @@ async def test_what_does_not_fit_is_said_before_it_starts(
         assert sum(share.seconds for share in session.forecast.shares) <= 12 * 60
 
 
-@pytest.mark.parametrize("size", [(40, 24), (80, 24), (160, 50)])
-async def test_the_cautions_are_one_screen_at_every_size(
-    ines: str, make: MakeApp, size: tuple[int, int]
-) -> None:
+async def test_the_cautions_are_one_screen_at_every_size(ines: str, make: MakeApp) -> None:
+    sizes = [(40, 24), (80, 24), (160, 50)]
     app = make(session=Wanted(Limits(30, 50), "half-an-hour"))
-    async with app.run_test(size=size) as pilot:
+    async with app.run_test(size=sizes[0]) as pilot:
         await ready(pilot)
-        assert app.screen.query_one("#cautions").max_scroll_y == 0
-        said = " ".join(shown(app).split())
-        assert "Enter Start" in said
-        for caution in ("before you swing", "forward of the line", "something hurts", "staff"):
-            assert caution in " ".join(said.replace("│", " ").split())
+        async for size in at_each(pilot, sizes):
+            assert app.screen.query_one("#cautions").max_scroll_y == 0, size
+            said = " ".join(shown(app).replace("│", " ").split())
+            assert "Enter Start" in said, size
+            for caution in ("before you swing", "forward of the line", "something hurts", "staff"):
+                assert caution in said, (caution, size)
