@@ -8,7 +8,7 @@ import signal
 import sqlite3
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import closing
 from pathlib import Path
 
@@ -34,7 +34,7 @@ def database(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def server(database: Path) -> Iterator[Served]:
-    """One for the tests that leave it as it was, each with a player of its own."""
+    """One for several tests, each with a player of its own; the last of them kills it."""
     folder = database.parent
     env = {f"DRILLRUNNER_{name.upper()}": str(folder / name) for name in ("config", "data")}
     env |= {"DRILLRUNNER_DB": str(database), "HOME": str(folder)}
@@ -65,60 +65,6 @@ async def test_a_phone_plays_and_goes_and_comes_back(server: Served, database: P
         assert balls(database) == 2
 
 
-@linux
-@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGKILL])
-async def test_however_the_server_ends_its_apps_end(home: object, number: int) -> None:
-    """Asked to, with one app that hangs and one that does not, or killed."""
-    with served() as server:
-        async with phone(server.base, "Ann") as one, phone(server.base, "Bo") as other:
-            for each in (one, other):
-                await each.connect()
-                await each.until("Hold the corridor")
-            apps = children(server.process.pid)
-            assert len(apps) == 3
-            if number == signal.SIGTERM:
-                os.kill(apps[-1], signal.SIGSTOP)
-            server.end(number)
-            until = time.monotonic() + PATIENCE
-            while any(os.path.exists(f"/proc/{pid}/cmdline") and _lives(pid) for pid in apps):
-                assert time.monotonic() < until, apps
-                await asyncio.sleep(0.05)
-
-
-def _lives(pid: int) -> bool:
-    try:
-        with open(f"/proc/{pid}/stat") as file:
-            return file.read().rpartition(")")[2].split()[0] != "Z"
-    except OSError:
-        return False
-
-
-@linux
-async def test_an_app_waits_for_its_phone_only_so_long(home: object) -> None:
-    with served("--keep", "0") as server:
-        async with phone(server.base, "Ann") as one:
-            await one.connect()
-            await one.until("Hold the corridor")
-            assert len(children(server.process.pid)) == 2
-            await one.drop()
-            until = time.monotonic() + PATIENCE
-            while len(children(server.process.pid)) > 1:
-                assert time.monotonic() < until
-                await asyncio.sleep(0.1)
-
-
-async def test_no_more_phones_than_may_and_who_is_away_gives_way(home: object) -> None:
-    with served("--most", "1") as server:
-        async with phone(server.base, "Ann") as one, phone(server.base, "Bo") as other:
-            await one.connect()
-            await one.until("Hold the corridor")
-            await other.connect()
-            assert await other.until_closed() == 4008
-            await one.drop()
-            await other.connect()
-            await other.until("Hold the corridor")
-
-
 async def test_an_app_opened_twice_or_left_or_typed_into(server: Served) -> None:
     async with phone(server.base, "Bea") as one:
         await one.connect()
@@ -144,6 +90,71 @@ async def test_an_app_opened_twice_or_left_or_typed_into(server: Served) -> None
         assert await one.until_closed() == 4000
         await one.connect()
         await one.until("Hold the corridor", "Beate")
+
+
+@linux
+async def test_where_the_server_is_killed_its_apps_end(server: Served) -> None:
+    """The last one that has it."""
+    async with phone(server.base, "Cy") as one, phone(server.base, "Di") as other:
+        for each in (one, other):
+            await each.connect()
+            await each.until("Hold the corridor")
+        apps = children(server.process.pid)
+        assert len(apps) >= 3
+        server.end(signal.SIGKILL)
+        await _end(apps)
+
+
+async def _end(apps: Sequence[int]) -> None:
+    """Wait until all of these processes have ended."""
+    until = time.monotonic() + PATIENCE
+    while any(os.path.exists(f"/proc/{pid}/cmdline") and _lives(pid) for pid in apps):
+        assert time.monotonic() < until, apps
+        await asyncio.sleep(0.05)
+
+
+def _lives(pid: int) -> bool:
+    try:
+        with open(f"/proc/{pid}/stat") as file:
+            return file.read().rpartition(")")[2].split()[0] != "Z"
+    except OSError:
+        return False
+
+
+@linux
+async def test_no_more_phones_than_may_and_no_longer_and_all_end_when_asked_to(
+    home: object,
+) -> None:
+    with served("--most", "2", "--keep", "0.05") as server:
+        async with (
+            phone(server.base, "Ann") as one,
+            phone(server.base, "Bo") as two,
+            phone(server.base, "Cy") as three,
+        ):
+            for each in (one, two):
+                await each.connect()
+                await each.until("Hold the corridor")
+            assert len(children(server.process.pid)) == 3, "two apps, and what they come from"
+            await three.connect()
+            assert await three.until_closed() == 4008
+            # Who is away gives way,
+            await one.drop()
+            await three.connect()
+            await three.until("Hold the corridor")
+            # and is waited for only so long: three seconds here.
+            await two.drop()
+            until = time.monotonic() + PATIENCE
+            while len(children(server.process.pid)) > 2:
+                assert time.monotonic() < until, "its app waits for ever"
+                await asyncio.sleep(0.1)
+            await two.connect()
+            await two.until("Hold the corridor")
+            # Asked to end, with one app that hangs and one that does not.
+            apps = children(server.process.pid)
+            assert len(apps) == 3
+            os.kill(apps[-1], signal.SIGSTOP)
+            server.end(signal.SIGTERM)
+            await _end(apps)
 
 
 async def test_where_there_is_no_fork_each_app_is_a_process(home: object) -> None:
