@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 import json
-import os
 import re
-import subprocess
-import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -16,6 +13,7 @@ from pydantic import BaseModel
 from drillrunner.catalogue import drill, places, plans
 from drillrunner.catalogue import ranges as range_profile
 from drillrunner.catalogue.stations import AimFields
+from drillrunner.cli.main import main
 from tests.packaging import tables
 from tests.rules.bundled import IDS, game_class
 
@@ -120,19 +118,25 @@ def test_every_variable_is_in_the_table() -> None:
     assert {row for row in rows(REFERENCE) if row.startswith("DRILLRUNNER")} == used
 
 
-def run(*words: str, home: Path) -> subprocess.CompletedProcess[str]:
-    env = {
-        **{k: v for k, v in os.environ.items() if not k.startswith("DRILLRUNNER")},
-        "PYTHONPATH": str(ROOT),
-        "DRILLRUNNER_CONFIG": str(home / "config"),
-        "DRILLRUNNER_DATA": str(home / "data"),
-    }
-    command = [sys.executable, "-m", "drillrunner", *words]
-    return subprocess.run(command, cwd=home, env=env, capture_output=True, text=True)
+class Typed:
+    """Types commands in a folder of somebody who has just begun; what each says and returns."""
+
+    def __init__(self, capsys: pytest.CaptureFixture[str]) -> None:
+        self._capsys = capsys
+
+    def __call__(self, *words: str) -> tuple[int, str, str]:
+        self._capsys.readouterr()
+        return main(words), *self._capsys.readouterr()
 
 
-def test_the_example_drill_plan_and_game_pass_the_check(tmp_path: Path) -> None:
-    own = tmp_path / "config" / "games"
+@pytest.fixture
+def run(home: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Typed:
+    monkeypatch.chdir(home)
+    return Typed(capsys)
+
+
+def test_the_example_drill_plan_and_game_pass_the_check(home: Path, run: Typed) -> None:
+    own = home / "config" / "games"
     own.mkdir(parents=True)
     example, stations, plan, _, _, holes = blocks(AUTHORS, "toml")
     (own / "wedge-window.toml").write_text(example, "utf-8")
@@ -140,8 +144,8 @@ def test_the_example_drill_plan_and_game_pass_the_check(tmp_path: Path) -> None:
     (own / "my-tee-shots.toml").write_text(holes, "utf-8")
     (own / "plans").mkdir()
     (own / "plans" / "before-work.toml").write_text(plan, "utf-8")
-    checked = run("check", str(own), home=tmp_path)
-    assert (checked.returncode, checked.stderr, checked.stdout) == (0, "", "no faults in 4 files\n")
+    checked = run("check", str(own))
+    assert checked == (0, "no faults in 4 files\n", "")
 
     (game,) = blocks(AUTHORS, "python")
     (own / "hold_some.py").write_text(game, "utf-8")
@@ -151,21 +155,21 @@ def test_the_example_drill_plan_and_game_pass_the_check(tmp_path: Path) -> None:
         .replace("lives = 5\nballs = 20", "wanted = 5"),
         "utf-8",
     )
-    assert run("check", str(own / "hold_some.py"), home=tmp_path).returncode == 1
-    assert run("allow", str(own / "hold_some.py"), home=tmp_path).returncode == 0
-    checked = run("check", str(own), home=tmp_path)
-    assert (checked.returncode, checked.stderr, checked.stdout) == (0, "", "no faults in 6 files\n")
-    scored = run("score", "mine", *"5545655", "--json", home=tmp_path)
-    assert json.loads(scored.stdout)["score"] == 7
+    assert run("check", str(own / "hold_some.py"))[0] == 1
+    assert run("allow", str(own / "hold_some.py"))[0] == 0
+    checked = run("check", str(own))
+    assert checked == (0, "no faults in 6 files\n", "")
+    _, scored, _ = run("score", "mine", *"5545655", "--json")
+    assert json.loads(scored)["score"] == 7
 
 
 @pytest.mark.parametrize(
     "line",
     sorted(set(re.findall(r"^\$ (drillrunner score .*)$", README + REFERENCE, re.MULTILINE))),
 )
-def test_the_tallies_shown_can_be_scored(line: str, tmp_path: Path) -> None:
-    scored = run(*line.split()[1:], home=tmp_path)
-    assert (scored.returncode, scored.stderr) == (0, "")
+def test_the_tallies_shown_can_be_scored(line: str, run: Typed) -> None:
+    code, _, said = run(*line.split()[1:])
+    assert (code, said) == (0, "")
 
 
 def test_every_picture_is_there_and_shown_and_fetches_nothing() -> None:

@@ -26,7 +26,8 @@ ROOT = Path(__file__).parents[3]
 
 
 def test_keys_from_before_the_first_paint_count_in_the_run(home: Path) -> None:
-    terminal = Terminal(*CORRIDOR, "--player", "Ada", "--db", str(home / "bay.db"))
+    database, another = str(home / "bay.db"), str(home / "another.db")
+    terminal = Terminal(*CORRIDOR, "--player", "Ada", "--db", database)
     try:
         terminal.type("55")
         time.sleep(0.3)
@@ -34,25 +35,16 @@ def test_keys_from_before_the_first_paint_count_in_the_run(home: Path) -> None:
         first = terminal.wait_for("lives left")
         assert "Drills" not in first
         terminal.wait_for("held 3", "lives left 2")
-    finally:
-        terminal.kill()
-
-
-def test_keys_from_its_first_moment_on_count_in_a_run_of_a_drill_that_was_listed(
-    home: Path,
-) -> None:
-    database = str(home / "bay.db")
-    with Store.open(database) as store:
-        store.add_player("Ada")
-    # The first start reads the drills and keeps what they tell; the next ones go by that.
-    listed = Terminal("--player", "Ada", "--db", database)
-    try:
-        for _ in listed.reading("what the drills tell was kept"):
+        # The first start reads the drills and keeps what they tell; the next ones go by that.
+        for _ in terminal.reading("what the drills tell was kept"):
             if lists(folders(), CORRIDOR[1]):
                 break
     finally:
-        listed.kill()
-    terminal = Terminal(*CORRIDOR, "--player", "Ada", "--db", database)
+        terminal.kill()
+    # From its very first moment on, where the drill was listed.
+    with Store.open(another) as store:
+        store.add_player("Ada")
+    terminal = Terminal(*CORRIDOR, "--player", "Ada", "--db", another)
     try:
         terminal.type("55")
         first = terminal.wait_for("in or out")
@@ -61,16 +53,7 @@ def test_keys_from_its_first_moment_on_count_in_a_run_of_a_drill_that_was_listed
         terminal.wait_for("held 3", "lives left 2")
     finally:
         terminal.kill()
-
-
-def test_what_was_typed_before_it_answers_no_question_that_gives_up(home: Path) -> None:
-    database = str(home / "bay.db")
-    with_one_ball = Terminal(*CORRIDOR, "--player", "Ada", "--db", database)
-    try:
-        with_one_ball.type("5")
-        with_one_ball.wait_for("held 1")
-    finally:
-        with_one_ball.kill()
+    # And where the first run was left open, no question is answered that gives it up.
     terminal = Terminal(*CORRIDOR, "--player", "Ada", "--db", database)
     try:
         # Here 2 and Enter would choose to give up, if the list took them.
@@ -82,7 +65,7 @@ def test_what_was_typed_before_it_answers_no_question_that_gives_up(home: Path) 
         time.sleep(1.0)
         terminal.type("\r")
         # All three go to the run: short and left were typed, and Enter means nothing there.
-        terminal.wait_for("lives left 2", "held 2")
+        terminal.wait_for("lives left 1", "held 4")
     finally:
         terminal.kill()
 

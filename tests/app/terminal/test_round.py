@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import json
-import subprocess
-import sys
 from pathlib import Path
 
+import pytest
+
+from drillrunner.cli.main import main
 from tests.app.terminal.test_play import Terminal
 
 WORDS = ("round", "larch-bottom", "--date", "2026-05-01", "--player", "Ada")
 
 
-def test_a_round_is_killed_in_a_hole_and_goes_on_with_the_same_hole(home: Path) -> None:
+def test_a_round_is_killed_in_a_hole_and_goes_on_with_the_same_hole(
+    home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     database = str(home / "rounds.db")
     terminal = Terminal(*WORDS, "--db", database)
     try:
@@ -37,13 +40,8 @@ def test_a_round_is_killed_in_a_hole_and_goes_on_with_the_same_hole(home: Path) 
         terminal.wait_for("hole 2", "4 after 1 hole", "tee shot")
     finally:
         terminal.kill()
-    kept = json.loads(
-        subprocess.run(
-            [sys.executable, "-m", "drillrunner", "rounds", "--json", "--player", "Ada", "--db",
-             database],
-            capture_output=True, text=True, check=True,
-        ).stdout
-    )  # fmt: skip
+    assert main(["rounds", "--json", "--player", "Ada", "--db", database]) == 0
+    kept = json.loads(capsys.readouterr().out)
     assert [[one[k] for k in ("course", "tee", "date", "holes", "score")] for one in kept] == [
         ["larch-bottom", "white", "2026-05-01", 9, None]
     ]

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import json
-import subprocess
-import sys
 from pathlib import Path
 
+import pytest
+
+from drillrunner.cli.main import main
 from tests.app.terminal.test_play import Terminal
 
 PLAN = """
@@ -35,7 +36,9 @@ balls = 5
 """
 
 
-def test_from_the_command_to_the_summary_killed_on_the_way(home: Path) -> None:
+def test_from_the_command_to_the_summary_killed_on_the_way(
+    home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     games = home / "own"
     (games / "plans").mkdir(parents=True)
     (games / "plans" / "tiny.toml").write_text(PLAN)
@@ -97,12 +100,7 @@ def test_from_the_command_to_the_summary_killed_on_the_way(home: Path) -> None:
     finally:
         terminal.kill()
 
-    shown = subprocess.run(
-        [sys.executable, "-m", "drillrunner", "session", "--show", "last", "--json", *common],
-        capture_output=True,
-        text=True,
-        check=True,
-    )
-    summary = json.loads(shown.stdout)
+    assert main(["session", "--show", "last", "--json", *common]) == 0
+    summary = json.loads(capsys.readouterr().out)
     assert [block["balls"] for block in summary["blocks"]] == [2, 5, 2]
     assert summary["ended_at"] is not None
