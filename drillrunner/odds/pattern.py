@@ -57,7 +57,7 @@ class Pattern:
     """The posterior after some shots.
 
     groups: what the shots said, with how much each kind weighs now. shots: how many stand behind
-    it. names: of the shapes that are thought of. fitted: the grids.
+    it. names: of the shapes that are thought of.
     """
 
     prior: Prior
@@ -65,7 +65,6 @@ class Pattern:
     groups: Mapping[Observation, float]
     shots: int
     names: tuple[str, ...]
-    fitted: fit.Fit
 
     @classmethod
     def of(
@@ -87,7 +86,7 @@ class Pattern:
             shots += 1
             weight *= fade
         names = tuple(families()) if names is None else names
-        return cls(prior, half_life, groups, shots, names, fit.fit(groups, prior, names))
+        return cls(prior, half_life, groups, shots, names)
 
     def after(self, said: Observation) -> Pattern:
         """The pattern one ball later: every older shot fades by one step."""
@@ -97,14 +96,12 @@ class Pattern:
         groups[said] = groups.get(said, 0.0) + 1.0
         most = math.inf if self.half_life is None else memory(self.half_life)
         shots = int(min(self.shots + 1, most))
-        return Pattern(
-            self.prior,
-            self.half_life,
-            groups,
-            shots,
-            self.names,
-            fit.fit(groups, self.prior, self.names),
-        )
+        return Pattern(self.prior, self.half_life, groups, shots, self.names)
+
+    @cached_property
+    def fitted(self) -> fit.Fit:
+        """The grids, worked out when first asked for: of some balls nobody asks before the next."""
+        return fit.fit(self.groups, self.prior, self.names)
 
     @property
     def grid(self) -> Grid:

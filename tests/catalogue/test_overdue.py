@@ -30,7 +30,8 @@ HEAD = "    def after(self, state: CountState, shot: Shot) -> CountState:\n"
 @pytest.fixture(autouse=True)
 def quick(monkeypatch: pytest.MonkeyPatch) -> None:
     """The limits are short here; a game that comes back takes no hundredth of them."""
-    monkeypatch.setattr(overdue, "LIMIT", 0.3)
+    monkeypatch.setattr(overdue, "LIMIT", 0.2)
+    monkeypatch.setattr(overdue, "EVERY", 0.05)
     monkeypatch.setattr(overdue, "PATIENCE", 30.0)
 
 
@@ -47,7 +48,7 @@ def test_check_names_the_line(home: Path) -> None:
     file = stuck(home)
     (said,) = {problem.reason for problem in check(file)}
     line = file.read_text().split("\n").index("            pass") + 1
-    assert said.startswith("raised TooLong: did not come back within 0.3 s (line ")
+    assert said.startswith("raised TooLong: did not come back within 0.2 s (line ")
     assert abs(int(said.rstrip(")").rpartition(" ")[2]) - line) <= 1
 
 
@@ -102,7 +103,7 @@ def test_the_odds_on_the_command_line_say_it_in_a_line(
     said = capsys.readouterr()
     assert said.out == ""
     assert said.err.startswith(f"drillrunner: {file}:")
-    assert said.err.endswith("the game raised TooLong: did not come back within 0.3 s\n")
+    assert said.err.endswith("the game raised TooLong: did not come back within 0.2 s\n")
     assert said.err.count("\n") == 1
 
 

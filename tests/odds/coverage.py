@@ -106,22 +106,33 @@ def holds(band: Band, truth: float) -> bool:
     return band.low <= truth <= band.high
 
 
-def bands(pattern: Pattern, truth: Truth) -> dict[str, tuple[Band, float]]:
-    """Each figure as stated, and the truth of it."""
-    inside = [pattern.inside(width) for width in WIDTHS]
-    stated = [*inside, pattern.bias, pattern.half_width]
-    true = [*truth.inside, truth.mean, truth.half]
-    return dict(zip(FIGURES, zip(stated, true, strict=True), strict=True))
+def stated(figure: str, pattern: Pattern, truth: Truth) -> tuple[Band, float]:
+    """A figure as stated, and the truth of it."""
+    if figure == "average":
+        return pattern.bias, truth.mean
+    if figure == "two in three":
+        return pattern.half_width, truth.half
+    at = FIGURES.index(figure)
+    return pattern.inside(WIDTHS[at]), truth.inside[at]
 
 
-def cover(kind: str, asks: str, shots: int, players: int, seed: int = 1) -> Row:
+def cover(
+    kind: str,
+    asks: str,
+    shots: int,
+    players: int,
+    seed: int = 1,
+    figures: Sequence[str] = FIGURES,
+) -> Row:
     """The share of so many players of a kind whose truth lies in the stated interval."""
     rng = np.random.default_rng([seed, shots, KINDS.index(kind), len(asks)])
-    held = dict.fromkeys(FIGURES, 0.0)
-    wide = dict.fromkeys(FIGURES, 0.0)
+    held = dict.fromkeys(figures, 0.0)
+    wide = dict.fromkeys(figures, 0.0)
     for _ in range(players):
         truth = player(kind, shots, rng)
-        for figure, (band, true) in bands(found(asks, truth.hits), truth).items():
+        pattern = found(asks, truth.hits)
+        for figure in figures:
+            band, true = stated(figure, pattern, truth)
             held[figure] += holds(band, true) / players
             wide[figure] += (band.high - band.low) / players
     return Row(kind, asks, shots, held, wide)

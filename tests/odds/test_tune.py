@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from decimal import Decimal
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -49,20 +50,26 @@ def test_the_corridor_for_an_even_chance(catalogue: Catalogue) -> None:
     assert found.drill.aim.width == nearest
 
 
+@cache
+def every_step(drill: Drill, beat: int) -> list[float]:
+    """The chance at each step of a drill's dial."""
+    assert drill.dial is not None
+    value, found = drill.dial.low, []
+    while value <= drill.dial.high:
+        game = drill.with_value(drill.dial.field, value).game()
+        found.append(chance(game, game.start(), patterns(drill), beat).chance)
+        value += drill.dial.step
+    return found
+
+
 @pytest.mark.parametrize("wanted", [0.0, 0.25, 0.5, 0.9, 1.0])
 @pytest.mark.parametrize(
     ("id", "beat"), [("three-drives-in-a-row", 9), ("miss-total-five", 60), ("on-the-number", 5)]
 )
 def test_nearest_of_every_step(catalogue: Catalogue, id: str, beat: int, wanted: float) -> None:
     drill = catalogue.drill(id)
-    assert drill.dial is not None
     found = tune(drill, patterns, beat, wanted)
-    value, nearest = drill.dial.low, 1.0
-    while value <= drill.dial.high:
-        game = drill.with_value(drill.dial.field, value).game()
-        here = chance(game, game.start(), patterns(drill), beat).chance
-        nearest = min(nearest, abs(here - wanted))
-        value += drill.dial.step
+    nearest = min(abs(here - wanted) for here in every_step(drill, beat))
     assert abs(found.chance.chance - wanted) == pytest.approx(nearest, abs=1e-12)
 
 

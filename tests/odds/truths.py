@@ -36,12 +36,22 @@ _LONG = 100_000
 
 @dataclass(frozen=True)
 class Truth:
-    """One player: mean, half-width about it of two in three, chance inside each of `WIDTHS`."""
+    """One player: the mean, a long row of shots, and those that they hit."""
 
     mean: float
-    half: float
-    inside: tuple[float, ...]
+    whole: Floats
     hits: Floats
+
+    @property
+    def half(self) -> float:
+        """The half-width about the mean that holds two in three."""
+        return float(np.quantile(np.abs(self.whole - self.mean), 2.0 / 3.0))
+
+    @property
+    def inside(self) -> tuple[float, ...]:
+        """The chance inside each of `WIDTHS`."""
+        sizes = np.abs(self.whole)
+        return tuple(float(np.mean(sizes <= width / 2.0)) for width in WIDTHS)
 
 
 @cache
@@ -97,10 +107,4 @@ def player(kind: str, shots: int, rng: np.random.Generator) -> Truth:
         hits = bias + turned * spread * _sample(kind, shots, rng)
     # The mean is known; that of a t2 sample would not settle.
     mean = bias + spread * off * (1.0 - 2.0 * left) if kind == "two-way" else bias
-    sizes = np.abs(whole - mean)
-    return Truth(
-        mean,
-        float(np.quantile(sizes, 2.0 / 3.0)),
-        tuple(float(np.mean(np.abs(whole) <= width / 2.0)) for width in WIDTHS),
-        hits,
-    )
+    return Truth(mean, whole, hits)
