@@ -197,12 +197,15 @@ def read_pairs(
     a chance of nothing it may come out a hair below 0; on straight lines it does not.
     """
     near = _on_lines if straight else _on_curves
-    found: Floats = np.zeros((*table.shape[:-2], len(row)))
+    flat = table.reshape(-1, len(rows) * len(columns))
+    found: Floats = np.zeros((len(flat), len(row)))
     across = near(*_place(columns, column), len(columns))
     for up, by in near(*_place(rows, row), len(rows)):
         for left, share in across:
-            found += table[..., up, left] * (by * share)
-    return found
+            part = flat.take(up * len(columns) + left, axis=1, mode="clip")
+            part *= by * share
+            found += part
+    return found.reshape(*table.shape[:-2], len(row))
 
 
 def _place(nodes: Floats, at: Floats) -> tuple[Places, Floats]:
