@@ -56,6 +56,7 @@ class Game(ABC, Generic[SettingsT, StateT]):
         self.stations = tuple(stations) or (Station(aim, self.asks, grid),)
         self.aim = self.stations[0].aim
         self.grid = self.stations[0].grid
+        self._asked: list[tuple[Station, Ask]] = []
 
     def station(self, state: StateT) -> Station:
         """What the next ball is asked to do; never called on a state that is over.
@@ -142,9 +143,12 @@ class Game(ABC, Generic[SettingsT, StateT]):
         return self.asked_at(self.station(state))
 
     def asked_at(self, station: Station) -> Ask:
-        """What this game asks at a station."""
+        """What this game asks at a station; of one of its own it is put together once."""
+        for known, ask in self._asked:
+            if known is station:
+                return ask
         own = type(self).direction is not Game.direction
-        return Ask(
+        asked = Ask(
             station.asks,
             station.aim,
             station.grid,
@@ -156,6 +160,9 @@ class Game(ABC, Generic[SettingsT, StateT]):
             station.title,
             self.inner,
         )
+        if any(station is one for one in self.stations):
+            self._asked.append((station, asked))
+        return asked
 
     @property
     def ask(self) -> Ask:
