@@ -90,6 +90,22 @@ def is_busy(app: object) -> bool:
 
 
 @pytest.fixture(autouse=True)
+def answered_keys(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let a Pilot wait for what was typed: it is taken in turn, and written by another thread."""
+    whole = Pilot._wait_for_screen
+
+    async def wait(pilot: Pilot[Any], timeout: float = 30.0) -> bool:
+        done = await whole(pilot, timeout)
+        app = pilot.app
+        while getattr(app, "is_answering", False):
+            await asyncio.sleep(0.001)
+            done = await whole(pilot, timeout)
+        return done
+
+    monkeypatch.setattr(Pilot, "_wait_for_screen", wait)
+
+
+@pytest.fixture(autouse=True)
 def nobody_waits_for_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
     """A Pilot goes on as soon as there is nothing left to do."""
     monkeypatch.setattr("textual.pilot.wait_for_idle", nothing_to_do)
