@@ -28,12 +28,12 @@ pytestmark = pytest.mark.usefixtures("counted")
 MakeApp = Callable[..., DrillrunnerApp]
 
 
-async def weighed(pilot: Pilot[None]) -> None:
-    """Wait until every drill has its word."""
+async def weighed(pilot: Pilot[None], many: int | None = None) -> None:
+    """Wait until every drill has its word, or so many have."""
     for _ in range(200):
         screen = pilot.app.screen
         assert isinstance(screen, home.HomeScreen)
-        if len(screen._fresh) == len(screen.drillrunner.drills.catalogue.drills):
+        if len(screen._fresh) >= (many or len(screen.drillrunner.drills.catalogue.drills)):
             return
         await pilot.pause(0.1)
         await pilot.app.workers.wait_for_complete()
@@ -97,7 +97,8 @@ async def test_home_fills_it_in_by_itself(
         rows = app.screen.query_one(BlockList)
         places = enumerate(rows.options)
         rows.highlighted = next(at for at, row in places if row.id == "drill:hold-the-corridor")
-        await weighed(pilot)
+        # The rest takes seconds; that all get theirs is held below, with a quicker walk.
+        await weighed(pilot, 12)
         said = shown(app)
         assert sum(said.count(word) for word in ("easy ", "fair ", "hard ")) >= 8
         assert "to beat 3, your best" in said
