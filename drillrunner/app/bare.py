@@ -66,8 +66,6 @@ class OneSize:
         super().__init__(name=name, id=id, classes=classes)  # type: ignore[call-arg]
         self._compositor: Compositor = Sparing()
         self._come_to_before = False
-        self._size_told: Size | None = None
-        """The size that it was told of last."""
 
     def on_compose(self) -> None:
         # Before there is anything in it: each class would give all of that its styles anew.
@@ -87,11 +85,14 @@ class OneSize:
         if not isinstance(event, events.Mount) or self in getattr(self.parent, "screen_stack", ()):
             await super().on_event(event)  # type: ignore[misc]
 
+    def _screen_resized(self, size: Size) -> None:
+        # Textual lays out what it tells of a size, and all under it, though they have it already:
+        # three times at a start, and home whenever another screen is opened above it.
+        if size != self._compositor.size:
+            super()._screen_resized(size)  # type: ignore[misc]
+
     async def _on_resize(self, event: events.Resize) -> None:
-        # Told again of the size that it has, it would be laid out anew each time.
-        again = event.size == self._size_told == self._compositor.size
-        self._size_told = event.size
-        if again or event.size != self.app.size:
+        if event.size != self.app.size:
             event.prevent_default()
             event.stop()
 

@@ -21,7 +21,7 @@ from typing import NamedTuple
 from textual.pilot import Pilot
 from textual.screen import Screen
 
-from drillrunner.app import doors
+from drillrunner.app import doors, odds_worker
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.help import TEXTS
 from drillrunner.app.screens import home
@@ -269,12 +269,12 @@ def unpainted() -> Iterator[None]:
 @contextmanager
 def unoffered() -> Iterator[None]:
     """Home, to which each scene goes back, does not look each time for a better setting."""
-    offering = home.offer
-    home.offer = lambda *_: None
+    offering = odds_worker.offer
+    odds_worker.offer = lambda *_: None
     try:
         yield
     finally:
-        home.offer = offering
+        odds_worker.offer = offering
 
 
 async def screens(database: str) -> list[str]:
