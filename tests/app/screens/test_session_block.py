@@ -393,7 +393,7 @@ async def test_a_session_left_open_is_offered_before_a_new_one(
         assert app.sessions.desk is None
 
 
-async def test_the_clock_set_back_an_hour_changes_nothing(
+async def test_the_clock_set_back_changes_nothing_and_the_computer_asleep_is_a_pause(
     ines: str, make: Make, watch: Watch
 ) -> None:
     app = make()
@@ -404,17 +404,10 @@ async def test_the_clock_set_back_an_hour_changes_nothing(
         await pass_time(pilot, watch, 30)
         assert "session 08:30" in shown(app)
         assert desk(app).session.pauses == ()
-
-
-async def test_the_computer_asleep_is_a_pause(ines: str, make: Make, watch: Watch) -> None:
-    app = make()
-    async with app.run_test() as pilot:
-        await begun(make, pilot, SHORT)
-        await pass_time(pilot, watch, 60)
         watch.run(1800)
         desk(app).tick()
         await pilot.pause()
-        assert "session 09:00" in shown(app)
+        assert "session 08:30" in shown(app)
         assert "30 min away: counted as a pause" in shown(app)
         (pause,) = desk(app).session.pauses
         assert not pause.asked
