@@ -208,6 +208,6 @@ def _greens(store: Store, player: PlayerInfo) -> Iterator[GreenSide]:
     from drillrunner.odds.green.stored import green_of
 
     for lie in get_args(NearLie):
-        side = green_of(store, player, lie)
-        if side.shots:
+        # The curves of a lie that nobody played from are dear, and shown nowhere.
+        if store.recent_strokes(player.id, lie, 1) and (side := green_of(store, player, lie)).shots:
             yield side

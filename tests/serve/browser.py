@@ -27,6 +27,9 @@ FLAGS = (
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
+    "--disable-extensions",
+    # Each tab has a window of its own; one more would draw a frame for nobody.
+    "--no-startup-window",
     # Where a container's shared memory is small, a page would fall over.
     "--disable-dev-shm-usage",
     "--remote-debugging-port=0",

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import subprocess
 from collections.abc import Iterator
 from contextlib import closing
 from itertools import count
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
@@ -29,3 +31,14 @@ def world(tmp_path_factory: pytest.TempPathFactory) -> Iterator[World]:
     env |= {"DRILLRUNNER_DB": str(database), "HOME": str(folder)}
     with served(env=env) as server, closing(Browser(folder)) as browser:
         yield World(server.base, server, browser, database, count(1))
+
+
+@pytest.fixture
+def pair(tmp_path: Path) -> tuple[Path, Path]:
+    """A certificate for this machine, and its key."""
+    certificate, key = tmp_path / "certificate.pem", tmp_path / "key.pem"
+    words = "req -x509 -nodes -newkey ec -pkeyopt ec_paramgen_curve:prime256v1 -days 2"
+    name = ("-subj", "/CN=localhost", "-addext", "subjectAltName=IP:127.0.0.1")
+    files = ("-keyout", str(key), "-out", str(certificate))
+    subprocess.run(["openssl", *words.split(), *name, *files], check=True, capture_output=True)
+    return certificate, key

@@ -7,6 +7,7 @@ import json
 import os
 import re
 import signal
+import ssl
 import subprocess
 import sys
 import tempfile
@@ -94,16 +95,22 @@ def _base(process: subprocess.Popen[str], complaints: Path) -> tuple[str, list[s
 
 
 class Phone:
-    """A phone: its cookie, its screen, and what the app told the page."""
+    """A phone: its cookie, its screen, and what the app told the page. trusts: a certificate."""
 
-    def __init__(self, base: str, size: tuple[int, int] = (41, 38)) -> None:
+    def __init__(
+        self, base: str, size: tuple[int, int] = (41, 38), trusts: str | None = None
+    ) -> None:
         self.base = base
         self.size = size
         self.screen = pyte.Screen(*size)
         self._stream = pyte.ByteStream(self.screen)
         self.notes: dict[str, Any] = {}
         self.closed: int | None = None
-        self.http = aiohttp.ClientSession(cookie_jar=aiohttp.CookieJar(unsafe=True))
+        context = ssl.create_default_context(cafile=trusts)
+        self.http = aiohttp.ClientSession(
+            cookie_jar=aiohttp.CookieJar(unsafe=True),
+            connector=aiohttp.TCPConnector(ssl=context if trusts else True),
+        )
         self.socket: aiohttp.ClientWebSocketResponse | None = None
 
     @property

@@ -18,6 +18,7 @@ import pytest
 from drillrunner.catalogue.drill import Drill
 from drillrunner.catalogue.loader import bundled, load
 from drillrunner.cli.layout import setting_words
+from drillrunner.odds.green.words import LIE_TITLES
 from drillrunner.practice.carries import stock
 from drillrunner.practice.looking_back.report.parts import Covered
 from drillrunner.rules import keypad
@@ -310,3 +311,14 @@ def test_it_prints_on_a4_and_shows_on_a_screen(full: str, tmp_path: Path) -> Non
     # A4 in points, ISO 216: 210 by 297 mm.
     assert boxes
     assert all(abs(float(w) - 595.28) < 1 and abs(float(h) - 841.89) < 1 for w, h in boxes)
+
+
+def test_only_lies_that_were_played_from_are_told_of(store: Store, corridor: Drill) -> None:
+    player = store.add_player("Ann")
+    play(store, player.id, corridor, "55")
+    assert "On the green" not in made(store, "Ann")
+    play(store, player.id, load([bundled("games")]).drill("nine-putts"), "212")
+    said = made(store, "Ann")
+    assert "On the green" in said
+    assert "from 3 putts" in said
+    assert [lie for lie in LIE_TITLES.values() if f"<h3>{lie}</h3>" in said] == ["Putts"]
