@@ -130,7 +130,7 @@ def test_wrong_input_is_one_line(run: Run, words: str, reason: str) -> None:
 
 
 def test_a_chance_is_said_as_a_share_or_in_percent(run: Run) -> None:
-    words = "tune hold-the-corridor --beat 9 --bias 0 --spread 15 --json --chance"
+    words = "tune hold-the-corridor --set lives=1 --beat 2 --bias 0 --spread 15 --json --chance"
     wanted = run(words, ".50").json
     for said in ("0.5", "0,5", "50", "50%", "50,0"):
         assert run(words, said).json == wanted, said
