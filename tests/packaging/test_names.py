@@ -56,14 +56,15 @@ def given(module: ast.Module) -> Iterator[str]:
 def taken(module: ast.Module, known: set[str]) -> Iterator[tuple[str, str]]:
     """What a module takes from others of ours: module and name, imported or by attribute."""
     called: dict[str, str] = {}
-    for node in ast.walk(module):
+    nodes = list(ast.walk(module))
+    for node in nodes:
         if isinstance(node, ast.ImportFrom) and node.module:
             for alias in node.names:
                 if (whole := f"{node.module}.{alias.name}") in known:
                     called[alias.asname or alias.name] = whole
                 else:
                     yield node.module, alias.name
-    for node in ast.walk(module):
+    for node in nodes:
         if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name):
             yield called.get(node.value.id, ""), node.attr
 
