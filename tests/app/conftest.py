@@ -254,10 +254,13 @@ def database(home: Path) -> str:
 
 
 @pytest.fixture
-def store(database: str, clock: Clock) -> Iterator[Store]:
+def store(database: str, clock: Clock, request: pytest.FixtureRequest) -> Iterator[Store]:
     """The records, to prepare before the app opens or to look at afterwards."""
     from drillrunner.store.store import Store
 
+    if "ines" in request.fixturenames:
+        Path(database).parent.mkdir(mode=0o700)
+        Path(database).write_bytes(request.getfixturevalue("hers")[1])
     opened = Store.open(database, clock)
     yield opened
     opened.close()
@@ -297,15 +300,26 @@ def played(store: Store, player: str, drill: Drill, *texts: str) -> str:
     return playing.id
 
 
+@pytest.fixture(scope="session")
+def hers(tmp_path_factory: pytest.TempPathFactory, catalogue: Catalogue) -> tuple[str, bytes]:
+    """The id of Ines, and a database with what she has played, made once for all tests."""
+    from drillrunner.store.store import Store
+
+    file, clock = tmp_path_factory.mktemp("made") / "ines.db", Clock()
+    with Store.open(file, clock) as store:
+        player = store.add_player("Ines", index=Decimal("18.4"))
+        drill = catalogue.drill("hold-the-corridor")
+        for texts in ("5444", "555446", "55446"):
+            played(store, player.id, drill, *texts)
+            clock.pass_minutes(10)
+    return player.id, file.read_bytes()
+
+
 @pytest.fixture
-def ines(store: Store, catalogue: Catalogue, clock: Clock) -> str:
+def ines(store: Store, hers: tuple[str, bytes], clock: Clock) -> str:
     """A player with three finished runs of the corridor: 1, 3 and 2. Her id."""
-    player = store.add_player("Ines", index=Decimal("18.4"))
-    drill = catalogue.drill("hold-the-corridor")
-    for texts in ("5444", "555446", "55446"):
-        played(store, player.id, drill, *texts)
-        clock.pass_minutes(10)
-    return player.id
+    clock.pass_minutes(30)
+    return hers[0]
 
 
 def stand_on(app: DrillrunnerApp, drill: str) -> None:
