@@ -56,6 +56,7 @@ async def test_home_fits_every_size(ines: str, make_app: MakeApp) -> None:
             said = shown(app)
             for text in ("Hold the corridor", "best 3", "? Help", "40 yd wide"):
                 assert text in said, (text, size)
+            assert "fault" not in said, size
             assert app.screen.query_one("#detail").display is (size == (160, 50)), size
 
 
@@ -193,10 +194,6 @@ async def test_players_are_switched_and_added(
 async def test_a_notice_opens_the_list_of_faulty_files(
     ines: str, make_app: MakeApp, tmp_path: Path
 ) -> None:
-    app = make_app()
-    async with app.run_test() as pilot:
-        await ready(pilot)
-        assert "fault" not in shown(app)
     folder = tmp_path / "own"
     folder.mkdir()
     (folder / "broken.toml").write_text(
