@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from functools import partial
 from typing import TYPE_CHECKING
 
 from textual.app import ComposeResult
@@ -30,7 +31,7 @@ from drillrunner.rules.station import HOLING
 from drillrunner.rules.units import spoken
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from drillrunner.store.journal import Playing
     from drillrunner.store.shapes import Best
@@ -85,6 +86,8 @@ class PlayScreen(AsksOdds, KeypadScreen, KeepingScreen):
         self._density: tuple[float, ...] | None = None
         self._follower: Follower | None = None
         self._asked: object = None
+        self._say_chance: Callable[[], object] = lambda: None
+        """Says the chance again, in the words that there is room for."""
         self.title = words.entitled(playing)
         self.last = resumed_words(playing.run)
 
@@ -167,19 +170,32 @@ class PlayScreen(AsksOdds, KeypadScreen, KeepingScreen):
         if store is None or run.over or asked == self._asked:
             return
         self._asked = asked
-        self.show_chance(odds_words.WAITING + ("\n" if self._roomy else ""), self._density)
+        self._weighs()
         follower = self._follower = self._follower or Follower(store, self.playing)
         span = self.query_one(TargetWidget).span
         self.odds.ask(
             lambda: follower.tell(run, beat, span),
             lambda told: self._told(told, beat),
-            lambda error: self.show_chance(f"no odds: {error}", None),
+            self._no_odds,
         )
 
+    def on_resize(self) -> None:
+        """Fit what is said of the chance."""
+        self.call_after_refresh(self._say_chance)
+
+    def _weighs(self) -> None:
+        self._say_chance = self._weighs
+        self.show_chance(odds_words.WAITING + ("\n" if self._roomy else ""), self._density)
+
     def _told(self, told: Told, beat: Score) -> None:
+        self._say_chance = partial(self._told, told, beat)
         variants = odds_words.chance_variants(told, beat, self._roomy)
         room = self.query_one("#look").content_size.width
         self.show_chance(odds_words.fitting(variants, room), told.density)
+
+    def _no_odds(self, error: Exception) -> None:
+        self._say_chance = partial(self.show_chance, f"no odds: {error}", None)
+        self._say_chance()
 
     @property
     def _roomy(self) -> bool:

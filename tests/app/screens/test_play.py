@@ -31,6 +31,7 @@ from drillrunner.store.errors import DiskTrouble
 from drillrunner.store.journal import Playing
 from drillrunner.store.store import Store
 from tests.app.conftest import Clock, ready, shown
+from tests.app.test_odds_worker import until
 from tests.shipped import DRILLS
 
 MakeApp = Callable[..., DrillrunnerApp]
@@ -545,6 +546,19 @@ async def test_everything_fits(make_app: MakeApp, sizes: list[tuple[int, int]], 
                     assert "balls left 10 " + "●" * 10 in shown(app), size
                 if balls == 2:
                     the_pad_and_the_target_fit(app)
+
+
+@pytest.mark.usefixtures("counted")
+async def test_a_phone_that_is_turned_keeps_its_target(make_app: MakeApp) -> None:
+    app = make_app(player="Ada", drill="hold-the-corridor")
+    async with opened(app, (80, 30)) as pilot:
+        await keys(pilot, "555")
+        await until(pilot, lambda: line(app, "chance").count("\n") == 1)
+        async for size in at_each(pilot, [(40, 24), (80, 30), (40, 24), (80, 24), (40, 24)]):
+            the_pad_and_the_target_fit(app)
+            assert line(app, "chance").count("\n") == (size[0] == 80), size
+            digits = app.screen.query_one(LargeDigits)
+            assert digits.size.height == (5 if size[0] == 80 else 3), size
 
 
 def the_pad_and_the_target_fit(app: DrillrunnerApp) -> None:
