@@ -118,6 +118,8 @@ async def test_only_drills_whose_facts_changed_are_weighed_anew(
         return Chance(0.5, True, 1, 0.0)
 
     monkeypatch.setattr(chance_module, "chance", walk)
+    # It walks for the drill under the cursor.
+    monkeypatch.setattr(odds_worker, "offer", lambda *_: None)
     monkeypatch.setattr(home, "CALM", 0.01)
     app = make_app()
     app.in_sight = False
