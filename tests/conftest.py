@@ -44,7 +44,7 @@ COUNTED = count()
 def tmp_path(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder of the test's own. pytest's takes four times as long: it links to the newest."""
     name = re.sub(r"\W", "_", request.node.name)[:30]
-    folder = tmp_path_factory.getbasetemp() / f"{name}{next(COUNTED)}"
+    folder = tmp_path_factory.getbasetemp() / f"{name}-{next(COUNTED)}"
     folder.mkdir(0o700)
     return folder
 

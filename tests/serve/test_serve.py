@@ -8,7 +8,7 @@ import signal
 import sqlite3
 import sys
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Generator, Iterator, Sequence
 from contextlib import closing
 from pathlib import Path
 
@@ -33,13 +33,26 @@ def database(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def server(database: Path) -> Iterator[Served]:
-    """One for several tests, each with a player of its own; the last of them kills it."""
+def servers(database: Path) -> Iterator[Iterator[Served]]:
+    """One server for several tests; a new one where one of them has killed it."""
     folder = database.parent
     env = {f"DRILLRUNNER_{name.upper()}": str(folder / name) for name in ("config", "data")}
     env |= {"DRILLRUNNER_DB": str(database), "HOME": str(folder)}
-    with served(env=env) as one:
-        yield one
+
+    def running() -> Generator[Served, None, None]:
+        while True:
+            with served(env=env) as one:
+                while one.process.poll() is None:
+                    yield one
+
+    with closing(running()) as them:
+        yield them
+
+
+@pytest.fixture
+def server(servers: Iterator[Served]) -> Served:
+    """One that runs, whatever came before; each test has players of its own on it."""
+    return next(servers)
 
 
 def balls(database: Path) -> int:
@@ -94,7 +107,6 @@ async def test_an_app_opened_twice_or_left_or_typed_into(server: Served) -> None
 
 @linux
 async def test_where_the_server_is_killed_its_apps_end(server: Served) -> None:
-    """The last one that has it."""
     async with phone(server.base, "Cy") as one, phone(server.base, "Di") as other:
         for each in (one, other):
             await each.connect()

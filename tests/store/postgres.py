@@ -33,9 +33,9 @@ QUICK = ("fsync=off", "full_page_writes=off", "shared_buffers=16MB", "max_connec
 """A test does not pull the plug of the machine; `Server(sure=True)` leaves all on."""
 OTHERS = (
     "SELECT pg_terminate_backend(pid) FROM pg_stat_activity "
-    "WHERE datname = current_database() AND pid <> pg_backend_pid()"
+    "WHERE datname = current_database() AND usename = current_user AND pid <> pg_backend_pid()"
 )
-"""Ends all other connections to a database."""
+"""Ends all other connections to a database: what the server does there itself has no user."""
 PATIENCE = 30.0
 PR_SET_PDEATHSIG = 1
 """Of prctl(2)."""
@@ -170,7 +170,7 @@ def _running(config: pytest.Config) -> str:
 
 @cache
 def _brought_up(config: pytest.Config) -> str:
-    """A database that was opened once, for all tests that need no newer one; its URL."""
+    """A database that was opened once, for all tests up to one that fails; its URL."""
     made = ExitStack()
     config.add_cleanup(made.close)
     one = made.enter_context(database(_running(config)))
@@ -187,11 +187,14 @@ def server_url(request: pytest.FixtureRequest) -> str:
 
 
 @pytest.fixture
-def url(request: pytest.FixtureRequest, server_url: str) -> str:
+def url(request: pytest.FixtureRequest, server_url: str) -> Iterator[str]:
     """A database on a server, in which nothing is yet."""
-    one = _brought_up(request.config)
+    one, failed = _brought_up(request.config), request.session.testsfailed
     _empty(one)
-    return one
+    yield one
+    if request.session.testsfailed > failed:
+        # What it left at work may connect again and go on: the next test has another database.
+        _brought_up.cache_clear()
 
 
 @pytest.fixture
