@@ -25,7 +25,7 @@ ENDS_WITHIN = 2.0
 ROOT = Path(__file__).parents[3]
 
 
-def test_keys_from_before_the_first_paint_count_in_the_run(home: Path) -> None:
+def test_keys_from_before_the_first_paint_count_in_the_run_and_give_none_up(home: Path) -> None:
     database, another = str(home / "bay.db"), str(home / "another.db")
     terminal = Terminal(*CORRIDOR, "--player", "Ada", "--db", database)
     try:
