@@ -86,12 +86,18 @@ class Listing(NamedTuple):
         """The drills of a catalogue, each as `fitted` to the player's unit."""
         ours = {game.hash for game in catalogue.games.values() if game.bundled}
         drills = (fitted(drill) for drill in catalogue.drills)
-        return cls(tuple(_listed(drill, drill.game_hash in ours) for drill in drills), problems)
+        # A stranger's game is asked nothing before it is played: it may take its time, and what it
+        # is set with need not have a hash.
+        listed = (_ours(one) if one.game_hash in ours else _listed(one, None) for one in drills)
+        return cls(tuple(listed), problems)
 
 
 @lru_cache(256)
-def _listed(drill: Drill, asked: bool) -> Listed:
-    # A stranger's game is asked nothing before it is played: it may take its time.
+def _ours(drill: Drill) -> Listed:
+    return _listed(drill, _opening(drill))
+
+
+def _listed(drill: Drill, opening: Opening | None) -> Listed:
     return Listed(
         drill.id,
         drill.title,
@@ -102,7 +108,7 @@ def _listed(drill: Drill, asked: bool) -> Listed:
         {**drill.setting(), "settings": drill.settings.model_dump(mode="json")},
         drill.balls,
         drill.minutes,
-        _opening(drill) if asked else None,
+        opening,
     )
 
 

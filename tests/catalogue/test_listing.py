@@ -71,7 +71,7 @@ def test_only_a_drill_whose_run_is_known_without_the_player_can_be_opened_as_lis
         lambda *of: replace(run := begin(*of), opening=replace(run.opening, readout=odd)),
     )
     # Nothing of it is remembered for those that come after.
-    monkeypatch.setattr(listing, "_listed", listing._listed.__wrapped__)
+    monkeypatch.setattr(listing, "_ours", listing._ours.__wrapped__)
     folders, found = kept(own)
     assert {drill.opening for drill in found.drills} == {None}
     assert not listing.lists(folders, "own")
@@ -127,3 +127,15 @@ def test_the_words_of_every_bundled_drill_begin_with_what_it_is_for() -> None:
         assert first.split()[0] in ("For", "To", "Against", "A"), drill.id
         assert len(first) <= 62, drill.id
         assert rest, drill.id
+
+
+def test_a_strangers_settings_may_hold_what_has_no_hash(own: Path) -> None:
+    game = (bundled("games") / "lives.py").read_text().replace('id = "lives"', 'id = "theirs"')
+    nested = "class Bonus(pydantic.BaseModel):\n    every: int = 5\n\n\nclass LivesSettings"
+    game = game.replace("class LivesSettings", "import pydantic\n\n\n" + nested, 1)
+    game = game.replace("    lives: int", "    bonus: Bonus = Bonus()\n    lives: int", 1)
+    (own / "theirs.py").write_text(game)
+    (own / "theirs.toml").write_text(DRILL.replace("own", "theirs").replace("lives", "theirs"))
+    allowed.allow(own / "theirs.py")
+    assert not load((places.bundled("games"), own)).problems
+    assert "theirs" in {drill.id for drill in kept(own)[1].drills}
