@@ -73,7 +73,9 @@ def _both_sides() -> tuple[Floats, ...]:
 
 
 def _normal_tail(z: Floats) -> Floats:
-    near = z * _NODES
+    # What lies further out than the last node is taken for that; no whole number may be too large.
+    near = np.minimum(z, _FURTHEST)
+    near *= _NODES
     node = np.rint(near)
     near -= node
     return _summed(_series(), node.astype(np.intp), near)
@@ -81,7 +83,9 @@ def _normal_tail(z: Floats) -> Floats:
 
 def normal_right(z: Floats) -> Floats:
     """The chance of a normal to finish right of `z` spreads, on either side and finite."""
-    near = z * _NODES
+    near = np.minimum(z, _FURTHEST)
+    np.maximum(near, -_FURTHEST, out=near)
+    near *= _NODES
     node = np.rint(near)
     near -= node
     at = node.astype(np.intp)
@@ -90,7 +94,7 @@ def normal_right(z: Floats) -> Floats:
 
 
 def _summed(series: tuple[Floats, ...], at: Ints, near: Floats) -> Floats:
-    # What lies further out than the last node is taken for that: numpy looks up faster so, too.
+    # Nothing is beyond the ends; numpy looks up faster so.
     beyond = series[-1].take(at, mode="clip")
     for part in series[-2::-1]:
         beyond *= near

@@ -33,6 +33,8 @@ def test_tails_against_scipy(likelihood: Likelihood) -> None:
     found = tail(likelihood, z)
     assert np.abs(found - expected).max() < 1e-14
     assert np.abs(found / expected - 1.0)[z <= 10.0].max() < 1e-9
+    # Under a spread of next to nothing every place is far out.
+    assert tail(likelihood, np.array([1e17, 1e30])).max() < 1e-30
 
 
 # Half-width / 0.967422 is a normal spread, / 1.099356 a t4 scale: the quantiles at 5/6.
@@ -71,7 +73,7 @@ def test_a_spread_must_be_above_nothing(spread: float) -> None:
 
 
 def test_a_normal_right_of_any_place() -> None:
-    z = np.concatenate([np.linspace(-10.0, 10.0, 20_001), [-1e6, -40.0, 40.0, 1e6]])
+    z = np.concatenate([np.linspace(-10.0, 10.0, 20_001), [-1e30, -1e6, -40.0, 40.0, 1e6, 1e30]])
     found, expected = normal_right(z), stats.norm.sf(z)
     assert np.abs(found - expected).max() < 1e-14
     assert np.abs(found / np.maximum(expected, 1e-99) - 1.0)[np.abs(z) <= 10.0].max() < 1e-9
