@@ -12,7 +12,7 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import Digits, Static
 
-from drillrunner.app import doors
+from drillrunner.app import doors, odds_words
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.dialog import Choice, Question, Unwritten
 from drillrunner.app.screens import base
@@ -559,6 +559,18 @@ async def test_a_phone_that_is_turned_keeps_its_target(make_app: MakeApp) -> Non
             assert line(app, "chance").count("\n") == (size[0] == 80), size
             digits = app.screen.query_one(LargeDigits)
             assert digits.size.height == (5 if size[0] == 80 else 3), size
+
+
+async def test_what_comes_of_the_chance_as_a_phone_is_turned_stays(make_app: MakeApp) -> None:
+    app = make_app(player="Ada", drill="hold-the-corridor")
+    async with opened(app, (80, 24)) as pilot:
+        screen = app.screen
+        assert isinstance(screen, PlayScreen)
+        assert line(app, "chance").strip() == odds_words.WAITING
+        screen.on_resize()
+        screen._no_odds(ValueError("a game that raises"))
+        await ready(pilot)
+        assert line(app, "chance") == "no odds: a game that raises"
 
 
 def the_pad_and_the_target_fit(app: DrillrunnerApp) -> None:
