@@ -196,6 +196,11 @@ class HistoryScreen(AsksOdds, ListScreen):
         top.set_class(way == "worse", "-worse")
         self.query_one("#progress", Static).update("\n".join(self._progress()))
 
+    def on_resize(self) -> None:
+        """Say as much as there is room for."""
+        if self.runs:
+            self.call_after_refresh(self._tell)
+
     def _progress(self) -> list[str]:
         filtered = self._filtered()
         if not self.runs:

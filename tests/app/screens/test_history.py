@@ -98,6 +98,7 @@ async def test_it_says_at_once_whether_it_gets_better(rising: str, make_app: Mak
             assert "▲ Getting better" in text, size
             assert "40 yd wide · 3 lives" in text, size
             assert "■ score" in text, size
+            assert ("by luck alone" in said(app, "progress")) == (size[0] >= 80), size
             assert "─ ─ trend" in text, size
             assert app.screen.query_one("#scores").size.height >= 6, size
             assert app.screen.query_one(OptionList).size.height >= 3, size

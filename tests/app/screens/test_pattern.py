@@ -226,6 +226,8 @@ async def the_pattern_fits(pilot: Pilot[None], beside: bool) -> None:
     assert view.size.height >= 8
     below = app.screen.query_one("#figures")
     assert (below.region.x >= view.region.right) == beside
+    told = line(app, "figures-text")
+    assert (told.index("on average") < told.index("inside  ")) == beside
     if not beside:
         # The table comes first, whole, with nothing to scroll; the picture lies under it.
         assert below.region.bottom <= view.region.y
