@@ -47,7 +47,10 @@ class Bell(NamedTuple):
 
 @dataclass(frozen=True)
 class Family:
-    """A shape with mean 0 and scale 1. half: holds two in three either side of the mean."""
+    """A shape with mean 0 and scale 1. half: holds two in three either side of the mean.
+
+    Of several bells each is a normal, as wide on one side as on the other.
+    """
 
     name: str
     kind: BendKind

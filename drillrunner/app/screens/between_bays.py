@@ -36,6 +36,7 @@ class BetweenBaysScreen(AsksOdds, BaseScreen):
         self.stand: Stand | None = None
         self._watch: Lookout | None = None
         self._gone_on = False
+        """Whether the match was opened, since this screen was come to."""
 
     def body(self) -> ComposeResult:
         yield Static("", id="progress", markup=False)
@@ -48,6 +49,7 @@ class BetweenBaysScreen(AsksOdds, BaseScreen):
     def read(self, store: Store) -> None:
         if self._watch is None and self.drillrunner.player is not None:
             self._watch = bays.Lookout(store, self.number, self.drillrunner.player.id)
+        self._gone_on = False
         self._look()
 
     def _look(self) -> None:

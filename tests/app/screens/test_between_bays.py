@@ -11,8 +11,9 @@ from typing import Any
 import pytest
 from textual.pilot import Pilot
 
-from drillrunner.app import bays, doors
+from drillrunner.app import bays, doors, match_start
 from drillrunner.app.app import DrillrunnerApp
+from drillrunner.app.dialog import Choice
 from drillrunner.app.screens.between_bays import BetweenBaysScreen
 from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.screens.match import MatchPlayScreen
@@ -21,6 +22,7 @@ from drillrunner.app.widgets.board import Board
 from drillrunner.catalogue.drill import Drill
 from drillrunner.practice.matches.presence import GONE, Presence
 from drillrunner.practice.matches.record import Setup
+from drillrunner.store.errors import StoreError
 from drillrunner.store.store import Store
 from tests.app.conftest import ready, shown
 from tests.store.postgres import missing, server_url, url
@@ -68,6 +70,14 @@ async def two_bays(where: str, make_app, private: bool):
 
 async def begun(one: Pilot[None], two: Pilot[None], drill: Drill) -> None:
     """Both of them in a match, Ines to play."""
+    await gathered(one, two, drill)
+    await one.press("5")
+    for pilot in (one, two):
+        await until(pilot, lambda app=pilot.app: in_play(app))
+
+
+async def gathered(one: Pilot[None], two: Pilot[None], drill: Drill) -> None:
+    """Both of them wait for Ines to start it."""
     here: Any = one.app
     here.open(doors.MatchSetup(drill))
     await ready(one)
@@ -78,9 +88,29 @@ async def begun(one: Pilot[None], two: Pilot[None], drill: Drill) -> None:
     await two.press("number_sign")
     await two.press(*here.screen.stand.gathering.code, "enter")
     await until(one, lambda: len(here.screen.stand.gathering.players) == 2)
-    await one.press("5")
-    for pilot in (one, two):
-        await until(pilot, lambda app=pilot.app: in_play(app))
+
+
+@pytest.mark.usefixtures("counted", "even")
+async def test_what_could_not_be_gone_on_with_is_tried_again_once_that_was_said(
+    database, make_app, monkeypatch, catalogue
+) -> None:
+    monkeypatch.setattr(bays, "FOLLOWED", 0.1)
+    troubles = [StoreError("another program writes to it just now")]
+    own_in = match_start.own_in
+
+    def once(*of: Any) -> str | None:
+        if troubles:
+            raise troubles.pop()
+        return own_in(*of)
+
+    async with two_bays(database, make_app, private=False) as (one, two):
+        await gathered(one, two, catalogue.drill("hold-the-corridor"))
+        monkeypatch.setattr(match_start, "own_in", once)
+        await one.press("5")
+        await until(two, lambda: isinstance(two.app.screen, Choice))
+        assert "another program writes" in shown(two.app)
+        await two.press("escape")
+        await until(two, lambda: in_play(two.app))
 
 
 @pytest.mark.usefixtures("counted")
