@@ -36,7 +36,7 @@ POINTS = (64, 256, 1024)
 """Joint draws to each shift; more of them where the error asks for it."""
 
 REMEMBERED = 20_000
-"""States up to which a rolled game's balls are remembered, with where they led."""
+"""States of a rolled game that are remembered, with where their balls led."""
 
 LISTED = 100_000
 """Numbers up to which they are kept as a list: looked up in faster, but four times as large."""
@@ -320,7 +320,8 @@ class Rolling(Generic[T]):
         self._table, self._settled = table, settled
         self._asked = asker(table.game)
         self._known: dict[Ask, tuple[tuple[Outcome, ...], Floats | list[list[float]]]] = {}
-        self._stops: dict[Any, Stop[T]] = {}
+        self._stops: dict[Any, Stop[T] | None] = {}
+        """What was come to; of what came late it is known that it was, and no more."""
 
     def __len__(self) -> int:
         """How many states were come to."""
@@ -342,8 +343,9 @@ class Rolling(Generic[T]):
             state = self._table.game.after(now.state, now.outcomes[place].shot)
             found = self._stops.get(state)
             if found is None:
-                found = self._stops[state] = self.stop(state)
-            if len(self._stops) < REMEMBERED:
+                found = self.stop(state)
+                self._stops[state] = found if len(self._stops) < REMEMBERED else None
+            if self._stops[state] is not None:
                 now.after[place] = found
         return found
 

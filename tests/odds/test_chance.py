@@ -19,6 +19,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
+from drillrunner.odds import weigh
 from drillrunner.odds.chance import Patterns, _flow, chance, next_ball, score_distribution
 from drillrunner.odds.graph import Layer
 from drillrunner.odds.green.curves import HolingPrior
@@ -373,6 +374,28 @@ def test_what_rollouts_leave_open_is_in_their_error() -> None:
     found = chance(game, game.start(), never, 5000)
     assert not found.exact
     assert found.chance + found.error >= 0.999
+
+
+def test_of_a_game_with_endlessly_many_states_only_so_much_is_remembered(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    game, made = make("lives", lives=9), []
+
+    class Noted(weigh.Rolling[bool]):
+        def __init__(self, *of: Any) -> None:
+            super().__init__(*of)
+            made.append(self)
+
+    monkeypatch.setattr("drillrunner.odds.chance.Rolling", Noted)
+    whole = chance(game, game.start(), known(), 30, states=0, rollouts=300)
+    monkeypatch.setattr(weigh, "REMEMBERED", 20)
+    assert chance(game, game.start(), known(), 30, states=0, rollouts=300) == whole
+    everything, little = (list(filter(None, one._stops.values())) for one in made)
+    assert len(everything) == whole.states > 100
+    assert len(little) == 20
+    assert {after.state for stop in little for after in stop.after.values()} <= {
+        stop.state for stop in little
+    }
 
 
 def test_rollouts_are_certain_of_nothing() -> None:
