@@ -103,6 +103,8 @@ class HomeScreen(AsksOdds, BaseScreen):
         self._stocks: Stocks = {}
         self._players: tuple[PlayerInfo, ...] = ()
         self._hard: dict[object, Hardness | None] = {}
+        self._told_at = 0
+        """Columns that there were when it told of the drill under the cursor; 0 before."""
         self._fresh: set[object] = set()
         self._weighing = Newest(self)
         self._looking = Newest(self)
@@ -348,6 +350,11 @@ class HomeScreen(AsksOdds, BaseScreen):
         self._ask_offer()
         self._tell()
 
+    def on_resize(self) -> None:
+        """Say as much of the drill under the cursor as there is room for."""
+        if self._told_at not in (0, self.size.width):
+            self.call_after_refresh(self._tell)
+
     def _tell(self) -> None:
         chosen = self._chosen
         drill = next(
@@ -359,7 +366,8 @@ class HomeScreen(AsksOdds, BaseScreen):
             self.query_one("#detail-more", Static),
         )
         best.display = drill is not None
-        about = "" if drill is None else words.whole_sentences(drill.about, self.size.width - 2)
+        self._told_at = self.size.width
+        about = "" if drill is None else words.whole_sentences(drill.about, self._told_at - 2)
         self.query_one("#about", Static).update(about)
         if drill is None:
             what.update("")

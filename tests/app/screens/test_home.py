@@ -7,7 +7,7 @@ from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
 
-from textual.widgets import OptionList
+from textual.widgets import OptionList, Static
 
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.dialog import Choice
@@ -48,7 +48,7 @@ async def test_what_was_played_shows_at_once_and_every_drill_by_moving_through_t
 
 
 async def test_home_fits_every_size(ines: str, make_app: MakeApp) -> None:
-    sizes = [(40, 24), (80, 24), (160, 50)]
+    sizes = [(40, 24), (80, 24), (160, 50), (40, 24)]
     app = make_app()
     async with app.run_test(size=sizes[0]) as pilot:
         await ready(pilot)
@@ -57,6 +57,8 @@ async def test_home_fits_every_size(ines: str, make_app: MakeApp) -> None:
             for text in ("Hold the corridor", "best 3", "? Help", "40 yd wide"):
                 assert text in said, (text, size)
             assert "fault" not in said, size
+            about = str(app.screen.query_one("#about", Static).content)
+            assert ("as wide as a fairway." in about) == (size[0] >= 80), size
             assert app.screen.query_one("#detail").display is (size == (160, 50)), size
 
 
