@@ -138,6 +138,13 @@ class BareScreen(OneSize, Keyed, Screen[None]):
         """Offer to write what was typed here to the file that came; whether there is anything."""
         return False
 
+    def on_resize(self) -> None:
+        # Its classes and what is in it are of the new size only after this.
+        self.call_after_refresh(self.refit)
+
+    def refit(self) -> None:
+        """Say anew what follows from the room that there is now."""
+
     def changed(self) -> None:
         """Show what has changed elsewhere; only a screen with a `place` is told."""
 

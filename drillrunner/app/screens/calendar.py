@@ -127,7 +127,7 @@ class CalendarScreen(AsksOdds, ListScreen):
         width = self.size.width - BESIDE
         self.query_one("#calendar-head", Static).update(columns("", DAYS, "all", width))
 
-    def on_resize(self) -> None:
+    def refit(self) -> None:
         self._show_days()
 
     def action_everyone(self) -> None:

@@ -52,7 +52,7 @@ class GreenScreen(AsksOdds, ScrollScreen):
             lambda error: self._say(f"no odds: {error}"),
         )
 
-    def on_resize(self) -> None:
+    def refit(self) -> None:
         self._show()
 
     def _painted(self, side: GreenSide) -> None:

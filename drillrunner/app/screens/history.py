@@ -196,10 +196,9 @@ class HistoryScreen(AsksOdds, ListScreen):
         top.set_class(way == "worse", "-worse")
         self.query_one("#progress", Static).update("\n".join(self._progress()))
 
-    def on_resize(self) -> None:
-        """Say as much as there is room for."""
+    def refit(self) -> None:
         if self.runs:
-            self.call_after_refresh(self._tell)
+            self._tell()
 
     def _progress(self) -> list[str]:
         filtered = self._filtered()

@@ -350,10 +350,10 @@ class HomeScreen(AsksOdds, BaseScreen):
         self._ask_offer()
         self._tell()
 
-    def on_resize(self) -> None:
-        """Say as much of the drill under the cursor as there is room for."""
+    def refit(self) -> None:
+        # A start does nothing twice.
         if self._told_at not in (0, self.size.width):
-            self.call_after_refresh(self._tell)
+            self._tell()
 
     def _tell(self) -> None:
         chosen = self._chosen

@@ -85,9 +85,8 @@ class PatternScreen(AsksOdds, ScrollScreen):
             else self.portrait.sides[self.turned % len(self.portrait.sides)]
         )
 
-    def on_resize(self) -> None:
-        """Say the figures in the order that there is room for."""
-        self.call_after_refresh(self._show)
+    def refit(self) -> None:
+        self._show()
 
     def _show(self) -> None:
         found, side = self.portrait, self.side

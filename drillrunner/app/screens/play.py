@@ -179,9 +179,8 @@ class PlayScreen(AsksOdds, KeypadScreen, KeepingScreen):
             self._no_odds,
         )
 
-    def on_resize(self) -> None:
-        """Fit what is said of the chance, which may have come by then."""
-        self.call_after_refresh(lambda: self._say_chance())
+    def refit(self) -> None:
+        self._say_chance()
 
     def _weighs(self) -> None:
         self._say_chance = self._weighs

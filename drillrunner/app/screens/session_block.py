@@ -301,7 +301,7 @@ class SessionScreen(AsksOdds, ScrollScreen):
         pad.words = said
         pad.idle = frozenset({"2", "4", "6", "8", "minus", "asterisk", "backspace"} - said.keys())
 
-    def on_resize(self) -> None:
+    def refit(self) -> None:
         self._show_count()
 
     # ---- what can be done ----

@@ -99,7 +99,7 @@ class StandingsScreen(ScrollScreen):
         self.matches = tuple(decided(store))
         self._show()
 
-    def on_resize(self) -> None:
+    def refit(self) -> None:
         self._show()
 
     def _show(self) -> None:

@@ -116,7 +116,7 @@ class StockScreen(ListScreen):
             )
         self._show()
 
-    def on_resize(self) -> None:
+    def refit(self) -> None:
         self._show()
 
     def _show(self) -> None:

@@ -58,7 +58,7 @@ class WhereLostScreen(AsksOdds, ScrollScreen):
         self._found = found
         self._show(*found)
 
-    def on_resize(self) -> None:
+    def refit(self) -> None:
         if self._found is not None:
             self._show(*self._found)
 
