@@ -16,6 +16,7 @@ from drillrunner.app.hardness import Hardness
 from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.screens.match import MatchPlayScreen
 from drillrunner.app.screens.play import PlayScreen
+from drillrunner.app.screens.session_play import SessionPlayScreen
 from drillrunner.app.widgets.keypad import BLOCK, Keypad
 from drillrunner.app.widgets.lists import BlockList
 from drillrunner.catalogue.loader import bundled, load
@@ -25,6 +26,8 @@ from drillrunner.rules.outcome import GRIDS
 from drillrunner.store.store import Store
 from tests.app.conftest import ready, shown
 from tests.app.screens.test_play import line
+from tests.app.session_world import begun, press, settled
+from tests.practice.worlds import block, plan
 
 MakeApp = Callable[..., DrillrunnerApp]
 
@@ -123,6 +126,26 @@ async def test_no_key_moves_in_a_match(
         for key in "x54":
             await pilot.press(key)
             assert await _where(pilot) == first
+        app.say(LONG)
+        assert await _where(pilot) == first
+
+
+@pytest.mark.parametrize("size", [(80, 24), *PHONES])
+async def test_in_a_session_no_key_moves_and_all_of_a_message_is_there(
+    ines: str, make_app: MakeApp, size: tuple[int, int]
+) -> None:
+    of = plan(block("drill", 4, 10, title="Miss", drill="miss-total"))
+    app = make_app(player="Ines")
+    async with app.run_test(size=size) as pilot:
+        await begun(make_app, pilot, of)
+        await press(pilot, "enter")
+        await settled(pilot)
+        assert isinstance(app.screen, SessionPlayScreen)
+        first = await _where(pilot)
+        await press(pilot, *"+350", "enter")
+        assert await _where(pilot) == first
+        assert "350 is far for a miss" in said(app)
+        assert "Enter takes it all the same, Backspace corrects" in said(app)
         app.say(LONG)
         assert await _where(pilot) == first
 

@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import BindingType
 
 from drillrunner.app import doors
 from drillrunner.app.keys import key
-from drillrunner.app.screens.keeping import BAR_WORDS, KeepingScreen
+from drillrunner.app.screens.keeping import BAR_WORDS
 from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.screens.result import ResultScreen
 
+if TYPE_CHECKING:
+    from drillrunner.app.screens.keeping import KeepingScreen as Kept
+else:
+    # No screen itself: Textual gives a screen the styles of its first base that is one alone.
+    Kept = object
 
-class InSession(KeepingScreen):
+
+class InSession(Kept):
     """Tells the session of each entry, and when the run is left."""
 
     def kept(self) -> None:
