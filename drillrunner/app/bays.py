@@ -18,6 +18,7 @@ from drillrunner.practice.matches.match import FEWEST_PLAYERS, MOST_PLAYERS, dra
 from drillrunner.practice.matches.presence import Presence
 from drillrunner.practice.matches.record import Setup, common_unit
 from drillrunner.rules.run import Refused
+from drillrunner.rules.units import numbered
 from drillrunner.store.errors import StoreError
 
 if TYPE_CHECKING:
@@ -142,15 +143,22 @@ def _free(
     def answered(choice: str | None) -> None:
         if choice == "anew":
             app.records.with_store(given_up)
-        else:
-            back()
+            return
+        back()
+        if choice == "first":
+            app.runs.go_on(waiting.run)
 
     def given_up(store: Store) -> None:
         store.give_up(waiting.run)
         then(store)
 
-    rows = (("anew", "give it up and play the match", "it is kept, but can't be a best"),)
-    said = f"{waiting.title}: one run of a drill at a time."
+    # An Enter that bounces answers with the first row.
+    rows = (
+        ("first", "finish that one first", "then come to the match again"),
+        ("anew", "give it up and play the match", "it is kept, but can't be a best"),
+    )
+    so_far = numbered(waiting.counted, "ball")
+    said = f"{waiting.title}: {so_far} so far. One run of a drill at a time."
     app.push_screen(Choice("You have an open run", rows, said, back="no match"), answered)
 
 

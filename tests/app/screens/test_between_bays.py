@@ -18,13 +18,14 @@ from drillrunner.app.screens.between_bays import BetweenBaysScreen
 from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.screens.match import MatchPlayScreen
 from drillrunner.app.screens.match_result import MatchResultScreen
+from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.widgets.board import Board
 from drillrunner.catalogue.drill import Drill
 from drillrunner.practice.matches.presence import GONE, Presence
 from drillrunner.practice.matches.record import Setup
 from drillrunner.store.errors import StoreError
 from drillrunner.store.store import Store
-from tests.app.conftest import ready, shown
+from tests.app.conftest import played, ready, shown
 from tests.store.postgres import missing, server_url, url
 
 __all__ = ["server_url", "url"]
@@ -76,8 +77,8 @@ async def begun(one: Pilot[None], two: Pilot[None], drill: Drill) -> None:
         await until(pilot, lambda app=pilot.app: in_play(app))
 
 
-async def gathered(one: Pilot[None], two: Pilot[None], drill: Drill) -> None:
-    """Both of them wait for Ines to start it."""
+async def waiting(one: Pilot[None], drill: Drill) -> Any:
+    """Ines has opened one, and waits for others; her app."""
     here: Any = one.app
     here.open(doors.MatchSetup(drill))
     await ready(one)
@@ -85,6 +86,12 @@ async def gathered(one: Pilot[None], two: Pilot[None], drill: Drill) -> None:
         here.screen._move()
     await one.press("5")
     await until(one, lambda: isinstance(here.screen, BetweenBaysScreen) and here.screen.stand)
+    return here
+
+
+async def gathered(one: Pilot[None], two: Pilot[None], drill: Drill) -> None:
+    """Both of them wait for Ines to start it."""
+    here = await waiting(one, drill)
     await two.press("number_sign")
     await two.press(*here.screen.stand.gathering.code, "enter")
     await until(one, lambda: len(here.screen.stand.gathering.players) == 2)
@@ -111,6 +118,29 @@ async def test_what_could_not_be_gone_on_with_is_tried_again_once_that_was_said(
         assert "another program writes" in shown(two.app)
         await two.press("escape")
         await until(two, lambda: in_play(two.app))
+
+
+@pytest.mark.usefixtures("counted", "even")
+async def test_an_enter_that_bounces_gives_no_open_run_up(
+    database, make_app, monkeypatch, catalogue
+) -> None:
+    monkeypatch.setattr(bays, "FOLLOWED", 0.1)
+    drill = catalogue.drill("hold-the-corridor")
+    async with two_bays(database, make_app, private=False) as (one, two):
+        with Store.open(database) as store:
+            tobi = store.player("Tobi")
+            assert tobi is not None
+            run = played(store, tobi.id, drill, "5", "5")
+        here = await waiting(one, drill)
+        await two.press("number_sign")
+        await two.press(*here.screen.stand.gathering.code, "enter", "enter")
+        await until(two, lambda: isinstance(two.app.screen, PlayScreen))
+        assert two.app.screen.playing.id == run
+        await until(one, lambda: len(here.screen.stand.gathering.players) == 1)
+    with Store.open(database) as store:
+        found = store.open_run(tobi.id, drill.id)
+        assert found is not None
+        assert found.run == run
 
 
 @pytest.mark.usefixtures("counted")
