@@ -64,6 +64,39 @@ def test_every_binding_has_a_name_and_says_what_it_does() -> None:
     assert silent == []
 
 
+def drawn(id: str) -> str:
+    """The key of a binding, as it is drawn."""
+    (found,) = (binding for binding in tables.bindings() if binding.id == id)
+    return found.key_display or found.key
+
+
+AT_HOME = {
+    "width": 2,
+    "session": 1,
+    "stock": 1,
+    "pattern": 1,
+    "tune": 1,
+    "match": 1,
+    "standings": 1,
+    "history": 1,
+    "where_lost": 1,
+}
+"""What the README says that a key of the home screen does, and how often."""
+
+
+def test_the_keys_of_home_in_the_readme_are_those_of_the_app() -> None:
+    told = re.findall(r"`([^`]+)` on\s+the\s+home\s+screen", README)
+    wanted = [drawn(f"home.{act}") for act, often in AT_HOME.items() for _ in range(often)]
+    assert sorted(told) == sorted(wanted)
+
+
+def test_the_keys_of_a_session_in_the_readme_are_those_of_the_app() -> None:
+    told = re.findall(r"^\| `(.)` \| `(\w+)` \|", README, re.MULTILINE)
+    acts = ("next", "pause", "more", "put_back", "skip", "stop")
+    assert told == [(drawn(f"session.key_{act}"), drawn(f"session.{act}")) for act in acts]
+    assert f"`{drawn('session.bring_back')}` brings it back" in README
+
+
 def named(model: type[BaseModel], table: str = "") -> Iterator[str]:
     """The dotted names of a model's fields."""
     for name, field in model.model_fields.items():
