@@ -199,6 +199,15 @@ async def test_no_drill_moves_when_what_is_next_is_known(make_app: MakeApp) -> N
             home._weighed(home._key(drill), drill.id, hard)
         assert await place() == first
         assert "hard" in shown(app)
+        assert "%" not in shown(app)
+        # A window made wider, or narrower, has what one opened so has, and no row is one longer.
+        await pilot.resize_terminal(80, 24)
+        await pilot.pause()
+        assert "hard 5 %" in said(app)
+        await pilot.resize_terminal(*PHONES[0])
+        await pilot.pause()
+        assert await place() == first
+        assert "%" not in shown(app)
 
 
 async def test_a_number_typed_before_the_ball_in_between_is_kept(make_app: MakeApp) -> None:

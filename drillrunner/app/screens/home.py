@@ -224,18 +224,19 @@ class HomeScreen(AsksOdds, BaseScreen):
             (words.setting(drill.setting), goes and f"yours goes {goes[0]}", words.takes(drill)),
         )
         hard = self._hard.get(self._key(drill))
-        roomy = self.size.width >= ROOMY
-        figures = (
+        record = None if best is None else f"best {words.score(best)}"
+
+        def figures(how: str | None) -> str:
             # Room for the word, which is known later: no row may grow under a finger.
-            ROOM_FOR_WORD if hard is None else hard.brief if roomy else hard.word,
-            None if best is None else f"best {words.score(best)}",
-        )
+            return "  ".join(filter(None, (ROOM_FOR_WORD if how is None else how, record)))
+
         row = ListRow(
             drill.title,
-            "  ".join(filter(None, figures)),
+            figures(hard and hard.brief),
             "  ·  ".join(said),
             f"last {words.scores(last[:3])}" if last else "",
             narrow=words.briefly(drill),
+            right_narrow=figures(hard and hard.word),
         )
         return Option(row, id=DRILL_ROW + drill.id)
 

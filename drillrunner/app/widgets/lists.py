@@ -38,7 +38,7 @@ class ListRow(Visual):
     """A row of a list: a bold `left`, a `right` at the edge, and the same `below` where it fits.
 
     below_from: the columns from which there is a second line. narrow: what stands in it under
-    that; empty for no such line.
+    that; empty for no such line. right_narrow: what stands at the edge under that, if not `right`.
     Where both do not fit in a line the left goes on in the next: nothing is cut.
     """
 
@@ -48,6 +48,7 @@ class ListRow(Visual):
     below_right: str = ""
     below_from: int = ROOMY
     narrow: str = ""
+    right_narrow: str | None = None
 
     def render_strips(
         self, width: int, height: int | None, style: Style, options: RenderOptions
@@ -65,7 +66,8 @@ class ListRow(Visual):
 @lru_cache(maxsize=512)
 def _lines(row: ListRow, width: int) -> list[Content]:
     """A row in lines. A list asks each for its height, and for its lines once it is seen."""
-    lines = _spread(row.left, row.right, width, "bold")
+    short = row.right_narrow is not None and width < row.below_from
+    lines = _spread(row.left, row.right_narrow or "" if short else row.right, width, "bold")
     if width >= row.below_from and (row.below or row.below_right):
         lines += _spread(f"  {row.below}", row.below_right, width)
     elif row.narrow and width < row.below_from:
