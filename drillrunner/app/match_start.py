@@ -16,7 +16,7 @@ from drillrunner.practice.matches.match import drawn_by_lot
 from drillrunner.practice.matches.record import Newcomer, Setup, common_unit
 from drillrunner.rules.run import Refused
 from drillrunner.rules.units import numbered
-from drillrunner.store.errors import StoreError
+from drillrunner.store.errors import DiskTrouble, StoreError
 
 if TYPE_CHECKING:
     from drillrunner.catalogue.drill import Drill
@@ -224,6 +224,9 @@ def go_on(app: Host, match_id: str) -> None:
         try:
             own = own_in(app, store, match_id)
             desk = MatchDesk.resume(store, app.drills.catalogue.games, match_id, own)
+        except DiskTrouble:
+            # Nothing is the matter with the match: the same can be tried again.
+            raise
         except StoreError as error:
             _offer_to_close(app, match_id, str(error))
         else:

@@ -97,6 +97,7 @@ class MatchSetupScreen(FormScreen):
     def _move(self) -> None:
         if self.drillrunner.records.own is None:
             self.between_bays = not self.between_bays
+            self.say()
             self.show()
 
     def _player(self, name: str) -> Item:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from decimal import Decimal
+from unittest.mock import Mock
 
 import pytest
 from textual.pilot import Pilot
@@ -30,6 +31,8 @@ from drillrunner.practice.matches.challenge import read, write
 from drillrunner.practice.matches.record import Setup
 from drillrunner.rules import Run
 from drillrunner.rules.keypad import read as typed
+from drillrunner.services.match_desk import MatchDesk
+from drillrunner.store.errors import Busy
 from drillrunner.store.store import Store
 from tests.app.conftest import Clock, played, ready, shown
 from tests.app.screens.test_play import MakeApp, at_each, clicks, keys, line
@@ -160,6 +163,11 @@ async def test_it_is_set_up_by_the_number_block_from_home(make_app: MakeApp, sto
         await keys(pilot, "5")
         assert "expected 2 to 8 players" in line(app, "say")
         assert "[1] Ines" in shown(app)
+        rows = app.screen.query_one("#form-rows", BlockList)
+        rows.highlighted = rows.get_option_index("where")
+        await keys(pilot, "6")
+        assert line(app, "say") == "", "between bays one opens it alone"
+        await keys(pilot, "4")
         await keys(pilot, "722E")
         assert "[2] Mara" in shown(app) or "[2] Tobi" in shown(app)
         chosen = app.screen.setup.players
@@ -174,7 +182,9 @@ async def test_it_is_set_up_by_the_number_block_from_home(make_app: MakeApp, sto
         assert [one.entrant.name for one in app.screen.desk.board] == list(chosen)
 
 
-async def test_left_and_gone_on_with_from_home(make_app: MakeApp, store: Store) -> None:
+async def test_left_and_gone_on_with_from_home(
+    make_app: MakeApp, store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
     app = match(make_app, 3)
     async with app.run_test(size=(80, 24)) as pilot:
         await ready(pilot)
@@ -191,7 +201,14 @@ async def test_left_and_gone_on_with_from_home(make_app: MakeApp, store: Store) 
     again = make_app(player="Ines")
     async with again.run_test(size=(80, 24)) as pilot:
         await ready(pilot)
-        await keys(pilot, "7E")
+        with monkeypatch.context() as held:
+            held.setattr(MatchDesk, "resume", Mock(side_effect=Busy("another program holds it")))
+            await keys(pilot, "7E")
+            assert "another program holds it" in shown(again)
+            assert "try again" in shown(again)
+            assert "close it" not in shown(again), "nothing is the matter with the match"
+        await pilot.press("enter")
+        await ready(pilot)
         assert isinstance(again.screen, MatchPlayScreen)
         assert up(again) == "Tobi"
         await keys(pilot, "*")
