@@ -31,6 +31,7 @@ from drillrunner.catalogue.loader import Catalogue, folders
 from drillrunner.rules import keypad
 from drillrunner.store import background
 from tests.shipped import CATALOGUE
+from tests.store.world import as_made
 
 if TYPE_CHECKING:
     from drillrunner.store.store import Store
@@ -168,22 +169,12 @@ def bundled_drills_are_read_once(monkeypatch: pytest.MonkeyPatch, catalogue: Cat
     monkeypatch.setattr(loader, "load", load)
 
 
-@pytest.fixture(scope="session")
-def tables(tmp_path_factory: pytest.TempPathFactory) -> bytes:
-    """A database in which nothing has been kept yet."""
-    from drillrunner.store.store import Store
-
-    file = tmp_path_factory.mktemp("made") / "tables.db"
-    Store.open(file).close()
-    return file.read_bytes()
-
-
 @pytest.fixture(autouse=True)
-def tables_are_made_once(monkeypatch: pytest.MonkeyPatch, tables: bytes) -> None:
+def tables_are_made_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """A new database begins as a copy of one that the program has made."""
     from drillrunner.store import database
 
-    whole, one_at_a_time = database._prepare, threading.Lock()
+    tables, whole, one_at_a_time = as_made(), database._prepare, threading.Lock()
 
     def prepare(path: Path, there: bool) -> None:
         with one_at_a_time:

@@ -69,7 +69,7 @@ stories = st.lists(acts, max_size=40)
 
 
 @cache
-def _as_made() -> bytes:
+def as_made() -> bytes:
     """What lies in a database that was just made, which takes far longer than to write this."""
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "new.db"
@@ -81,7 +81,7 @@ def opened(path: Path, clock: Callable[[], datetime] | None = None, wait: float 
     """A database that nobody minds if it is lost with the power, new if none lies there."""
     if not path.exists():
         path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(_as_made())
+        path.write_bytes(as_made())
     return Store.open(path, clock or Ticking(), wait, throwaway=True)
 
 
