@@ -61,8 +61,13 @@ class MatchSetupScreen(FormScreen):
 
     def read(self, store: Store) -> None:
         added = [name for name in self.setup.players if store.player(name) is None]
+        first_seen = not self.known
         self.known = (*(player.name for player in store.players()), *added)
         self.show()
+        others = [name for name in self.known if name not in self.setup.players]
+        if first_seen and others and self.under == "new":
+            # It was the only row to stand on before it was known who else there is.
+            self.block.highlighted = self.block.get_option_index(PLAYER + others[0])
 
     def show(self) -> None:
         self.query_one("#progress", Static).update(self._said())

@@ -163,6 +163,7 @@ async def test_it_is_set_up_by_the_number_block_from_home(make_app: MakeApp, sto
         await keys(pilot, "5")
         assert "expected 2 to 8 players" in line(app, "say")
         assert "[1] Ines" in shown(app)
+        assert app.screen.under in ("player:Tobi", "player:Mara"), "Enter marks a friend at once"
         rows = app.screen.query_one("#form-rows", BlockList)
         rows.highlighted = rows.get_option_index("where")
         await keys(pilot, "6")
