@@ -64,13 +64,13 @@ class CautionsScreen(BaseScreen):
             for line in CAUTIONS:
                 yield Static(f"■ {line}", classes="point", markup=False)
             yield Static(STRUCTURE, id="structure", markup=False)
-            yield Button("Start the clock", id="start", variant="primary")
+            start = Button("Start the clock", id="start", variant="primary")
+            # Enter is the screen's: on a phone the button has no room, and would swallow it.
+            start.can_focus = False
+            yield start
             yield Static(
                 plan_text(self.plan, self.limits, self.drillrunner.clock()), id="planned-blocks"
             )
-
-    def on_mount(self) -> None:
-        self.query_one(Button).can_focus = False
 
     def on_key(self, event: events.Key) -> None:
         if event.key in self.active_bindings or keypad.is_modifier(event.key):

@@ -9,9 +9,10 @@ from unittest.mock import Mock
 
 import pytest
 
-from drillrunner.app import match_start
+from drillrunner.app import doors, match_start
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.dialog import Choice
+from drillrunner.app.screens.cautions import CautionsScreen
 from drillrunner.app.screens.home import HomeScreen
 from drillrunner.app.screens.match import MatchPlayScreen
 from drillrunner.app.screens.play import PlayScreen
@@ -20,6 +21,7 @@ from drillrunner.app.screens.session_summary import SummaryScreen
 from drillrunner.app.widgets.keypad import Keypad
 from drillrunner.practice.matches.record import Setup
 from drillrunner.practice.sessions.compose import COMPOSED
+from drillrunner.practice.sessions.session import Limits
 from drillrunner.store.errors import StoreError
 from drillrunner.store.store import Store
 from tests.app.conftest import ready, shown, worked_out
@@ -58,6 +60,22 @@ async def test_time_up_is_a_cue_with_a_shape_and_the_block_goes_on(
         assert rung == [1]
     again = make()
     assert again.bell_wanted
+
+
+@pytest.mark.parametrize("size", [(40, 24), (80, 24)])
+async def test_enter_passes_the_cautions_in_every_window(
+    ines: str, make: Make, size: tuple[int, int]
+) -> None:
+    app = make()
+    async with app.run_test(size=size) as pilot:
+        await ready(pilot)
+        app.open(doors.Cautions(SHORT, Limits(10, 20)))
+        await settled(pilot)
+        assert isinstance(app.screen, CautionsScreen)
+        assert app.focused is None
+        await pilot.press("enter")
+        await settled(pilot)
+        assert isinstance(app.screen, SessionScreen)
 
 
 async def test_a_reason_that_came_true_is_said_anew(ines: str, make: Make) -> None:
