@@ -12,7 +12,7 @@ from textual.widgets import Button, Static
 
 from drillrunner.app.keys import key
 from drillrunner.app.plan_words import plan_text
-from drillrunner.app.screens.base import BaseScreen
+from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.practice.sessions.compose import LONG_SESSION
 from drillrunner.rules import keypad
 
@@ -40,10 +40,11 @@ STRUCTURE = (
 )
 
 
-class CautionsScreen(BaseScreen):
+class CautionsScreen(ScrollScreen):
     """plan, limits: of the session that Enter starts."""
 
     topic = "cautions"
+    scrolled = "#cautions"
     BINDINGS: ClassVar[list[BindingType]] = [
         key("do go", "cautions.start", "start", "Start", shown=True),
     ]
@@ -64,13 +65,13 @@ class CautionsScreen(BaseScreen):
             for line in CAUTIONS:
                 yield Static(f"■ {line}", classes="point", markup=False)
             yield Static(STRUCTURE, id="structure", markup=False)
-            start = Button("Start the clock", id="start", variant="primary")
-            # Enter is the screen's: on a phone the button has no room, and would swallow it.
-            start.can_focus = False
-            yield start
             yield Static(
                 plan_text(self.plan, self.limits, self.drillrunner.clock()), id="planned-blocks"
             )
+        start = Button("Start the clock", id="start", variant="primary")
+        # Enter is the screen's: the button, which has no room in a small window, would swallow it.
+        start.can_focus = False
+        yield start
 
     def on_key(self, event: events.Key) -> None:
         if event.key in self.active_bindings or keypad.is_modifier(event.key):

@@ -209,12 +209,14 @@ async def test_what_does_not_fit_is_said_before_it_starts(
 
 
 async def test_the_cautions_are_one_screen_at_every_size(ines: str, make: MakeApp) -> None:
-    sizes = [(40, 24), (80, 24), (160, 50)]
+    # The second to last is a phone held across.
+    sizes = [(40, 24), (80, 24), (88, 19), (160, 50)]
     app = make(session=Wanted(Limits(30, 50), "half-an-hour"))
     async with app.run_test(size=sizes[0]) as pilot:
         await ready(pilot)
         async for size in at_each(pilot, sizes):
             assert app.screen.query_one("#cautions").max_scroll_y == 0, size
+            assert ("Start the clock" in shown(app)) == (size != (40, 24)), size
             said = " ".join(shown(app).replace("│", " ").split())
             assert "Enter Start" in said, size
             for caution in ("before you swing", "forward of the line", "something hurts", "staff"):
