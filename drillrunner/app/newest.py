@@ -22,7 +22,7 @@ PAINTED = 0.02
 class WorkedOut(Message):
     """The answer to a question, or what went wrong with it."""
 
-    odds: Newest
+    of: Newest
     tag: int
     answer: Any
     trouble: Exception | None
@@ -82,7 +82,7 @@ class Newest:
                 trouble = error
             self._screen.post_message(WorkedOut(self, tag, answer, trouble))
 
-        self._screen.run_worker(background.done(work), group="odds")
+        self._screen.run_worker(background.done(work), group="questions")
 
     def take(self, event: WorkedOut) -> None:
         """Hand on an answer that is still wanted, then turn to the question that waits."""
@@ -94,19 +94,19 @@ class Newest:
                 self._then(event.answer)
 
 
-class AsksOdds:
-    """Mixed into a screen that asks: `self.odds.ask(...)`."""
+class Asks:
+    """Mixed into a screen that asks: `self.questions.ask(...)`."""
 
-    _odds: Newest | None = None
+    _questions: Newest | None = None
 
     @property
-    def odds(self) -> Newest:
-        """This screen's questions."""
-        if self._odds is None:
-            self._odds = Newest(self)  # type: ignore[arg-type]
-        return self._odds
+    def questions(self) -> Newest:
+        """Those of this screen."""
+        if self._questions is None:
+            self._questions = Newest(self)  # type: ignore[arg-type]
+        return self._questions
 
     def on_worked_out(self, event: WorkedOut) -> None:
         """Take an answer."""
         event.stop()
-        event.odds.take(event)
+        event.of.take(event)

@@ -10,7 +10,7 @@ from textual.widgets import Static
 
 from drillrunner.app import bays, doors
 from drillrunner.app.keys import key
-from drillrunner.app.newest import AsksOdds
+from drillrunner.app.newest import Asks
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.board import AWAY, LargeName
 from drillrunner.practice.matches.match import FEWEST_PLAYERS
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from drillrunner.store.store import Store
 
 
-class BetweenBaysScreen(AsksOdds, BaseScreen):
+class BetweenBaysScreen(Asks, BaseScreen):
     """number: of the gathering."""
 
     topic = "between_bays"
@@ -54,9 +54,11 @@ class BetweenBaysScreen(AsksOdds, BaseScreen):
 
     def _look(self) -> None:
         watch = self._watch
-        if watch is not None and self.is_current and self.odds.settled:
+        if watch is not None and self.is_current and self.questions.settled:
             here = self.drillrunner.in_sight
-            self.odds.ask(lambda: watch.look(here), self._show, lambda error: self.say(str(error)))
+            self.questions.ask(
+                lambda: watch.look(here), self._show, lambda error: self.say(str(error))
+            )
 
     @property
     def opened_here(self) -> bool:

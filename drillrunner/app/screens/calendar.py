@@ -20,7 +20,7 @@ from textual.widgets.option_list import Option
 from drillrunner.app import doors
 from drillrunner.app.dialog import Choice
 from drillrunner.app.keys import key
-from drillrunner.app.newest import AsksOdds
+from drillrunner.app.newest import Asks
 from drillrunner.app.screens.base import ListScreen
 from drillrunner.app.widgets.lists import BlockList, heading
 from drillrunner.practice.looking_back.progress import (
@@ -82,7 +82,7 @@ class WeekRow(Visual):
         return 1
 
 
-class CalendarScreen(AsksOdds, ListScreen):
+class CalendarScreen(Asks, ListScreen):
     """The practice of the player of now, or of everyone."""
 
     topic: ClassVar[str] = "calendar"
@@ -104,7 +104,7 @@ class CalendarScreen(AsksOdds, ListScreen):
     def read(self, store: Store) -> None:
         player = self.drillrunner.player
         mine = None if self.everyone or player is None else player.id
-        self.odds.ask(
+        self.questions.ask(
             lambda: balls_of_days(store.days(mine), store.events_by_day(BALL_EVENTS, mine)),
             self._show,
             lambda error: self.say(str(error)),

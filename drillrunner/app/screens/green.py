@@ -11,7 +11,7 @@ from textual.widgets import Static
 
 from drillrunner.app import odds_words
 from drillrunner.app.keys import key
-from drillrunner.app.newest import AsksOdds
+from drillrunner.app.newest import Asks
 from drillrunner.app.odds_worker import green_portrait
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.odds.green.words import LIE_TITLES, green_lines
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 LIES: tuple[NearLie, ...] = get_args(NearLie)
 
 
-class GreenScreen(AsksOdds, ScrollScreen):
+class GreenScreen(Asks, ScrollScreen):
     """The player of now from this lie."""
 
     topic = "green"
@@ -46,7 +46,7 @@ class GreenScreen(AsksOdds, ScrollScreen):
         if player is None:
             self._say("nobody plays yet")
             return
-        self.odds.ask(
+        self.questions.ask(
             lambda: green_portrait(store, player, lie),
             self._painted,
             lambda error: self._say(f"no odds: {error}"),

@@ -16,7 +16,7 @@ from textual.widgets.option_list import Option
 from drillrunner.app import doors, odds_words, words
 from drillrunner.app.keys import FACES, key
 from drillrunner.app.looking_back import NEWEST, Verdict, headline, verdict
-from drillrunner.app.newest import AsksOdds
+from drillrunner.app.newest import Asks
 from drillrunner.app.screens.base import ListScreen
 from drillrunner.app.widgets.charts import EVERYONES_KEY, GOAL_KEY, KEY, ScoreChart, with_list
 from drillrunner.app.widgets.lists import ROOMY, ListRow
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from drillrunner.store.store import Store
 
 
-class HistoryScreen(AsksOdds, ListScreen):
+class HistoryScreen(Asks, ListScreen):
     """The runs of the drill with this id, or of every drill, by the player of now at first.
 
     fingerprint: the setting that is shown first, if it was played. day: only this one.
@@ -123,11 +123,11 @@ class HistoryScreen(AsksOdds, ListScreen):
         scores = [point.run.score for point in self.points]
         self._show()
         if player is None or not scores:
-            self.odds.drop()
+            self.questions.drop()
             return
         better = self.points[0].run.better
         days = [point.run.started.date() for point in self.points]
-        self.odds.ask(lambda: verdict(scores, better, days), self._judged)
+        self.questions.ask(lambda: verdict(scores, better, days), self._judged)
 
     def _judged(self, found: Verdict) -> None:
         self.verdict = found

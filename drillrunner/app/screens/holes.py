@@ -12,7 +12,7 @@ from textual.widgets import Static
 from drillrunner.app import odds_words, words
 from drillrunner.app.dialog import Choice
 from drillrunner.app.keys import key
-from drillrunner.app.newest import AsksOdds
+from drillrunner.app.newest import Asks
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.app.widgets.hole_view import MARKS, SPAN, HoleView
 from drillrunner.catalogue.courses import Course, load_courses
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from drillrunner.store.store import Store
 
 
-class HolesScreen(AsksOdds, ScrollScreen):
+class HolesScreen(Asks, ScrollScreen):
     """The holes of a course for the player of now."""
 
     topic = "holes"
@@ -61,7 +61,7 @@ class HolesScreen(AsksOdds, ScrollScreen):
         player, course = self.drillrunner.player, self.courses[self.course]
         self.title = f"Holes · {course.title}"
         self._say_figures(odds_words.WAITING)
-        self.odds.ask(
+        self.questions.ask(
             lambda: course_lines(store, player, course, course.tee()),
             self._worked_out,
             lambda error: self._say_figures(f"no odds: {error}"),

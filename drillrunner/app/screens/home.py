@@ -27,7 +27,7 @@ from drillrunner.app.home_rows import (
     SESSION_ROW,
 )
 from drillrunner.app.keys import FACES, key
-from drillrunner.app.newest import AsksOdds, Newest
+from drillrunner.app.newest import Asks, Newest
 from drillrunner.app.next_up import NextLine, next_line, play_next
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.lists import ROOMY, BlockList, ListRow, heading
@@ -59,7 +59,7 @@ class Offer(Static):
             await self.run_action("screen.tune")
 
 
-class HomeScreen(AsksOdds, BaseScreen):
+class HomeScreen(Asks, BaseScreen):
     """The drills, and the runs left open.
 
     covered: it lies under the run that the app was started for, and is made when that is left.
@@ -406,7 +406,7 @@ class HomeScreen(AsksOdds, BaseScreen):
             self.drillrunner.records.store,
             self.query_one(Offer),
         )
-        self.odds.drop()
+        self.questions.drop()
         if line.content:
             line.update("")
         drill = None if player is None or store is None else self.highlighted
@@ -426,7 +426,7 @@ class HomeScreen(AsksOdds, BaseScreen):
         if key in self._offers:
             line.update(self._offers[key])
         else:
-            self.odds.ask(lambda: offer(store, player, fitted, best), found)
+            self.questions.ask(lambda: offer(store, player, fitted, best), found)
 
     @property
     def highlighted(self) -> Drill | None:

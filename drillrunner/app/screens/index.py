@@ -14,7 +14,7 @@ from textual.widgets import Static
 from drillrunner.app import doors
 from drillrunner.app.fields import bad_index, index_of
 from drillrunner.app.keys import key
-from drillrunner.app.newest import AsksOdds
+from drillrunner.app.newest import Asks
 from drillrunner.app.screens.form import AskItem, FormScreen, Item, turned
 from drillrunner.catalogue.courses import Course, Tee, load_courses
 from drillrunner.practice.rounds.index import HIGHEST, MOST_GROSS
@@ -31,7 +31,7 @@ EIGHTEEN = 18
 ANY = "any will do"
 
 
-class IndexScreen(AsksOdds, FormScreen):
+class IndexScreen(Asks, FormScreen):
     """Of the player of now."""
 
     topic = "index"
@@ -82,7 +82,9 @@ class IndexScreen(AsksOdds, FormScreen):
         self.page = index_page(record, None, self.within, today)
         self._tell()
         if goal is not None and record.steps:
-            self.odds.ask(partial(index_page, record, goal, self.within, today), self._worked_out)
+            self.questions.ask(
+                partial(index_page, record, goal, self.within, today), self._worked_out
+            )
 
     def _worked_out(self, page: IndexPage) -> None:
         self.page = page

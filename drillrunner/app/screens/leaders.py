@@ -11,7 +11,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from drillrunner.app import words
-from drillrunner.app.newest import AsksOdds
+from drillrunner.app.newest import Asks
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.app.widgets.board import LargeName
 
@@ -28,7 +28,7 @@ MOST = 100
 """Players that one board has room for."""
 
 
-class LeadersScreen(AsksOdds, ScrollScreen):
+class LeadersScreen(Asks, ScrollScreen):
     """drill: as it is set. since: the first day that counts."""
 
     topic = "leaders"
@@ -60,13 +60,13 @@ class LeadersScreen(AsksOdds, ScrollScreen):
     def _look(self) -> None:
         """Ask the records in a thread: a slow one must not hold up the screen."""
         store = self.drillrunner.records.store
-        if store is None or not self.is_current or not self.odds.settled:
+        if store is None or not self.is_current or not self.questions.settled:
             return
         since = None
         if self.since is not None:
             since = datetime.combine(self.since, time(), self.drillrunner.clock().tzinfo)
         boards, fingerprint = store.boards, self.drill.fingerprint
-        self.odds.ask(
+        self.questions.ask(
             lambda: boards.leaders(fingerprint, since, MOST),
             self._show,
             lambda error: self.say(str(error)),

@@ -208,7 +208,7 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
             return
         self._asked = match
         if match.decision is not None or self.desk.up.lap:
-            self.odds.drop()
+            self.questions.drop()
             self.chances = {}
             self.show_chance("", None)
             self._show_board()
@@ -218,7 +218,7 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
         self.chances = None
         self.show_chance(odds_words.WAITING, self._density)
         self._show_board()
-        self.odds.ask(lambda: follower.tell(standing), self._told_all, self._no_odds)
+        self.questions.ask(lambda: follower.tell(standing), self._told_all, self._no_odds)
 
     def _told_all(self, told: MatchTold) -> None:
         self.chances = dict(told.chances)

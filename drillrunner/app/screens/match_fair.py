@@ -13,7 +13,7 @@ from textual.widgets.option_list import Option
 
 from drillrunner.app import match_start, odds_words, words
 from drillrunner.app.match_odds import Fitted, fit_all
-from drillrunner.app.newest import AsksOdds
+from drillrunner.app.newest import Asks
 from drillrunner.app.screens.base import ListScreen
 from drillrunner.app.widgets.board import CROWD
 from drillrunner.app.widgets.lists import BlockList, ListRow
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from drillrunner.store.store import Store
 
 
-class FairScreen(AsksOdds, ListScreen):
+class FairScreen(Asks, ListScreen):
     """seats: who plays, with the drill as written. setup: how."""
 
     topic = "match_fair"
@@ -50,7 +50,7 @@ class FairScreen(AsksOdds, ListScreen):
 
     def read(self, store: Store) -> None:
         if self.fitted is None:
-            self.odds.ask(lambda: fit_all(store, self.seats), self._found, self._not_found)
+            self.questions.ask(lambda: fit_all(store, self.seats), self._found, self._not_found)
 
     def _found(self, fitted: Fitted) -> None:
         self.fitted = fitted

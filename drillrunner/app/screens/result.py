@@ -13,7 +13,7 @@ from textual.widgets import Static
 
 from drillrunner.app import doors, odds_words, words
 from drillrunner.app.keys import FACES, key
-from drillrunner.app.newest import AsksOdds
+from drillrunner.app.newest import Asks
 from drillrunner.app.next_up import NextLine, next_line, play_next
 from drillrunner.app.odds_worker import NextTime, next_time, offer
 from drillrunner.app.screens.base import ScrollScreen
@@ -50,7 +50,7 @@ def _lines(run: Run) -> Iterator[Content]:
         yield Content.assemble(f"{number}  ", said, state)
 
 
-class ResultScreen(AsksOdds, ScrollScreen, OverScreen):
+class ResultScreen(Asks, ScrollScreen, OverScreen):
     """playing: the run that has ended. Undo, void and note still act, and may reopen it."""
 
     topic = "result"
@@ -134,7 +134,7 @@ class ResultScreen(AsksOdds, ScrollScreen, OverScreen):
             player, drill = playing.player, playing.drill
             return offer(store, player, drill, beat), next_time(store, player, drill, beat)
 
-        self.odds.ask(question, lambda found: self._advise(*found, beat))
+        self.questions.ask(question, lambda found: self._advise(*found, beat))
 
     def _advise(self, said: str | None, after: NextTime, beat: Score) -> None:
         line = f"{said} · {FACES['how_hard']} opens that" if said else ""
@@ -154,7 +154,7 @@ class ResultScreen(AsksOdds, ScrollScreen, OverScreen):
 
             return first_thing(store, player, catalogue, now)
 
-        self.odds.ask(question, self._tell_what_next)
+        self.questions.ask(question, self._tell_what_next)
 
     def _tell_what_next(self, found: NextThing | None) -> None:
         self.following = found

@@ -15,7 +15,7 @@ from textual.widgets import OptionList, Static
 
 from drillrunner.app import doors
 from drillrunner.app.keys import key
-from drillrunner.app.newest import AsksOdds
+from drillrunner.app.newest import Asks
 from drillrunner.app.plan_words import plan_text
 from drillrunner.app.screens.form import AskItem, FormScreen, Item
 from drillrunner.app.widgets.lists import BlockList
@@ -46,7 +46,7 @@ AS_WRITTEN = "+written:"
 """Before the id of a drill that was turned to fit: its row puts it back as written, or forth."""
 
 
-class SessionSetupScreen(AsksOdds, FormScreen):
+class SessionSetupScreen(Asks, FormScreen):
     """wanted: what was asked for on the command line; the cautions then open over this at once."""
 
     topic = "session_setup"
@@ -163,7 +163,7 @@ class SessionSetupScreen(AsksOdds, FormScreen):
             self.show()
             self._open_asked_for()
 
-        self.odds.ask(work, fits, lambda _: self._open_asked_for())
+        self.questions.ask(work, fits, lambda _: self._open_asked_for())
 
     def _open_asked_for(self) -> None:
         if self._asked_for and self.is_current:

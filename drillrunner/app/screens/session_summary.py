@@ -14,7 +14,7 @@ from textual.widgets import Static
 
 from drillrunner.app import words
 from drillrunner.app.keys import key
-from drillrunner.app.newest import AsksOdds
+from drillrunner.app.newest import Asks
 from drillrunner.app.next_up import NextLine, next_line, play_next
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.practice.sessions.session import routine_of
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 WORKING = ("working out what changed",)
 
 
-class SummaryScreen(AsksOdds, ScrollScreen):
+class SummaryScreen(Asks, ScrollScreen):
     """session: its id."""
 
     topic = "session_summary"
@@ -84,7 +84,7 @@ class SummaryScreen(AsksOdds, ScrollScreen):
             found = look_back(store, info, routine)
             return found, first_thing(store, store.player_of(info.player_id), catalogue, now)
 
-        self.odds.ask(
+        self.questions.ask(
             work,
             lambda found: self._worked_out(*found),
             lambda error: self._failed(str(error)),

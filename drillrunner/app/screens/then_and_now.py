@@ -11,7 +11,7 @@ from textual.widgets.option_list import Option
 
 from drillrunner.app import doors, odds_words, words
 from drillrunner.app.looking_back import LEAST_BALLS, Half, ThenNow, then_and_now
-from drillrunner.app.newest import AsksOdds
+from drillrunner.app.newest import Asks
 from drillrunner.app.screens.base import ListScreen
 from drillrunner.app.widgets.charts import ThenNowChart, with_list
 from drillrunner.app.widgets.lists import ListRow
@@ -24,7 +24,7 @@ KEY = "○ then  • now: where balls finish"
 AXES = {"lateral": "left and right", "depth": "short and long"}
 
 
-class ThenAndNowScreen(AsksOdds, ListScreen):
+class ThenAndNowScreen(Asks, ListScreen):
     """The clubs of the player of now."""
 
     topic: ClassVar[str] = "then_and_now"
@@ -41,7 +41,7 @@ class ThenAndNowScreen(AsksOdds, ListScreen):
         player = self.drillrunner.player
         if player is None:
             return
-        self.odds.ask(
+        self.questions.ask(
             lambda: then_and_now(store, player),
             self._worked_out,
             lambda error: self.query_one("#progress", Static).update(f"no odds: {error}"),

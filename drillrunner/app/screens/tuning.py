@@ -10,7 +10,7 @@ from textual.widgets import Static
 
 from drillrunner.app import odds_words, words
 from drillrunner.app.fields import bad_score, score_of
-from drillrunner.app.newest import AsksOdds
+from drillrunner.app.newest import Asks
 from drillrunner.app.odds_worker import fit_dial
 from drillrunner.app.screens.form import AskItem, FormScreen, Item
 from drillrunner.odds.words import share, surely
@@ -29,7 +29,7 @@ LEAST, MOST = 5, 95
 EVEN = 50
 
 
-class TuningScreen(AsksOdds, FormScreen):
+class TuningScreen(Asks, FormScreen):
     """drill: in the unit of the player of now, with a setting that makes it easier or harder."""
 
     topic = "tuning"
@@ -64,7 +64,7 @@ class TuningScreen(AsksOdds, FormScreen):
         if player is None:
             return
         wanted, known = self.wanted / 100, self.known
-        self.odds.ask(
+        self.questions.ask(
             lambda: fit_dial(store, player, drill, beat, wanted, known),
             self._found,
             self._not_found,

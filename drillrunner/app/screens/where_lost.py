@@ -11,7 +11,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from drillrunner.app import odds_words
-from drillrunner.app.newest import AsksOdds
+from drillrunner.app.newest import Asks
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.practice.looking_back.need_words import lines
 from drillrunner.practice.sessions.claims import KIND_WORDS
@@ -26,7 +26,7 @@ BESIDE = 60
 NOT_EFFORT = "It compares what each is worth, not how much work it takes. Kinds overlap."
 
 
-class WhereLostScreen(AsksOdds, ScrollScreen):
+class WhereLostScreen(Asks, ScrollScreen):
     """Of the player of now."""
 
     topic: ClassVar[str] = "where_lost"
@@ -52,7 +52,9 @@ class WhereLostScreen(AsksOdds, ScrollScreen):
 
             return player_needs(store, player), player_worth(store, player)
 
-        self.odds.ask(work, self._worked_out, lambda error: self._put(Content(f"no odds: {error}")))
+        self.questions.ask(
+            work, self._worked_out, lambda error: self._put(Content(f"no odds: {error}"))
+        )
 
     def _worked_out(self, found: tuple[Needs, tuple[Worth, ...]]) -> None:
         self._found = found
