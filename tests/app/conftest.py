@@ -6,7 +6,7 @@ import asyncio
 import os
 import threading
 import traceback
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import AsyncIterator, Callable, Collection, Iterable, Iterator
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from functools import partial
@@ -275,6 +275,17 @@ async def ready(pilot: Pilot[None]) -> None:
     await pilot.pause()
     await pilot.app.workers.wait_for_complete()
     await worked_out(pilot)
+
+
+async def at_each(
+    pilot: Pilot[None], sizes: Iterable[tuple[int, int]]
+) -> AsyncIterator[tuple[int, int]]:
+    """The window at one size after the other, laid out."""
+    for size in sizes:
+        if pilot.app.size != size:
+            await pilot.resize_terminal(*size)
+            await pilot.pause()
+        yield size
 
 
 async def worked_out(pilot: Pilot[None]) -> None:

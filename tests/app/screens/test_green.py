@@ -12,8 +12,7 @@ from drillrunner.app.screens.home import HomeScreen
 from drillrunner.catalogue.loader import Catalogue
 from drillrunner.rules.keypad import read
 from drillrunner.store.store import Store
-from tests.app.conftest import ready, shown
-from tests.app.screens.test_play import at_each
+from tests.app.conftest import at_each, ready, shown
 from tests.app.session_world import MakeApp
 
 pytestmark = pytest.mark.usefixtures("counted")

@@ -26,8 +26,7 @@ from drillrunner.app.screens.settings_beside import SettingsBesideScreen
 from drillrunner.app.screens.then_and_now import ThenAndNowScreen
 from drillrunner.catalogue.loader import Catalogue
 from drillrunner.store.store import Store
-from tests.app.conftest import Clock, played, ready, shown
-from tests.app.screens.test_play import at_each
+from tests.app.conftest import Clock, at_each, played, ready, shown
 
 MakeApp = Callable[..., DrillrunnerApp]
 SIZES = [(40, 24), (80, 24), (160, 50)]

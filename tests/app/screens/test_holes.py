@@ -9,8 +9,7 @@ import pytest
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.screens.holes import HolesScreen, aim_words
 from drillrunner.app.widgets.hole_view import HoleView
-from tests.app.conftest import ready, worked_out
-from tests.app.screens.test_play import at_each
+from tests.app.conftest import at_each, ready, worked_out
 
 MakeApp = Callable[..., DrillrunnerApp]
 

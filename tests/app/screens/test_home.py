@@ -18,8 +18,7 @@ from drillrunner.app.screens.play import PlayScreen
 from drillrunner.catalogue.loader import Catalogue
 from drillrunner.rules.run import Kind
 from drillrunner.store.store import Store
-from tests.app.conftest import Clock, played, ready, shown
-from tests.app.screens.test_play import at_each
+from tests.app.conftest import Clock, at_each, played, ready, shown
 
 MakeApp = Callable[..., DrillrunnerApp]
 

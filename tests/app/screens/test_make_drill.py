@@ -11,8 +11,7 @@ from drillrunner.app.widgets.lists import BlockList
 from drillrunner.catalogue.loader import load
 from drillrunner.catalogue.places import folders
 from drillrunner.catalogue.width import Estimate
-from tests.app.conftest import ready, shown
-from tests.app.screens.test_play import at_each
+from tests.app.conftest import at_each, ready, shown
 from tests.app.session_world import MakeApp, press
 
 

@@ -34,8 +34,8 @@ from drillrunner.rules.keypad import read as typed
 from drillrunner.services.match_desk import MatchDesk
 from drillrunner.store.errors import Busy
 from drillrunner.store.store import Store
-from tests.app.conftest import Clock, played, ready, shown
-from tests.app.screens.test_play import MakeApp, at_each, clicks, keys, line
+from tests.app.conftest import Clock, at_each, played, ready, shown
+from tests.app.screens.test_play import MakeApp, clicks, keys, line
 
 DRILL = "hold-the-corridor"
 EIGHT = ("Ines", "Tobi", "Mara", "Lena", "Ole", "Pia", "Uwe", "Åsa")

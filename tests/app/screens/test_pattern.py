@@ -38,8 +38,7 @@ from drillrunner.odds.words import band
 from drillrunner.rules.keypad import read
 from drillrunner.services.demo import build
 from drillrunner.store.store import Store
-from tests.app.conftest import ready, shown, stand_on, worked_out
-from tests.app.screens.test_play import at_each
+from tests.app.conftest import at_each, ready, shown, stand_on, worked_out
 
 counted = pytest.mark.usefixtures("counted")
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator, Callable, Iterable
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from pathlib import Path
 from typing import Any
@@ -30,7 +30,7 @@ from drillrunner.rules.keypad import read
 from drillrunner.store.errors import DiskTrouble
 from drillrunner.store.journal import Playing
 from drillrunner.store.store import Store
-from tests.app.conftest import Clock, ready, shown
+from tests.app.conftest import Clock, at_each, ready, shown
 from tests.app.test_odds_worker import until
 from tests.shipped import DRILLS
 
@@ -49,17 +49,6 @@ async def opened(
     async with app.run_test(size=size) as pilot:
         await ready(pilot)
         yield pilot
-
-
-async def at_each(
-    pilot: Pilot[None], sizes: Iterable[tuple[int, int]]
-) -> AsyncIterator[tuple[int, int]]:
-    """The window at one size after the other, laid out."""
-    for size in sizes:
-        if pilot.app.size != size:
-            await pilot.resize_terminal(*size)
-            await pilot.pause()
-        yield size
 
 
 def playing(app: DrillrunnerApp) -> Playing:

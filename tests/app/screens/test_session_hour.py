@@ -22,8 +22,7 @@ from drillrunner.practice.sessions.session import Limits
 from drillrunner.services import planning
 from drillrunner.services.ledger import look_back
 from drillrunner.store.store import Store
-from tests.app.conftest import ready, shown
-from tests.app.screens.test_play import at_each
+from tests.app.conftest import at_each, ready, shown
 from tests.app.session_world import MakeApp, desk, pass_time, press, settled
 from tests.app.test_odds_worker import until
 from tests.practice.worlds import Clock as Watch
