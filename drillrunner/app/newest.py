@@ -94,7 +94,7 @@ class Newest:
                 self._then(event.answer)
 
 
-class Asks:
+class HasQuestions:
     """Mixed into a screen that asks: `self.questions.ask(...)`."""
 
     _questions: Newest | None = None

@@ -20,7 +20,7 @@ from textual._context import active_app
 from textual.pilot import Pilot
 
 from drillrunner.app.app import DrillrunnerApp
-from drillrunner.app.newest import Asks, Newest
+from drillrunner.app.newest import HasQuestions, Newest
 from drillrunner.app.painting import Sparing
 from drillrunner.app.people import People
 from drillrunner.app.screens import home as home_screen
@@ -291,7 +291,7 @@ async def at_each(
 async def worked_out(pilot: Pilot[None]) -> None:
     """Wait until the odds have answered the screen on top."""
     await pilot.pause()
-    while isinstance(screen := pilot.app.screen, Asks) and not screen.questions.settled:
+    while isinstance(screen := pilot.app.screen, HasQuestions) and not screen.questions.settled:
         await pilot.pause(0.01)
 
 

@@ -10,7 +10,7 @@ from textual.widgets import Static
 
 from drillrunner.app import bays, doors
 from drillrunner.app.keys import key
-from drillrunner.app.newest import Asks
+from drillrunner.app.newest import HasQuestions
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.board import AWAY, LargeName
 from drillrunner.practice.matches.match import FEWEST_PLAYERS
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from drillrunner.store.store import Store
 
 
-class BetweenBaysScreen(Asks, BaseScreen):
+class BetweenBaysScreen(HasQuestions, BaseScreen):
     """number: of the gathering."""
 
     topic = "between_bays"

@@ -20,7 +20,7 @@ from textual.widgets.option_list import Option
 from drillrunner.app import doors
 from drillrunner.app.dialog import Choice
 from drillrunner.app.keys import key
-from drillrunner.app.newest import Asks
+from drillrunner.app.newest import HasQuestions
 from drillrunner.app.screens.base import ListScreen
 from drillrunner.app.widgets.lists import BlockList, heading
 from drillrunner.practice.looking_back.progress import (
@@ -82,7 +82,7 @@ class WeekRow(Visual):
         return 1
 
 
-class CalendarScreen(Asks, ListScreen):
+class CalendarScreen(HasQuestions, ListScreen):
     """The practice of the player of now, or of everyone."""
 
     topic: ClassVar[str] = "calendar"

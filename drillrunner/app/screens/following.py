@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from drillrunner.app import bays
 from drillrunner.app.host import Host
-from drillrunner.app.newest import Asks, Newest
+from drillrunner.app.newest import HasQuestions, Newest
 from drillrunner.services.match_desk import MatchDesk
 from drillrunner.store import background
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 Looked = tuple["Stand", "MatchDesk | None"]
 
 
-class Follows(Asks):
+class Follows(HasQuestions):
     """Mixed into a screen of a match. away: whose screens have gone."""
 
     desk: MatchDesk

@@ -11,7 +11,7 @@ from textual.widgets import Static
 
 from drillrunner.app import odds_words
 from drillrunner.app.keys import key
-from drillrunner.app.newest import Asks
+from drillrunner.app.newest import HasQuestions
 from drillrunner.app.odds_worker import green_portrait
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.odds.green.words import LIE_TITLES, green_lines
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 LIES: tuple[NearLie, ...] = get_args(NearLie)
 
 
-class GreenScreen(Asks, ScrollScreen):
+class GreenScreen(HasQuestions, ScrollScreen):
     """The player of now from this lie."""
 
     topic = "green"

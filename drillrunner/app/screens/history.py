@@ -16,7 +16,7 @@ from textual.widgets.option_list import Option
 from drillrunner.app import doors, odds_words, words
 from drillrunner.app.keys import FACES, key
 from drillrunner.app.looking_back import NEWEST, Verdict, headline, verdict
-from drillrunner.app.newest import Asks
+from drillrunner.app.newest import HasQuestions
 from drillrunner.app.screens.base import ListScreen
 from drillrunner.app.widgets.charts import EVERYONES_KEY, GOAL_KEY, KEY, ScoreChart, with_list
 from drillrunner.app.widgets.lists import ROOMY, ListRow
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from drillrunner.store.store import Store
 
 
-class HistoryScreen(Asks, ListScreen):
+class HistoryScreen(HasQuestions, ListScreen):
     """The runs of the drill with this id, or of every drill, by the player of now at first.
 
     fingerprint: the setting that is shown first, if it was played. day: only this one.

@@ -12,7 +12,7 @@ from textual.widgets import Static
 from drillrunner.app import odds_words, words
 from drillrunner.app.dialog import Choice
 from drillrunner.app.keys import key
-from drillrunner.app.newest import Asks
+from drillrunner.app.newest import HasQuestions
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.app.widgets.hole_view import MARKS, SPAN, HoleView
 from drillrunner.catalogue.courses import Course, load_courses
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from drillrunner.store.store import Store
 
 
-class HolesScreen(Asks, ScrollScreen):
+class HolesScreen(HasQuestions, ScrollScreen):
     """The holes of a course for the player of now."""
 
     topic = "holes"

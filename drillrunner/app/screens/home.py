@@ -27,7 +27,7 @@ from drillrunner.app.home_rows import (
     SESSION_ROW,
 )
 from drillrunner.app.keys import FACES, key
-from drillrunner.app.newest import Asks, Newest
+from drillrunner.app.newest import HasQuestions, Newest
 from drillrunner.app.next_up import NextLine, next_line, play_next
 from drillrunner.app.screens.base import BaseScreen
 from drillrunner.app.widgets.lists import ROOMY, BlockList, ListRow, heading
@@ -59,7 +59,7 @@ class Offer(Static):
             await self.run_action("screen.tune")
 
 
-class HomeScreen(Asks, BaseScreen):
+class HomeScreen(HasQuestions, BaseScreen):
     """The drills, and the runs left open.
 
     covered: it lies under the run that the app was started for, and is made when that is left.

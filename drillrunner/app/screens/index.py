@@ -14,7 +14,7 @@ from textual.widgets import Static
 from drillrunner.app import doors
 from drillrunner.app.fields import bad_index, index_of
 from drillrunner.app.keys import key
-from drillrunner.app.newest import Asks
+from drillrunner.app.newest import HasQuestions
 from drillrunner.app.screens.form import AskItem, FormScreen, Item, turned
 from drillrunner.catalogue.courses import Course, Tee, load_courses
 from drillrunner.practice.rounds.index import HIGHEST, MOST_GROSS
@@ -31,7 +31,7 @@ EIGHTEEN = 18
 ANY = "any will do"
 
 
-class IndexScreen(Asks, FormScreen):
+class IndexScreen(HasQuestions, FormScreen):
     """Of the player of now."""
 
     topic = "index"

@@ -11,7 +11,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from drillrunner.app import words
-from drillrunner.app.newest import Asks
+from drillrunner.app.newest import HasQuestions
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.app.widgets.board import LargeName
 
@@ -28,7 +28,7 @@ MOST = 100
 """Players that one board has room for."""
 
 
-class LeadersScreen(Asks, ScrollScreen):
+class LeadersScreen(HasQuestions, ScrollScreen):
     """drill: as it is set. since: the first day that counts."""
 
     topic = "leaders"

@@ -13,7 +13,7 @@ from textual.widgets.option_list import Option
 
 from drillrunner.app import match_start, odds_words, words
 from drillrunner.app.match_odds import Fitted, fit_all
-from drillrunner.app.newest import Asks
+from drillrunner.app.newest import HasQuestions
 from drillrunner.app.screens.base import ListScreen
 from drillrunner.app.widgets.board import CROWD
 from drillrunner.app.widgets.lists import BlockList, ListRow
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from drillrunner.store.store import Store
 
 
-class FairScreen(Asks, ListScreen):
+class FairScreen(HasQuestions, ListScreen):
     """seats: who plays, with the drill as written. setup: how."""
 
     topic = "match_fair"

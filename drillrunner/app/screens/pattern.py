@@ -12,7 +12,7 @@ from textual.widgets import Static
 from drillrunner.app import odds_words, words
 from drillrunner.app.dialog import Choice
 from drillrunner.app.keys import key
-from drillrunner.app.newest import Asks
+from drillrunner.app.newest import HasQuestions
 from drillrunner.app.odds_worker import Portrait, Widths, portrait
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.app.widgets.pattern_view import PatternView
@@ -27,7 +27,7 @@ BY_SHAPE = "≈"
 """Marks a chance at a width that was never judged."""
 
 
-class PatternScreen(Asks, ScrollScreen):
+class PatternScreen(HasQuestions, ScrollScreen):
     """The player of now with this club and swing."""
 
     topic = "pattern"

@@ -10,7 +10,7 @@ from textual.app import ComposeResult
 from textual.containers import Container, Vertical
 
 from drillrunner.app import doors, odds_words, words
-from drillrunner.app.newest import Asks
+from drillrunner.app.newest import HasQuestions
 from drillrunner.app.odds_worker import Follower, Told
 from drillrunner.app.screens.keeping import KeepingScreen
 from drillrunner.app.screens.typing import KeypadScreen
@@ -67,7 +67,7 @@ def being_typed(typed: str) -> str:
     return f"called {call}; flew {flown}▏" if pair else f"{typed}▏"
 
 
-class PlayScreen(Asks, KeypadScreen, KeepingScreen):
+class PlayScreen(HasQuestions, KeypadScreen, KeepingScreen):
     """playing: the run. best: what there is to beat.
 
     The chance and the pattern behind the target follow the run by themselves.

@@ -13,7 +13,7 @@ from textual.widgets import Static
 
 from drillrunner.app import doors, odds_words, words
 from drillrunner.app.keys import FACES, key
-from drillrunner.app.newest import Asks
+from drillrunner.app.newest import HasQuestions
 from drillrunner.app.next_up import NextLine, next_line, play_next
 from drillrunner.app.odds_worker import NextTime, next_time, offer
 from drillrunner.app.screens.base import ScrollScreen
@@ -50,7 +50,7 @@ def _lines(run: Run) -> Iterator[Content]:
         yield Content.assemble(f"{number}  ", said, state)
 
 
-class ResultScreen(Asks, ScrollScreen, OverScreen):
+class ResultScreen(HasQuestions, ScrollScreen, OverScreen):
     """playing: the run that has ended. Undo, void and note still act, and may reopen it."""
 
     topic = "result"

@@ -16,7 +16,7 @@ from drillrunner.app import gaps, words
 from drillrunner.app.dialog import Choice, Unwritten
 from drillrunner.app.face import WIDE
 from drillrunner.app.keys import drawn_key, key
-from drillrunner.app.newest import Asks
+from drillrunner.app.newest import HasQuestions
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.app.widgets.keypad import Keypad
 from drillrunner.app.widgets.line import HidingLine, TextLine
@@ -59,7 +59,7 @@ ACTS = (
 """What the drawn keys do to the session: keys, act, id, name and what that does."""
 
 
-class SessionScreen(Asks, ScrollScreen):
+class SessionScreen(HasQuestions, ScrollScreen):
     """The block in hand. The number block means what stands on the drawn keys."""
 
     topic = "session"

@@ -15,7 +15,7 @@ from textual.widgets import OptionList, Static
 
 from drillrunner.app import doors
 from drillrunner.app.keys import key
-from drillrunner.app.newest import Asks
+from drillrunner.app.newest import HasQuestions
 from drillrunner.app.plan_words import plan_text
 from drillrunner.app.screens.form import AskItem, FormScreen, Item
 from drillrunner.app.widgets.lists import BlockList
@@ -46,7 +46,7 @@ AS_WRITTEN = "+written:"
 """Before the id of a drill that was turned to fit: its row puts it back as written, or forth."""
 
 
-class SessionSetupScreen(Asks, FormScreen):
+class SessionSetupScreen(HasQuestions, FormScreen):
     """wanted: what was asked for on the command line; the cautions then open over this at once."""
 
     topic = "session_setup"

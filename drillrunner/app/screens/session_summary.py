@@ -14,7 +14,7 @@ from textual.widgets import Static
 
 from drillrunner.app import words
 from drillrunner.app.keys import key
-from drillrunner.app.newest import Asks
+from drillrunner.app.newest import HasQuestions
 from drillrunner.app.next_up import NextLine, next_line, play_next
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.practice.sessions.session import routine_of
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 WORKING = ("working out what changed",)
 
 
-class SummaryScreen(Asks, ScrollScreen):
+class SummaryScreen(HasQuestions, ScrollScreen):
     """session: its id."""
 
     topic = "session_summary"

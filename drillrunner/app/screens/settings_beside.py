@@ -11,7 +11,7 @@ from textual.widgets.option_list import Option
 
 from drillrunner.app import doors, odds_words, words
 from drillrunner.app.looking_back import Beside, beside, beside_words, settings_of
-from drillrunner.app.newest import Asks
+from drillrunner.app.newest import HasQuestions
 from drillrunner.app.screens.base import ListScreen
 from drillrunner.app.widgets.lists import BlockList, ListRow
 from drillrunner.practice.looking_back.progress import SettingFacts
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from drillrunner.store.store import Store
 
 
-class SettingsBesideScreen(Asks, ListScreen):
+class SettingsBesideScreen(HasQuestions, ListScreen):
     """The settings of the drill with this id that the player of now has played."""
 
     topic: ClassVar[str] = "settings_beside"

@@ -11,7 +11,7 @@ from textual.widgets.option_list import Option
 
 from drillrunner.app import doors, odds_words, words
 from drillrunner.app.looking_back import LEAST_BALLS, Half, ThenNow, then_and_now
-from drillrunner.app.newest import Asks
+from drillrunner.app.newest import HasQuestions
 from drillrunner.app.screens.base import ListScreen
 from drillrunner.app.widgets.charts import ThenNowChart, with_list
 from drillrunner.app.widgets.lists import ListRow
@@ -24,7 +24,7 @@ KEY = "○ then  • now: where balls finish"
 AXES = {"lateral": "left and right", "depth": "short and long"}
 
 
-class ThenAndNowScreen(Asks, ListScreen):
+class ThenAndNowScreen(HasQuestions, ListScreen):
     """The clubs of the player of now."""
 
     topic: ClassVar[str] = "then_and_now"

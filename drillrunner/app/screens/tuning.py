@@ -10,7 +10,7 @@ from textual.widgets import Static
 
 from drillrunner.app import odds_words, words
 from drillrunner.app.fields import bad_score, score_of
-from drillrunner.app.newest import Asks
+from drillrunner.app.newest import HasQuestions
 from drillrunner.app.odds_worker import fit_dial
 from drillrunner.app.screens.form import AskItem, FormScreen, Item
 from drillrunner.odds.words import share, surely
@@ -29,7 +29,7 @@ LEAST, MOST = 5, 95
 EVEN = 50
 
 
-class TuningScreen(Asks, FormScreen):
+class TuningScreen(HasQuestions, FormScreen):
     """drill: in the unit of the player of now, with a setting that makes it easier or harder."""
 
     topic = "tuning"

@@ -11,7 +11,7 @@ from textual.content import Content
 from textual.widgets import Static
 
 from drillrunner.app import odds_words
-from drillrunner.app.newest import Asks
+from drillrunner.app.newest import HasQuestions
 from drillrunner.app.screens.base import ScrollScreen
 from drillrunner.practice.looking_back.need_words import lines
 from drillrunner.practice.sessions.claims import KIND_WORDS
@@ -26,7 +26,7 @@ BESIDE = 60
 NOT_EFFORT = "It compares what each is worth, not how much work it takes. Kinds overlap."
 
 
-class WhereLostScreen(Asks, ScrollScreen):
+class WhereLostScreen(HasQuestions, ScrollScreen):
     """Of the player of now."""
 
     topic: ClassVar[str] = "where_lost"
