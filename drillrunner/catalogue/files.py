@@ -16,8 +16,8 @@ def write_whole(path: Path, lines: Iterable[str], over: bool = False) -> None:
     there goes. Raises OSError, FileExistsError where something lies there that is to stay; then
     nothing has changed.
     """
-    if not over and os.path.lexists(path):
-        raise FileExistsError(17, "it is there already: name a new file", str(path))
+    if not over:
+        expect_free(path)
     handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
     beside = Path(name)
     try:
@@ -32,6 +32,12 @@ def write_whole(path: Path, lines: Iterable[str], over: bool = False) -> None:
     finally:
         with suppress(FileNotFoundError):
             beside.unlink()
+
+
+def expect_free(path: Path) -> None:
+    """Raises FileExistsError where something lies already."""
+    if os.path.lexists(path):
+        raise FileExistsError(17, "it is there already: name a new file", str(path))
 
 
 def _name_new(beside: Path, path: Path) -> None:

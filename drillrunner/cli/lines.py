@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import csv
+import errno
 import io
+import os
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 
-from drillrunner.catalogue.files import write_whole
+from drillrunner.catalogue.files import expect_free, write_whole
 from drillrunner.cli.options import Wrong
 from drillrunner.cli.terminal import put_data, say
 
@@ -26,11 +29,28 @@ def put_lines(out: Path | None, lines: Iterable[str], what: str = "") -> None:
     if out is None or str(out) == "-":
         put_data(lines)
         return
-    try:
+    with _said(out):
         write_whole(out, lines)
+    say(f"written to {out}" + (f": {what}" if what else ""))
+
+
+def expect_new(out: Path) -> None:
+    """Say before long work what `put_lines` would say after it. Raises Wrong."""
+    if str(out) == "-":
+        return
+    with _said(out):
+        expect_free(out)
+        out.parent.stat()
+        if not os.access(out.parent, os.W_OK | os.X_OK):
+            raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
+
+
+@contextmanager
+def _said(out: Path) -> Iterator[None]:
+    try:
+        yield
     except OSError as error:
         raise Wrong(f"{out}: can't be written: {error.strerror or error}") from None
-    say(f"written to {out}" + (f": {what}" if what else ""))
 
 
 def sheet(rows: Iterable[Sequence[str]]) -> Iterator[str]:

@@ -15,7 +15,7 @@ from drillrunner.cli.options import (
     player,
     text_argument,
 )
-from drillrunner.cli.terminal import ask, put
+from drillrunner.cli.terminal import ask, interactive, put
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -78,9 +78,12 @@ def _set_pin(args: argparse.Namespace) -> int:
     found = player(store, args.pin_of)
     assert store is not None
     assert found is not None
-    pin = ask(f"New PIN of {found.name} (6 digits or more; empty for none): ").strip()
+    pin = ask(f"New PIN of {found.name} (6 digits or more; empty for none): ", True).strip()
     if pin and (why := bad_pin(pin)):
         raise Wrong(why)
+    # Nobody saw what was typed.
+    if pin and interactive() and ask("The same once more: ", True).strip() != pin:
+        raise Wrong(f"that is another PIN: {found.name}'s stays as it was")
     store.phones.set_pin(found.id, hashed(pin) if pin else None)
     put(f"{found.name} has a new PIN" if pin else f"{found.name} has no PIN")
     return FINE

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from drillrunner.cli.layout import setting_words
-from drillrunner.cli.lines import put_lines
+from drillrunner.cli.lines import expect_new, put_lines
 from drillrunner.cli.options import (
     FINE,
     NOTHING,
@@ -50,8 +50,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Write the page. Raises Wrong, StoreError."""
     since = None if args.since is None else _day(args.since)
-    if str(args.out) != "-" and args.out.exists():
-        raise Wrong(f"{args.out}: it is there already: expected a new file")
+    expect_new(args.out)
     store = existing_store(args)
     if store is None:
         say("drillrunner: no database yet, so there is nothing to tell")

@@ -35,9 +35,16 @@ def put_data(lines: Iterable[str]) -> None:
     sys.stdout.writelines(lines)
 
 
-def ask(question: str) -> str:
-    """What a person types after a question; empty at the end of input."""
+def ask(question: str, unseen: bool = False) -> str:
+    """What a person types after a question; empty at the end of input.
+
+    unseen: a secret, which a terminal does not show while it is typed.
+    """
     try:
+        if unseen and interactive():
+            from getpass import getpass
+
+            return getpass(escaped(question))
         return input(escaped(question))
     except EOFError:
         return ""

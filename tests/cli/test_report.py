@@ -40,7 +40,10 @@ def test_the_command_writes_a_new_file_and_never_over_one(
     assert stat.S_IMODE(out.stat().st_mode) == 0o600
     assert html.rstrip().endswith("</html>")
     code, _, err = told("report", *words, str(out))
-    assert (code, err) == (2, f"drillrunner: {out}: it is there already: expected a new file\n")
+    assert (code, err) == (
+        2,
+        f"drillrunner: {out}: can't be written: it is there already: name a new file\n",
+    )
     assert out.read_text("utf-8") == html
     code, shown, _ = told("report", "--db", database, "--session", "last", "--out", "-")
     assert code == 0
@@ -65,6 +68,16 @@ def test_wrong_words_are_one_line(
     assert (code, out) == (2, "")
     assert said in err
     assert err.count("\n") == 1
+
+
+def test_where_no_page_can_be_written_none_is_gathered(
+    database: str, tmp_path: Path, told: Told, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("drillrunner.services.report.gather", None)
+    (tmp_path / "there.html").touch()
+    for name in ("there.html", "no folder/page.html", "there.html/page.html"):
+        code, _, err = told("report", "--db", database, "--out", str(tmp_path / name))
+        assert (code, "can't be written" in err) == (2, True), err
 
 
 def test_without_a_session_the_last_one_is_asked_for_in_vain(tmp_path: Path, told: Told) -> None:
