@@ -107,11 +107,20 @@ class Gatherings:
         return self.look(found.number)
 
     def leave(self, number: int, player_id: str) -> None:
-        """A player is not in it any more; without any it is gone."""
+        """A player is not in it any more; without any it is gone.
+
+        Who has a seat in the match that it has begun as stays: that is left in the match itself.
+        """
         mine = t.gathered.c.gathering == number
+        seated = exists().where(
+            t.gathering.c.number == number,
+            t.seat.c.match == t.gathering.c.match,
+            t.seat.c.player == t.gathered.c.player,
+        )
         with self._database.writing() as connection:
             player = player_number(connection, player_id)
-            connection.execute(delete(t.gathered).where(mine, t.gathered.c.player == player))
+            here = mine & (t.gathered.c.player == player)
+            connection.execute(delete(t.gathered).where(here, ~seated))
             if connection.execute(select(t.gathered.c.player).where(mine)).first() is None:
                 connection.execute(delete(t.gathering).where(t.gathering.c.number == number))
 

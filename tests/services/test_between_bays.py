@@ -96,6 +96,23 @@ def test_each_types_their_own_balls_and_sees_the_others(stores) -> None:
     assert {run.player for run in mara.history()} == {"Ines", "Tobi", "Mara"}
 
 
+def test_back_in_the_waiting_room_leaves_no_match_that_has_begun(stores) -> None:
+    ines, tobi, mara = stores
+    opened = ines.gatherings.open(mine(ines), {})
+    tobi.gatherings.join(opened.code, mine(tobi), 8)
+    match = MatchDesk.start(
+        ines, catalogue().games, seats(ines, mine(ines), mine(tobi)),
+        Setup(("Ines", "Tobi"), gathering=opened.number), own=mine(ines),
+    ).info.id  # fmt: skip
+    # Who came by the number and took no seat is away again; who has one stays.
+    mara.gatherings.join(opened.code, mine(mara), 8)
+    for store in (mara, tobi, ines):
+        store.gatherings.leave(opened.number, mine(store))
+    assert [one.name for one in ines.gatherings.look(opened.number).players] == ["Ines", "Tobi"]
+    assert match not in tobi.gatherings.others(mine(tobi))
+    assert MatchDesk.resume(tobi, catalogue().games, match, mine(tobi)).own == mine(tobi)
+
+
 def test_a_number_is_free_again_and_nobody_comes_twice(stores) -> None:
     ines, tobi, _ = stores
     opened = ines.gatherings.open(mine(ines), {})

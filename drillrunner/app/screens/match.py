@@ -181,6 +181,8 @@ class MatchPlayScreen(MatchScreen, PlayScreen):
 
     def others_played(self) -> None:
         typed, up = self.typed, self._up
+        if self.desk.turn is not None and self.desk.up != up:
+            self.say()  # what a key was answered with was of the turn before
         super().others_played()
         if self.desk.turn is not None and self.desk.up == up:
             self.typed = typed

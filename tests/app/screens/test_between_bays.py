@@ -156,6 +156,7 @@ async def test_each_types_their_own_and_both_boards_follow(
         await one.press("5")
         await until(two, lambda: "▶ Tobi" in board(two.app))
         assert "Ines     1" in board(two.app).split("\n")[0]
+        assert "turn" not in shown(two.app), "it is Tobi's now"
         await two.press("4")
         await until(one, lambda: "▶ Ines" in board(one.app))
         await two.press("asterisk")

@@ -26,6 +26,7 @@ from drillrunner.app.screens.standings import StandingsScreen, bad_dates
 from drillrunner.app.widgets.board import Board, LargeName, drawn
 from drillrunner.app.widgets.keypad import Keypad
 from drillrunner.app.widgets.lists import BlockList
+from drillrunner.app.widgets.target import TargetWidget
 from drillrunner.catalogue.loader import Catalogue
 from drillrunner.practice.matches.challenge import read, write
 from drillrunner.practice.matches.record import Setup
@@ -131,6 +132,25 @@ async def test_the_board_names_all_eight(make_app: MakeApp) -> None:
                 assert up(app) == EIGHT[turn]
                 all_on_the_board(app)
             await clicks(pilot, "444")
+
+
+@pytest.mark.usefixtures("counted")
+@pytest.mark.parametrize("players", [2, 4, 8])
+async def test_the_target_has_room_in_a_small_window(make_app: MakeApp, players: int) -> None:
+    app = match(make_app, players)
+    async with app.run_test(size=(40, 24)) as pilot:
+        await ready(pilot)
+        await pilot.press("5", "4")
+        await ready(pilot)
+        assert "to win" in line(app, "chance")
+        target = app.screen.query_one(TargetWidget)
+        assert target.region.height >= 3
+        # It lies above the keys, in sight, and so does who is up.
+        assert target.region.bottom < app.screen.query_one(Keypad).region.y
+        assert f"{up(app)} to play" in shown(app)
+        for row in board(app):
+            assert row.split()[0] in shown(app)
+        assert "▶" in shown(app)
 
 
 async def test_eight_of_them_by_mouse_alone(make_app: MakeApp, store: Store) -> None:
