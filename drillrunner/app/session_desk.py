@@ -225,7 +225,7 @@ class Desk:
     def _say_pauses(self, before: int) -> None:
         gaps = [pause for pause in self.ahead.pauses[before:] if not pause.asked]
         if gaps:
-            self.said = (f"{_minutes(gaps[-1].seconds)} away: counted as a pause",)
+            self.said = (f"{_how_long(gaps[-1].seconds)} away: counted as a pause",)
             self.app.say(self.said[0])
 
     def _elsewhere(self, error: PlayedElsewhere) -> None:
@@ -532,7 +532,9 @@ class Desk:
         self.changed()
 
 
-def _minutes(seconds: float) -> str:
+def _how_long(seconds: float) -> str:
+    if seconds >= 2 * 3600:
+        return f"{seconds / 3600:.0f} h"
     return f"{seconds / 60:.0f} min" if seconds >= 60 else f"{seconds:.0f} s"
 
 

@@ -10,10 +10,12 @@ from dataclasses import dataclass, field, replace
 from decimal import ROUND_FLOOR, Decimal
 from functools import cached_property
 from math import isfinite
+from pathlib import Path
 from typing import Annotated, Any, Literal, get_args
 
 from pydantic import AfterValidator, Field, ValidationError
 
+from drillrunner.catalogue import places
 from drillrunner.catalogue.clubs import swing_title
 from drillrunner.catalogue.errors import BadDrill as BadDrill
 from drillrunner.catalogue.errors import NeedsStock as NeedsStock
@@ -202,14 +204,31 @@ class Drill:
                 document.pop("dial", None)
         if problems:
             raise BadDrill(problems)
-        return self._rebuilt(document, SET)
+        return self._rebuilt(document, SET).worded(self)
 
     def with_value(self, field: str, value: Decimal) -> Drill:
         """This drill with one number changed: the dial turned. Raises BadDrill."""
+        return self._with_number(field, value).worded(self)
+
+    def _with_number(self, field: str, value: Decimal) -> Drill:
         document = copy.deepcopy(dict(self.document))
         path = locate_in(document, field, self.game_class.Settings, ("aim", "settings"))
         put(document, path, plain(value))
         return self._rebuilt(document, field)
+
+    @property
+    def own(self) -> bool:
+        """Whether it lies in the user's own folder, made here or by hand."""
+        return Path(self.source).parent == places.games_dir()
+
+    def worded(self, base: Drill) -> Drill:
+        """This drill, which was made of `base`, with what its game is about, where the words of
+        somebody else's drill speak of what it was before.
+        """
+        if base.own or self.about != base.about or self.fingerprint == base.fingerprint:
+            return self
+        about = self.game_class.summary
+        return replace(self, about=about, document={**self.document, "about": about})
 
     def with_stock(
         self,
@@ -225,7 +244,7 @@ class Drill:
         if unit is not None:
             carry = whole(convert(carry, unit, self.unit))
         if "stations" not in self.document:
-            return self.with_value("aim.carry", carry)
+            return self._with_number("aim.carry", carry)
         document = copy.deepcopy(dict(self.document))
         for own, station, stock in zip(
             document["stations"], self.stations, self.stocks, strict=True

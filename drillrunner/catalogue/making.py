@@ -49,11 +49,6 @@ def drill_file(id: str) -> Path:
     return places.games_dir() / f"{id}.toml"
 
 
-def is_own(drill: Drill) -> bool:
-    """Whether a drill is the user's own, made here or by hand."""
-    return Path(drill.source).parent == places.games_dir()
-
-
 def made(base: Drill, id: str, title: str | None = None, sets: Sequence[str] = ()) -> Drill:
     """The drill that `base` becomes, not written yet. Raises BadDrill with every fault.
 
@@ -68,14 +63,7 @@ def made(base: Drill, id: str, title: str | None = None, sets: Sequence[str] = (
         name, _, typed = text.partition("=")
         path = tuple(name.strip().split("."))
         put(document, path, (typed or None) if name.strip() == "about" else value_of(typed, path))
-    return own_words(base, from_document(changed, document))
-
-
-def own_words(base: Drill, drill: Drill) -> Drill:
-    """The drill with what its game is about, where another's words speak of what it was before."""
-    if is_own(base) or drill.about != base.about or drill.fingerprint == base.fingerprint:
-        return drill
-    return from_document(drill, {**drill.document, "about": drill.game_class.summary})
+    return from_document(changed, document)
 
 
 def from_document(base: Drill, document: Mapping[str, Any]) -> Drill:
@@ -100,7 +88,7 @@ def refuse_taken(catalogue: Catalogue, id: str) -> None:
 def own(catalogue: Catalogue, id: str) -> Drill:
     """The own drill of that id. Raises UnknownDrill; NotYours for one that came from elsewhere."""
     drill = catalogue.drill(id)
-    if not is_own(drill):
+    if not drill.own:
         raise NotYours(
             f"{id}: it lies in {Path(drill.source).parent}, not in your own folder: "
             f"make one of your own with --from {id}"
@@ -116,7 +104,7 @@ def write(drill: Drill, now: datetime) -> Path:
     file = drill_file(drill.id)
     file.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
     text = tomli_w.dumps(dict(drill.document))
-    old = Path(drill.source) if is_own(drill) and os.path.lexists(drill.source) else file
+    old = Path(drill.source) if drill.own and os.path.lexists(drill.source) else file
     if os.path.lexists(old):
         set_aside(old, now)
     write_whole(file, [text])

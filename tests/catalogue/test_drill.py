@@ -165,6 +165,23 @@ def test_a_wrong_set_names_the_field_and_what_was_expected(
     assert "\n" not in str(problem).replace("\\n", "")
 
 
+def test_no_words_speak_of_a_drill_as_it_was_before_it_was_set(home: Path) -> None:
+    said = CORRIDOR.game_class.summary
+    for other in (CORRIDOR.with_value("aim.width", Decimal(30)), CORRIDOR.with_set(["lives=2"])):
+        assert "40 yards" in CORRIDOR.about
+        assert other.about == said
+        again = from_stored(other.as_set(), other.game_class, other.game_hash)
+        assert again.about == said
+    # Where nothing that is played is another, and where they are the user's own, they stay.
+    for pairs in (["aim.width=40"], ["aim.width_error=3"]):
+        assert CORRIDOR.with_set(pairs).about == CORRIDOR.about
+    spoken = DRILL.replace("\n[aim]", 'about = "Between the posts."\n\n[aim]', 1)
+    stock = made(spoken.replace("[aim]", '[aim]\ncarry = "stock"'), home / "others")
+    assert stock.with_stock(Decimal(62)).about == "Between the posts."
+    own = made(spoken, home / "config" / "games")
+    assert own.with_set(["lives=3"]).about == "Between the posts."
+
+
 @pytest.mark.parametrize(("value", "reached"), [("10", True), ("105", False), ("32.5", False)])
 def test_set_to_where_the_dial_does_not_reach_there_is_none(value: str, reached: bool) -> None:
     drill = CORRIDOR.with_set([f"width={value}"])

@@ -69,7 +69,7 @@ class MakeDrillScreen(FormScreen):
     def __init__(self, drill: Drill) -> None:
         super().__init__()
         self.base = drill
-        self.own = making.is_own(drill)
+        self.own = drill.own
         self.drill = (
             drill
             if self.own
@@ -325,7 +325,7 @@ class MakeDrillScreen(FormScreen):
             self.say("nothing makes it harder or easier now: the value lies beyond that")
         else:
             self.say()
-        self.drill = making.own_words(self.base, drill)
+        self.drill = drill.worded(self.base)
         self.show()
 
     def _changes(self) -> str:

@@ -429,6 +429,10 @@ async def test_the_clock_set_back_changes_nothing_and_the_computer_asleep_is_a_p
         assert "30 min away: counted as a pause" in shown(app)
         (pause,) = desk(app).session.pauses
         assert not pause.asked
+        watch.run(86_400)
+        desk(app).tick()
+        await pilot.pause()
+        assert "24 h away: counted as a pause" in shown(app)
 
 
 async def test_killed_in_a_game_it_goes_on_where_it_was(
