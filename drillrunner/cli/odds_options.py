@@ -286,3 +286,15 @@ def decimal(option: str, typed: str) -> Decimal:
     if NUMBER.fullmatch(typed.strip()):
         return Decimal(typed.strip().replace(",", "."))
     raise Wrong(f"{option} {typed.strip()!r}: expected a number")
+
+
+def chance_typed(text: str) -> float:
+    """`--chance` as people say it: 0.5, 50 and 50 % are one. Raises Wrong."""
+    typed = text.strip()
+    said = typed.removesuffix("%")
+    wanted = decimal("--chance", said)
+    if said != typed or wanted > 1:
+        wanted /= 100
+    if not 0 <= wanted <= 1:
+        raise Wrong(f"--chance {typed}: expected a number from 0 to 1, or from 1 to 100 for %")
+    return float(wanted)

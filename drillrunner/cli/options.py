@@ -35,6 +35,7 @@ class Parser(argparse.ArgumentParser):
     def __init__(self, command: str, summary: str) -> None:
         prog = f"drillrunner {command}".strip()
         super().__init__(prog=prog, description=summary, allow_abbrev=False)
+        self.register("type", int, _whole)
 
     def error(self, message: str) -> NoReturn:
         raise Wrong(f"{' '.join(message.split())}; `{self.prog} --help` tells more")
@@ -94,6 +95,13 @@ def text_argument(value: str) -> str:
     except UnicodeEncodeError:
         raise argparse.ArgumentTypeError("expected text in UTF-8") from None
     return value
+
+
+def _whole(value: str) -> int:
+    """What an argument of `type=int` is, told of as everything is. For argparse."""
+    if not re.fullmatch(r"\s*[+-]?[0-9]{1,9}\s*", value):
+        raise argparse.ArgumentTypeError(f"expected a whole number, not {value!r}")
+    return int(value)
 
 
 def day_argument(value: str) -> date:

@@ -42,9 +42,8 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--chance",
         metavar="P",
-        type=float,
-        default=0.5,
-        help="chance that a drill which does not fit is turned to (0.5)",
+        default="0.5",
+        help="chance that a drill which does not fit is turned to (0.5, or 50 for 50 %%)",
     )
     parser.add_argument(
         "--plan-only",
@@ -65,8 +64,10 @@ def run(args: argparse.Namespace) -> int:
         return _list(args, plans)
     if args.json and not args.plan_only:
         raise Wrong("--json: expected --plan-only, --show or --plans beside it")
+    from drillrunner.cli.odds_options import chance_typed
     from drillrunner.practice.sessions.plan import Wanted, limits_for
 
+    args.chance = chance_typed(args.chance)
     if not 0.0 < args.chance < 1.0:
         raise Wrong(f"--chance: expected a number between 0 and 1, not {args.chance:g}")
     try:

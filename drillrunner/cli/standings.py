@@ -3,28 +3,23 @@
 from __future__ import annotations
 
 import argparse
-from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from drillrunner.cli.layout import put_json, table
-from drillrunner.cli.options import FINE, NOTHING, add_json, existing_store
+from drillrunner.cli.options import FINE, NOTHING, add_json, day_argument, existing_store
 from drillrunner.cli.terminal import put
 
 if TYPE_CHECKING:
     from drillrunner.practice.matches.standings import Standings
 
 
-def day(value: str) -> date:
-    """An argument that is a day. For argparse."""
-    try:
-        return date.fromisoformat(value)
-    except ValueError:
-        raise argparse.ArgumentTypeError(f"{value}: expected a day as 2025-04-30") from None
-
-
 def arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--since", metavar="DATE", type=day, help="matches from this day on")
-    parser.add_argument("--until", metavar="DATE", type=day, help="matches up to and on this day")
+    parser.add_argument(
+        "--since", metavar="DATE", type=day_argument, help="matches from this day on"
+    )
+    parser.add_argument(
+        "--until", metavar="DATE", type=day_argument, help="matches up to and on this day"
+    )
     add_json(parser)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 
 from drillrunner.cli.layout import labelled, put_json
-from drillrunner.cli.odds_options import add_odds, decimal, question
+from drillrunner.cli.odds_options import add_odds, chance_typed, question
 from drillrunner.cli.options import FINE, Wrong
 from drillrunner.cli.terminal import put
 
@@ -22,7 +22,7 @@ def run(args: argparse.Namespace) -> int:
     from drillrunner.odds.tune import NoDial, tune
     from drillrunner.odds.words import surely
 
-    wanted = _share(args.chance.strip())
+    wanted = chance_typed(args.chance)
     with question(args) as asked:
         try:
             found = tune(asked.drill, lambda drill: asked.patterns(drill, ()), asked.beat, wanted)
@@ -47,14 +47,3 @@ def run(args: argparse.Namespace) -> int:
             )
         )
     return FINE
-
-
-def _share(typed: str) -> float:
-    """A chance as people say it: 0.5, 50 and 50 % are one. Raises Wrong."""
-    said = typed.removesuffix("%")
-    wanted = decimal("--chance", said)
-    if said != typed or wanted > 1:
-        wanted /= 100
-    if not 0 <= wanted <= 1:
-        raise Wrong(f"--chance {typed}: expected a number from 0 to 1, or from 1 to 100 for %")
-    return float(wanted)

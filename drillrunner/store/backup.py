@@ -36,7 +36,11 @@ def backup(database: Database, out: Path | None, stamp: str) -> Copied:
         raise StoreError(f"{out}: it is there already: name a new file")
     wanted = out or path.with_name(f"{path.stem}-backup-{stamp}{path.suffix}")
     with database.told():
-        copy = copies.copy(path, wanted, database.read_only_uri)
+        try:
+            copy = copies.copy(path, wanted, database.read_only_uri)
+        except OSError as error:
+            why = error.strerror or error
+            raise StoreError(f"{wanted}: can't be written: {why}: name another file") from None
         with database.reading() as connection:
             here = {
                 name: connection.exec_driver_sql(f"SELECT count(*) FROM {table}").scalar_one()
@@ -55,7 +59,8 @@ def restore(backup: Path, target: Path) -> Copied:
     Raises StoreError: no such file, damaged, or newer than this program; then nothing has changed.
     """
     if not backup.is_file():
-        raise StoreError(f"{backup}: there is no such file")
+        there = "it is a folder" if backup.is_dir() else "there is none"
+        raise StoreError(f"{backup}: expected a file: {there}")
     if target.exists() and backup.samefile(target):
         raise StoreError(f"{backup}: it is the database itself: name a backup")
     holds = _usable(backup)

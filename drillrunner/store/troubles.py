@@ -10,16 +10,16 @@ from drillrunner.store.errors import Busy, DiskTrouble, StoreError
 from drillrunner.store.looking import NO_DATABASE
 
 REASONS = {
-    sqlite3.SQLITE_BUSY: "another program holds it: close that one, then try again",
-    sqlite3.SQLITE_LOCKED: "another program holds it: close that one, then try again",
+    sqlite3.SQLITE_BUSY: "another program holds it: close that one",
+    sqlite3.SQLITE_LOCKED: "another program holds it: close that one",
     sqlite3.SQLITE_READONLY: "it can't be written: make the file and its folder writable, or name "
     "another with --db",
     sqlite3.SQLITE_PERM: "it can't be written: make the file and its folder writable, or name "
     "another with --db",
     sqlite3.SQLITE_CANTOPEN: "it can't be opened: check the folder and who may use it, or name "
     "another with --db",
-    sqlite3.SQLITE_FULL: "the disk is full: free some space, then enter it again",
-    sqlite3.SQLITE_IOERR: "the disk failed to read or write: check the disk, then try again",
+    sqlite3.SQLITE_FULL: "the disk is full: free some space",
+    sqlite3.SQLITE_IOERR: "the disk failed to read or write: check the disk",
     sqlite3.SQLITE_CORRUPT: "it is damaged: put a backup in its place, or name another with --db",
     sqlite3.SQLITE_CONSTRAINT: "what it belongs to was taken away meanwhile: start again",
     sqlite3.SQLITE_NOTADB: NO_DATABASE,

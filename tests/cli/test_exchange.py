@@ -188,6 +188,10 @@ def test_a_backup_comes_back(run: Run, own: Path, home: Path) -> None:
     assert run(f"restore {file} --yes").code == 0
     assert run("export").out == before
     assert run(f"restore {home}/none.db --yes").code == 2
+    # What can't be written is the copy: the database is where it was.
+    copy = home / "none" / "copy.db"
+    assert f"drillrunner: {copy}: can't be written" in run(f"backup --out {copy}").err
+    assert "expected a file: it is a folder" in run(f"restore {home} --yes").err
 
 
 def test_a_sheet_makes_a_new_player_and_a_database(run: Run, sheet: Path, home: Path) -> None:

@@ -92,7 +92,7 @@ def test_locked(store, path, ines, catalogue) -> None:
     before = playing.run
     with held(path), pytest.raises(StoreError) as error:
         playing.append(entry("4", playing.run.game.ask))
-    told(error, str(path), "another program holds it", "try again")
+    told(error, str(path), "another program holds it", "close that one")
     assert playing.run is before
     assert store.history()[0].counted == 1, "reading goes on all the time"
     playing.append(entry("4", playing.run.game.ask))
@@ -140,6 +140,7 @@ def test_full_disk(store, ines, catalogue) -> None:
     with pytest.raises(StoreError) as error:
         playing.append(note)
     told(error, "the disk is full", "free some space")
+    assert "again" not in str(error.value), "what was typed waits: typed again it would count twice"
     assert playing.run is before
     assert [e.text for e in store.entries(playing.id)] == ["5"]
     with store.database.writing() as connection:
