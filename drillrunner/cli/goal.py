@@ -54,6 +54,8 @@ def run(args: argparse.Namespace) -> int:
         if setting:
             raise Wrong("nobody plays yet: `drillrunner` asks for a name")
         return _none(args)
+    if args.by is not None and args.by < store.clock().date():
+        raise Wrong(f"--by {args.by}: the day is past")
     if args.value is not None:
         value = None if args.value == "none" else _value(args)
         store.intents.set_goal(whose.id, value, args.by, args.drill)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -120,7 +121,7 @@ def _sheet(args: argparse.Namespace, content: bytes) -> int:
     try:
         rows = sheet(content)
         mapping = _mapping(args, rows, "yd" if whose is None else whose.unit)
-        readings, faults = read(rows, mapping, None)
+        readings, faults = read(rows, mapping, None, date.today())
     except BadSheet as error:
         raise Wrong(f"{args.file}: {error}") from None
     _show(mapping, readings, faults)
@@ -148,6 +149,7 @@ def _mapping(args: argparse.Namespace, rows: Sheet, unit: Unit) -> ColumnMap:
     """What the options say, on top of what was kept or can be guessed. Raises Wrong, BadSheet."""
     from pydantic import ValidationError
 
+    from drillrunner.catalogue.fields import reasons
     from drillrunner.practice.carries.columns import ColumnMap, check_columns, guess_columns
     from drillrunner.services import column_maps
 
@@ -179,9 +181,9 @@ def _mapping(args: argparse.Namespace, rows: Sheet, unit: Unit) -> ColumnMap:
     try:
         mapping = ColumnMap.model_validate(document)
     except ValidationError as error:
-        first = error.errors(include_url=False)[0]
-        where = " ".join(str(part) for part in first["loc"] if part not in ("columns", "[key]"))
-        raise Wrong(f"{where}: {first['msg']}") from None
+        path, reason = next(iter(reasons(error, ColumnMap, ())))
+        where = " ".join(part for part in path if part not in ("columns", "[key]"))
+        raise Wrong(f"{where}: {reason}") from None
     check_columns(mapping, rows.heads)
     return mapping
 

@@ -149,7 +149,7 @@ def test_a_column_that_was_taken_for_another_can_be_left_out(run: Run, home: Pat
         ("--player Ines --column carry", "expected FIELD=HEAD"),
         ("--player Ines --column carry=Nowhere", "no column 'Nowhere'"),
         ("--player Ines --column spin=Carry", "spin"),
-        ("--player Ines --measure km", "measure"),
+        ("--player Ines --measure km", "measure: expected 'yd', 'm' or 'ft', not 'km'"),
         ("--player Ines --measure depth=m", "no column is depth"),
         ("--player Ines --positive long", "no column is depth"),
         ("--player Ines --club spoon", "unknown club 'spoon'"),

@@ -97,10 +97,12 @@ def test_a_wider_pattern_is_worth_more(run: Run) -> None:
 
 def test_goals_and_the_thought(run: Run) -> None:
     run("score hold-the-corridor 5 5 4 4 4 --save --player Ines")
-    done = run("goal 12 --by 2026-09-01 --player Ines --json")
+    done = run("goal 12 --by 2999-09-01 --player Ines --json")
     assert done.json == [
-        {"kind": "index", "drill": None, "value": 12, "by": "2026-09-01", "now": None}
+        {"kind": "index", "drill": None, "value": 12, "by": "2999-09-01", "now": None}
     ]
+    assert "--by 2020-01-01: the day is past" in run("goal 9 --by 2020-01-01 --player Ines").err
+    assert run("goal --player Ines --json").json == done.json
     done = run("goal 9 --drill hold-the-corridor --player Ines --json")
     assert done.json[1]["now"] == 2
     assert run("goal none --player Ines --json").json[0]["kind"] == "score"

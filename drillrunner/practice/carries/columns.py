@@ -18,6 +18,7 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from drillrunner.catalogue.clubs import CLUBS
+from drillrunner.practice.rounds.days import not_yet
 from drillrunner.rules import Direction, Seen, Shot, Unit
 from drillrunner.rules.outcome import CARRY_LIMIT, MISS_LIMIT
 from drillrunner.rules.units import METRES_IN_A_YARD
@@ -150,11 +151,11 @@ def sheet(content: bytes) -> Sheet:
     first = text.lstrip().partition("\n")[0]
     told = SEPARATOR.match(text)
     cut = told[1] if told else max(",;\t|", key=first.count)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=cut, strict=True)
     try:
-        reader = csv.reader(io.StringIO(text, newline=""), delimiter=cut, strict=True)
         rows = [(reader.line_num, tuple(cell.strip() for cell in row)) for row in reader]
     except csv.Error as error:
-        raise BadSheet(f"expected a CSV file: {error}") from None
+        raise BadSheet(f"line {reader.line_num}: expected a CSV file: {error}") from None
     rows = [(line, row) for line, row in rows if any(row)][told is not None :]
     if not rows:
         raise BadSheet("expected a CSV file, and this is empty")
@@ -202,11 +203,12 @@ def check_columns(mapping: ColumnMap, heads: Sequence[str]) -> None:
 
 
 def read(
-    table: Sheet, mapping: ColumnMap, zone: tzinfo | None
+    table: Sheet, mapping: ColumnMap, zone: tzinfo | None, today: date | None = None
 ) -> tuple[tuple[Reading, ...], tuple[UnreadableRow, ...]]:
     """Every row: those that can be read, and those that can't. Raises BadSheet.
 
-    zone: of times that name none; `None` is the computer's, with its summer time.
+    zone: of times that name none; `None` is the computer's, with its summer time. today: no shot
+    was hit after it; `None` asks nothing of the days.
     """
     check_columns(mapping, table.heads)
     readings: list[Reading] = []
@@ -216,7 +218,11 @@ def read(
             if len(row) != len(table.heads):
                 raise ValueError(f"{len(row)} cells under {len(table.heads)} heads")
             cells = dict(zip(table.heads, row, strict=True))
-            readings.append(_reading(line, cells, mapping, zone))
+            reading = _reading(line, cells, mapping, zone)
+            day = None if reading.at is None else reading.at.date()
+            if today is not None and day is not None and (why := not_yet(day, today)):
+                raise ValueError(f"at: {why}")
+            readings.append(reading)
         except ValueError as error:
             faults.append(UnreadableRow(line, str(error)))
     return tuple(readings), tuple(faults)
@@ -381,12 +387,13 @@ def _moment(text: str, zone: tzinfo | None) -> datetime | None:
     """
     if not text:
         return None
-    text = POINTED.sub(r"\3-\2-\1", text)
+    written, text = text, POINTED.sub(r"\3-\2-\1", text)
     try:
         found = datetime.fromisoformat(text)
     except ValueError:
         raise ValueError(
-            f"at: expected a day as 2026-05-31 or 31.05.2026, with or without 18:30, not {text!r}"
+            "at: expected a day as 2026-05-31 or 31.05.2026, with or without 18:30, "
+            f"not {written!r}"
         ) from None
     if len(text) <= 10:
         found = datetime.combine(date.fromisoformat(text), time(12))

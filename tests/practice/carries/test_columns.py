@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta, timezone
+from datetime import date, datetime, timedelta, timezone
 from decimal import Decimal
 
 import pytest
@@ -26,7 +26,7 @@ D = Decimal
 
 
 def rows(text: str, mapping: ColumnMap):
-    return read(sheet(text.encode()), mapping, ZONE)
+    return read(sheet(text.encode()), mapping, ZONE, date(2026, 6, 30))
 
 
 def one(text: str, **columns: Column | str):
@@ -122,6 +122,8 @@ def test_a_date_with_points_has_the_day_first():
         ("200,2,spoon,2026-05-31", "club: unknown club 'spoon'"),
         ("200,2,,2026-05-31", "club: no club named"),
         ("200,2,driver,31/05/2026", "at: expected a day as 2026-05-31"),
+        ("200,2,driver,31.02.2026", "not '31.02.2026'"),
+        ("200,2,driver,2062-05-31", "at: expected a day that has come, not 2062-05-31"),
         ("200,2,driver", "3 cells under 4 heads"),
         ("1e2,2,driver,2026-05-31", "carry: expected a number"),
     ],
@@ -140,7 +142,7 @@ def test_a_row_that_cannot_be_read_is_named_and_the_next_still_is(row, said):
         (b"", "empty"),
         (b"  \n\n", "empty"),
         (b"a,a\n1,2\n", "two columns are called 'a'"),
-        (b'a,b\n"1,2\n', "expected a CSV file"),
+        (b'a,b\n1,2\n"1,2\n', "line 3: expected a CSV file"),
         (b"a\0b\n", "no text"),
     ],
 )
