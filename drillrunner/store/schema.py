@@ -9,22 +9,23 @@ from pathlib import Path
 from sqlalchemy import (
     Column,
     Connection,
+    Dialect,
     MetaData,
     String,
     Table,
-    create_mock_engine,
     insert,
     inspect,
     select,
+    text,
 )
-from sqlalchemy.schema import DDLElement
+from sqlalchemy.schema import CreateIndex, CreateTable, DDLElement
 
 from drillrunner.store import aside, copies, quick
 from drillrunner.store.database import Database
 from drillrunner.store.errors import StoreError
 from drillrunner.store.looking import NOT_OURS
 from drillrunner.store.migrations import VERSIONS
-from drillrunner.store.tables import metadata
+from drillrunner.store.tables import WHERE, metadata
 
 SCRIPTS = Path(__file__).parent / "migrations"
 
@@ -67,7 +68,7 @@ def bring_up(
             return
         if stored == "":
             with closing(connection.connection.cursor()) as cursor:
-                for statement in _makes(connection):
+                for statement in makes(connection.dialect):
                     cursor.execute(statement)
             connection.execute(insert(version_table).values(version_num=VERSIONS[-1]))
             return
@@ -82,19 +83,18 @@ def bring_up(
 _MAKES: dict[str, list[str]] = {}
 
 
-def _makes(connection: Connection) -> list[str]:
+def makes(dialect: Dialect) -> list[str]:
     """What makes every table, put into words once for each kind of database."""
-    name = connection.dialect.name
+    name = dialect.name
     if name not in _MAKES:
-        made: list[str] = []
-
-        def keep(statement: DDLElement, *_: object) -> None:
-            made.append(str(statement.compile(dialect=connection.dialect)))
-
-        engine = create_mock_engine(connection.engine.url, keep)
-        for tables in (metadata, version_table.metadata):
-            tables.create_all(engine, checkfirst=False)
-        _MAKES[name] = made
+        made: list[DDLElement] = []
+        for table in (*metadata.sorted_tables, version_table):
+            made.append(CreateTable(table))
+            for index in table.indexes:
+                if WHERE in index.info:
+                    index.dialect_options[name][WHERE] = text(index.info[WHERE])
+                made.append(CreateIndex(index))
+        _MAKES[name] = [str(statement.compile(dialect=dialect)) for statement in made]
     return _MAKES[name]
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Any, ClassVar, get_args
 
-from sqlalchemy import Index, MetaData, Table, UniqueConstraint, text
+from sqlalchemy import Index, MetaData, Table, UniqueConstraint
 from sqlmodel import BigInteger, Field, Integer, SQLModel
 
 from drillrunner.rules.card import FORMS
@@ -54,6 +54,10 @@ def holds(
     info = {name: value for name, value in about.items() if value}
     return Field(sa_column_kwargs={"info": info}, **field)
 
+
+WHERE = "where"
+"""Under what an index says of which rows it is. Saying so in the words of a kind of database here
+would import all drivers of that kind; `schema` does for the one that is used."""
 
 SPAN, STEP = (0, 1000_00), (1, 1000_00)
 """A distance, and one that is more than nothing."""
@@ -143,8 +147,7 @@ class Session(Numbered, table=True):
         Index(
             "ix_session_open",
             "number",
-            sqlite_where=text("ended_at IS NULL"),
-            postgresql_where=text("ended_at IS NULL"),
+            info={WHERE: "ended_at IS NULL"},
         ),
     )
 
@@ -201,8 +204,7 @@ class Match(Numbered, table=True):
         Index(
             "ix_match_open",
             "number",
-            sqlite_where=text("ended_at IS NULL"),
-            postgresql_where=text("ended_at IS NULL"),
+            info={WHERE: "ended_at IS NULL"},
         ),
     )
 
@@ -273,28 +275,24 @@ class Run(Numbered, table=True):
             "fingerprint",
             "rank",
             "ended_by",
-            sqlite_where=text("rank IS NOT NULL"),
-            postgresql_where=text("rank IS NOT NULL"),
+            info={WHERE: "rank IS NOT NULL"},
         ),
         Index(
             "ix_run_open",
             "player",
             "drill",
             unique=True,
-            sqlite_where=text("ended IS NULL AND NOT decider"),
-            postgresql_where=text("ended IS NULL AND NOT decider"),
+            info={WHERE: "ended IS NULL AND NOT decider"},
         ),
         Index(
             "ix_run_of_match",
             "match_id",
-            sqlite_where=text("match_id IS NOT NULL"),
-            postgresql_where=text("match_id IS NOT NULL"),
+            info={WHERE: "match_id IS NOT NULL"},
         ),
         Index(
             "ix_run_of_session",
             "session_id",
-            sqlite_where=text("session_id IS NOT NULL"),
-            postgresql_where=text("session_id IS NOT NULL"),
+            info={WHERE: "session_id IS NOT NULL"},
         ),
     )
 
@@ -338,16 +336,14 @@ class Entry(Base, table=True):
             "club",
             "swing",
             "number",
-            sqlite_where=text("kind = 'shot'"),
-            postgresql_where=text("kind = 'shot'"),
+            info={WHERE: "kind = 'shot'"},
         ),
         Index(
             "ix_entry_holing",
             "player",
             "aim_lie",
             "number",
-            sqlite_where=text("aim_lie IS NOT NULL"),
-            postgresql_where=text("aim_lie IS NOT NULL"),
+            info={WHERE: "aim_lie IS NOT NULL"},
         ),
     )
 
