@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import tracemalloc
 from dataclasses import replace
 
 import numpy as np
@@ -106,3 +107,19 @@ def test_two_in_three_of_a_bent_law_lie_within_its_half_width(count: int) -> Non
     inside = laws.below(laws.mean + radii) - laws.below(laws.mean - radii)
     expected = [np.interp(2 / 3, held, at) for held, at in zip(inside.T, radii.T, strict=True)]
     assert laws.half == pytest.approx(expected, rel=1e-9)
+
+
+def test_many_places_take_no_more_room_at_once_than_what_is_found() -> None:
+    """The chances of 81 aims under all laws, beside each on its own."""
+    said = [Observation(((hit - 0.5, hit + 0.5),)) for hit in (-14.0, -9.0, -3.0, 2.0, 5.0, 21.0)]
+    laws = Pattern.of(said, guess(200.0)).laws
+    assert laws.bent is not None
+    spans = [(at - 15.25, at + 15.25) for at in range(-40, 41)]
+    alone = np.concatenate([laws.chances([span]) for span in spans])
+    tracemalloc.start()
+    found = laws.chances(spans)
+    _, most = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert (found == alone).all()
+    # What is found, what lies below each of the 162 ends, both picked out of these, and a little.
+    assert most < 8 * found.nbytes
