@@ -111,7 +111,7 @@ def _merged(edges: Floats, law: Floats, counted: Floats) -> Counts:
         tail.append(tail[-1] * TAPER)
     shares = [k / STRETCHES for k in range(1, STRETCHES)] + tail + [1.0 - share for share in tail]
     off = np.abs(reached[:, None] - np.array(shares))
-    kept = np.unique(np.argmin(off, axis=0))
+    kept = np.flatnonzero(np.bincount(np.argmin(off, axis=0)))
     sums = np.add.reduceat(counted, np.concatenate([[0], kept + 1]))
     return Counts(edges[kept], sums)
 

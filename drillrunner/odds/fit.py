@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -183,16 +183,18 @@ def log_likelihood(groups: Mapping[Observation, float], grid: Grid) -> Floats:
         shifts = [
             math.log(share)
             + _explained({_shifted(said, step * blur): w for said, w in soft.items()}, grid.points)
-            for step, share in _HERMITE
+            for step, share in _hermite()
         ]
         total += np.logaddexp.reduce(np.array(shifts), axis=0)
     return total.reshape(grid.shape)
 
 
-_HERMITE = tuple(
-    (math.sqrt(2.0) * x, w / math.sqrt(math.pi))
-    for x, w in zip(*(v.tolist() for v in np.polynomial.hermite.hermgauss(5)), strict=True)
-)
+@cache
+def _hermite() -> list[tuple[float, float]]:
+    """Steps of a standard normal that is averaged over, and the share of each."""
+    nodes, weights = np.polynomial.hermite.hermgauss(5)
+    shares = weights / math.sqrt(math.pi)
+    return list(zip((math.sqrt(2.0) * nodes).tolist(), shares.tolist(), strict=True))
 
 
 def _shifted(said: Observation, by: float) -> Observation:

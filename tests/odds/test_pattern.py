@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import subprocess
+import sys
 from collections.abc import Iterable, Sequence
 
 import numpy as np
@@ -239,3 +241,17 @@ def test_the_chance_inside_a_known_width() -> None:
     truth = float(Plausible.known(3.0, 11.0, "normal").chances([(-15.0, 15.0)])[0, 0])
     assert found.low < truth < found.high
     assert found.high - found.low < 0.1
+
+
+def test_a_learnt_pattern_imports_no_part_of_numpy_that_it_can_do_without() -> None:
+    script = (
+        "import sys\n"
+        "from drillrunner.odds.observe import Observation\n"
+        "from drillrunner.odds.pattern import Pattern\n"
+        "from drillrunner.odds.prior import guess\n"
+        "Pattern.of([Observation(((4.5, 5.5),))], guess(200.0)).inside(20.0)\n"
+        "heavy = {'numpy.ma', 'numpy.polynomial', 'scipy'}\n"
+        "sys.exit(str(sorted(heavy & set(sys.modules)) or ''))\n"
+    )
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True)
+    assert done.stderr.strip() == ""

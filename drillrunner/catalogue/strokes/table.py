@@ -8,6 +8,7 @@ between them (off by 0.015 at most), and beyond the first and last their slopes 
 
 from __future__ import annotations
 
+from array import array
 from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -105,11 +106,11 @@ def _read(x: float, nodes: Sequence[float], values: Sequence[float]) -> float:
 
 
 @cache
-def _rows(sex: Sex) -> dict[tuple[int, str], tuple[int, ...]]:
-    rows = {}
+def _rows(sex: Sex) -> dict[tuple[int, str], Sequence[int]]:
+    rows: dict[tuple[int, str], Sequence[int]] = {}
     for line in _data(sex):
         index, lie, *values = line.split(",")
-        rows[int(index), lie] = tuple(map(int, values))
+        rows[int(index), lie] = array("i", map(int, values))
     return rows
 
 
