@@ -39,6 +39,8 @@ BREAKPOINTS: list[tuple[int, str]] = [
     (160, "-wide"),
 ]
 HEIGHTS: list[tuple[int, str]] = [(0, "-short"), (30, "-tall")]
+STRAY = (events.Mount, events.Resize, events.Timer, events.Callback)
+"""What may come to a screen after it was taken away, and asks for what was in it."""
 
 
 def now() -> datetime:
@@ -80,9 +82,14 @@ class OneSize:
         event.refresh_styles &= self._come_to_before
         self._come_to_before = True
 
+    @property
+    def in_stack(self) -> bool:
+        """Whether it was not taken away, which leaves it without what is in it, piece by piece."""
+        return self in getattr(self.parent, "screen_stack", ())
+
     async def on_event(self, event: events.Event) -> None:
-        # What was taken away while it opened has nothing in it to be shown.
-        if not isinstance(event, events.Mount) or self in getattr(self.parent, "screen_stack", ()):
+        # It may have been taken away while it opened, or while something waited.
+        if not isinstance(event, STRAY) or self.in_stack:
             await super().on_event(event)  # type: ignore[misc]
 
     def _screen_resized(self, size: Size) -> None:
@@ -140,7 +147,11 @@ class BareScreen(OneSize, Keyed, Screen[None]):
 
     def on_resize(self) -> None:
         # Its classes and what is in it are of the new size only after this.
-        self.call_after_refresh(self.refit)
+        self.call_after_refresh(self._fit)
+
+    def _fit(self) -> None:
+        if self.in_stack:
+            self.refit()
 
     def refit(self) -> None:
         """Say anew what follows from the room that there is now."""

@@ -97,6 +97,7 @@ class Newest:
 class HasQuestions:
     """Mixed into a screen that asks: `self.questions.ask(...)`."""
 
+    in_stack: bool
     _questions: Newest | None = None
 
     @property
@@ -107,6 +108,7 @@ class HasQuestions:
         return self._questions
 
     def on_worked_out(self, event: WorkedOut) -> None:
-        """Take an answer."""
+        """Take an answer, if there is still something to show it in."""
         event.stop()
-        event.of.take(event)
+        if self.in_stack:
+            event.of.take(event)

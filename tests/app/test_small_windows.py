@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import threading
 from collections.abc import Callable
 from typing import Any
 
@@ -10,8 +11,11 @@ import pytest
 from textual import events
 from textual.command import CommandPalette
 
+from drillrunner.app import doors
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.dialog import Choice
+from drillrunner.app.newest import WorkedOut
+from drillrunner.app.screens.calendar import CalendarScreen
 from drillrunner.app.screens.home import HomeScreen
 from tests.app.conftest import ready
 
@@ -75,3 +79,30 @@ async def test_sizes_that_come_one_upon_the_other_end_with_the_last(
         assert app.screen.size == (80, 24)
         await pilot.press("full_stop")
         assert isinstance(app.screen, Choice)
+
+
+async def test_what_comes_to_a_screen_that_has_gone_asks_for_nothing_in_it(
+    make_app: MakeApp, ines: str, counted: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = make_app()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        app.open(doors.Calendar())
+        await ready(pilot)
+        screen, done = app.screen, threading.Event()
+        later, answers = list[Callable[[], object]](), list[object]()
+        assert isinstance(screen, CalendarScreen)
+        screen.questions.ask(done.wait, answers.append)
+        # A slow machine has the rest of these before it when the screen has gone.
+        monkeypatch.setattr(screen, "call_after_refresh", later.append)
+        await pilot.resize_terminal(40, 24)
+        screen.action_back()
+        await ready(pilot)
+        assert isinstance(app.screen, HomeScreen)
+        assert later
+        for do in later:
+            do()
+        await screen.on_event(events.Callback(screen.refit))
+        done.set()
+        screen.on_worked_out(WorkedOut(screen.questions, screen.questions._tag, True, None))
+        assert not answers
