@@ -37,7 +37,8 @@ def setting(as_set: Mapping[str, Any]) -> str:
     if "length" in aim and "lie" in aim:
         parts.append(_reach(_number(aim["length"]), aim["lie"], unit))
     if stations := as_set.get("stations"):
-        parts = [_stations(stations, unit)]
+        # As a drill is written, its stations share what it says of the aim once for all.
+        parts = [_stations([{**aim, **one.get("aim", {})} for one in stations], unit)]
     for name, value in as_set.get("settings", {}).items():
         # What only the program reckons with is a list, and no words.
         if value is not None and not isinstance(value, list):
@@ -47,16 +48,16 @@ def setting(as_set: Mapping[str, Any]) -> str:
     return " · ".join(parts) or "as it comes"
 
 
-def _stations(stations: Sequence[Mapping[str, Any]], unit: Unit) -> str:
+def _stations(aims: Sequence[Mapping[str, Any]], unit: Unit) -> str:
     """Several stations in a few words: `carry 40, 50, 60 yd`, or how many there are."""
-    aims = [station.get("aim", {}) for station in stations]
     carries = [aim.get("carry") for aim in aims]
     if all(isinstance(carry, int | float) for carry in carries):
         return f"carry {', '.join(map(_number, carries))} {unit}"
     lengths, lies = [aim.get("length") for aim in aims], {aim.get("lie") for aim in aims}
-    if len(lies) == 1 and all(isinstance(length, int | float) for length in lengths):
-        return _reach(", ".join(map(_number, lengths)), lies.pop(), unit)
-    return f"{len(stations)} stations"
+    lie = lies.pop() if len(lies) == 1 else None
+    if lie is not None and all(isinstance(length, int | float) for length in lengths):
+        return _reach(", ".join(map(_number, lengths)), lie, unit)
+    return f"{len(aims)} stations"
 
 
 FROM: dict[NearLie, str] = {

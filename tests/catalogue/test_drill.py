@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drillrunner.catalogue.drill import BadDrill, Drill, NeedsStock, from_stored
+from drillrunner.catalogue.drill_words import setting
 from tests.catalogue.files import DRILL, changed, load_with, write
 from tests.shipped import CATALOGUE, DRILLS
 
@@ -72,6 +73,14 @@ def test_stored_and_read_again_it_is_the_same(drill: Drill) -> None:
     assert again.as_set() == drill.as_set()
     assert again.fingerprint == drill.fingerprint
     assert again.game().settings == drill.game().settings
+
+
+@pytest.mark.parametrize("drill", DRILLS, ids=IDS)
+def test_a_drill_is_said_as_it_is_set_and_as_it_is_stored(drill: Drill) -> None:
+    stored = set(setting(json.loads(drill.as_set())).split(" · "))
+    # What is stored has every setting filled in, in an order of its own.
+    said = set(setting(drill.setting()).split(" · "))
+    assert said <= stored or said == {"as it comes"}
 
 
 def test_the_fingerprint_is_sha256_of_the_setting_as_sorted_json() -> None:
