@@ -17,7 +17,7 @@ from drillrunner.app.screens.typing import KeypadScreen
 from drillrunner.app.widgets.keypad import Keypad
 from drillrunner.app.widgets.line import HidingLine, TextLine
 from drillrunner.app.widgets.readout import Readout
-from drillrunner.app.widgets.target import TargetWidget
+from drillrunner.app.widgets.target import TargetWidget, half_across
 from drillrunner.practice.looking_back.run_words import (
     elapsed_words,
     resumed_words,
@@ -172,9 +172,8 @@ class PlayScreen(HasQuestions, KeypadScreen, KeepingScreen):
         self._asked = asked
         self._weighs()
         follower = self._follower = self._follower or Follower(store, self.playing)
-        span = self.query_one(TargetWidget).span
         self.questions.ask(
-            lambda: follower.tell(run, beat, span),
+            lambda: follower.tell(run, beat, half_across(run.ask, run.balls)),
             lambda told: self._told(told, beat),
             self._no_odds,
         )

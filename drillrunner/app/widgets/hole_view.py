@@ -45,7 +45,6 @@ class HoleView(TargetWidget):
         if self._canvas is None or (self._canvas.width, self._canvas.height) != size:
             width, height = size
             self._canvas = CellCanvas(width, height)
-            self._strips = []
             if self._hole is not None and width >= 20 and height >= 6:
                 self._paint(self._canvas)
         return self._canvas

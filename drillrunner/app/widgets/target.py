@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from functools import lru_cache
 from itertools import groupby
+from operator import itemgetter
 from typing import ClassVar, NamedTuple
 
 from rich.segment import Segment
@@ -32,6 +34,9 @@ LOST, UNSEEN = "✕", "◇"
 ROLES = {-1: "left", 0: "in", 1: "right"}
 """Side to role; a role is a colour of the style sheet. The shape says the same."""
 
+CHARACTER, STYLE = itemgetter(0), itemgetter(1, 2)
+"""Of a cell: what stands in it, and what its colour goes by."""
+
 FAR_SHAPES = {-1: "«", 1: "»"}
 """A ball beyond the second trouble of its side."""
 
@@ -44,7 +49,7 @@ def in_line(ask: Ask, balls: Iterable[Ball]) -> tuple[Ball, ...]:
     return tuple(ball for ball in balls if ball.ask is ask or ask.in_line_with(ball.ask))
 
 
-def span_of(ask: Ask, balls: Iterable[Ball]) -> Decimal:
+def half_across(ask: Ask, balls: Iterable[Ball]) -> Decimal:
     """Half the width of the picture, in the drill's unit: room for the aim and for every ball."""
     shown = in_line(ask, balls)
     return _span(ask, (reading(ask, ball.shot, ask.direction) for ball in shown))
@@ -81,12 +86,23 @@ def draw(
 
     A verdict that judges depth is drawn as the window seen from the bay, and balls to the hole by
     their lengths; anything else on one line, left to right, or short to long. density: how likely
-    the ball is to finish there, evenly spaced from `-span_of` to `+span_of`; only its shape
+    the ball is to finish there, evenly spaced from `-half_across` to `+half_across`; only its shape
     matters.
     """
+    return _draw(ask, balls, width, height, density)[0]
+
+
+def _draw(
+    ask: Ask,
+    balls: Sequence[Ball],
+    width: int,
+    height: int,
+    density: Sequence[float] | None,
+) -> tuple[CellCanvas, _Line | None]:
+    """The picture, and the line that takes one more ball, where it is one."""
     canvas = CellCanvas(width, height)
     if width < 9 or height < 2:
-        return canvas
+        return canvas, None
     shown = in_line(ask, balls)
     latest = bool(shown) and shown[-1] is balls[-1]
     if ask.asks in HOLING:
@@ -94,8 +110,8 @@ def draw(
     elif ask.asks == "verdict" and "depth" in ask.aim.judged:
         _window(canvas, ask, shown, latest)
     else:
-        _Line(canvas, ask, shown, latest).draw(density)
-    return canvas
+        return canvas, _Line(canvas, ask, shown, latest, density)
+    return canvas, None
 
 
 # ---- one direction: a corridor, or a number line ----
@@ -138,12 +154,18 @@ class _Told(NamedTuple):
 class _Line:
     """One direction drawn left to right: the scale, and the places that are taken already."""
 
-    def __init__(self, canvas: CellCanvas, ask: Ask, balls: Sequence[Ball], latest: bool) -> None:
+    def __init__(
+        self,
+        canvas: CellCanvas,
+        ask: Ask,
+        balls: Sequence[Ball],
+        latest: bool,
+        density: Sequence[float] | None,
+    ) -> None:
         self.canvas = canvas
         self.ask = ask
-        self.told = [_Told.of(ask, ball) for ball in balls]
-        self.latest = self.told[-1] if latest else None
-        self.span = _span(ask, (told.seen for told in self.told))
+        every = [_Told.of(ask, ball) for ball in balls]
+        self.span = _span(ask, (told.seen for told in every))
         self.edge = ask.aim.edge(ask.direction)
         pairs = zip((-1, 1), ask.aim.fars, strict=True)
         self.fars = {side: far for side, far in pairs if far is not None}
@@ -152,9 +174,36 @@ class _Line:
         self.taken: set[Place] = set()
         self.free: dict[int, tuple[Iterator[Place], Place | None]] = {}
         """For each zone the places left for its next balls, and the one shared when it is full."""
+        self.latest: list[Place] = []
+        """Where the latest ball stands."""
+        self.sides: Counter[Side | None] = Counter()
+        self.beyond: Counter[Side | None] = Counter()
+        self.unseen = self.near = 0
+        self._scene(density)
+        for at, told in enumerate(every, 1):
+            self._ball(told, latest and at == len(every))
+        self._counts()
+        if self.has_axis:
+            self._axis()
 
-    def draw(self, density: Sequence[float] | None) -> None:
-        """Everything, from the back to the front."""
+    def takes(self, ball: Ball) -> bool:
+        """Whether one more ball leaves all else where it is."""
+        if not in_line(self.ask, (ball,)):
+            return False
+        return _span(self.ask, (reading(self.ask, ball.shot, self.ask.direction),)) <= self.span
+
+    def add(self, ball: Ball) -> set[int]:
+        """Draw the ball that came after all others; the lines that are other ones now."""
+        cells, before = self.canvas.cells, self.latest
+        for place in before:
+            cells[place] = cells[place]._replace(latest=False)
+        self.latest = []
+        self._ball(_Told.of(self.ask, ball), True)
+        self._counts()
+        return {0, *(y for _, y in (*before, *self.latest))}
+
+    def _scene(self, density: Sequence[float] | None) -> None:
+        """What lies behind the balls, from the back to the front."""
         edges = () if self.edge is None else (self.column(-self.edge), self.column(self.edge))
         inner = self.ask.inner
         within = () if inner is None else (self.column(-inner), self.column(inner))
@@ -169,11 +218,6 @@ class _Line:
                 self.canvas.put(x, y, Cell("┃", "edge"))
             for side, far in self.fars.items():
                 self.canvas.put(self.column(side * far), y, Cell("╎", "edge"))
-        for told in self.told:
-            self._ball(told, told is self.latest)
-        self._counts()
-        if self.has_axis:
-            self._axis()
 
     def column(self, miss: Decimal) -> int:
         """The column of a signed miss."""
@@ -184,8 +228,13 @@ class _Line:
     def _ball(self, told: _Told, latest: bool) -> None:
         """A number stands on its place in a pile; a zone is filled in rows, like a tally."""
         out, seen, side, far = told
+        self.sides[side] += 1
+        self.beyond[side] += far
+        self.unseen += out or (seen is not None and side is None)
         if out or seen is None:
             return
+        inner = self.ask.inner
+        self.near += inner is not None and seen.size is not None and seen.size <= inner
         if seen.lost:
             for s in (-1, 1) if seen.side is None else (seen.side,):
                 self._pile(s * self.span, Cell(LOST, ROLES[s], latest))
@@ -204,6 +253,8 @@ class _Line:
     def _put(self, x: int, y: int, cell: Cell) -> None:
         self.taken.add((x, y))
         self.canvas.put(x, y, cell)
+        if cell.latest:
+            self.latest.append((x, y))
 
     def _pile(self, miss: Decimal, cell: Cell) -> None:
         """The lowest free place of a column; the top one is shared when the pile is full."""
@@ -250,12 +301,9 @@ class _Line:
     def _counts(self) -> None:
         """How many finished on each side, over the picture."""
         ask, width = self.ask, self.canvas.width
-        sides = [told.side for told in self.told]
-        unseen = sum(out or (seen is not None and side is None) for out, seen, side, _ in self.told)
+        sides, far, unseen = self.sides, self.beyond, self.unseen
         low, _, high = WORDS[ask.direction]
-        beyond = [told.side for told in self.told if told.far]
-        far = {side: beyond.count(side) for side in (-1, 1)}
-        low, high = f"{low} {sides.count(-1) - far[-1]}", f"{high} {sides.count(1) - far[1]}"
+        low, high = f"{low} {sides[-1] - far[-1]}", f"{high} {sides[1] - far[1]}"
         if -1 in self.fars or far[-1]:
             low = f"far {far[-1]} · {low}"
         if 1 in self.fars or far[1]:
@@ -266,15 +314,15 @@ class _Line:
             middle = (
                 f"on {text(ask.aim.carry)}" if ask.asks == "carry" and ask.aim.carry else "on it"
             )
-        middle = f"{middle} {sides.count(0)}"
+        middle = f"{middle} {sides[0]}"
         if ask.inner is not None:
-            sizes = [told.seen.size for told in self.told if told.seen is not None]
-            near = sum(size is not None and size <= ask.inner for size in sizes)
-            middle = f"{middle} · inner {near}"
+            middle = f"{middle} · inner {self.near}"
         if unseen:
             longer = f"{middle} · side not seen {unseen}"
             fits = len(longer) <= width - len(low) - len(high) - 2
             middle = longer if fits else f"{middle} {UNSEEN} {unseen}"
+        for x in range(width):
+            self.canvas.cells.pop((x, 0), None)
         self.canvas.write(0, 0, low)
         self.canvas.write(width - len(high), 0, high)
         self.canvas.centred(len(low) + 1, width - len(high) - 1, 0, middle)
@@ -421,13 +469,13 @@ class TargetWidget(Widget):
         self._balls: tuple[Ball, ...] = ()
         self._density: tuple[float, ...] | None = None
         self._canvas: CellCanvas | None = None
-        self._strips: list[Strip | None] = []
+        self._line: _Line | None = None
         self._styles: dict[tuple[str, bool], Style] = {}
 
     @property
     def span(self) -> Decimal:
         """Half the width of the picture, in the drill's unit; a `density` runs from - to +."""
-        return Decimal(0) if self._ask is None else span_of(self._ask, self._balls)
+        return Decimal(0) if self._ask is None else half_across(self._ask, self._balls)
 
     @property
     def picture(self) -> str:
@@ -436,54 +484,49 @@ class TargetWidget(Widget):
 
     def show(self, ask: Ask, balls: Sequence[Ball], density: Sequence[float] | None = None) -> None:
         """Draw these balls, oldest first, before this backdrop (see `draw`)."""
+        was, drawn = (self._ask, self._balls, self._density), self._canvas
         wanted = ask, tuple(balls), None if density is None else tuple(density)
-        if self._canvas is not None and wanted == (self._ask, self._balls, self._density):
+        if drawn is not None and wanted == was:
             return
         self._ask, self._balls, self._density = wanted
-        before, self._canvas = self._canvas, None
-        now = self._drawn(self.size)
-        if before is None or (before.width, before.height) != self.size:
+        if drawn is None or (drawn.width, drawn.height) != self.size:
+            self._canvas = None
             self.refresh()
             return
+        line, balls = self._line, self._balls
+        goes_on = line is not None and (ask, balls[:-1], self._density) == was
+        if line is not None and goes_on and line.takes(balls[-1]):
+            changed = line.add(balls[-1])
+        else:
+            self._canvas = None
+            now = self._drawn(self.size)
+            changed = {y for (_, y), _ in drawn.cells.items() ^ now.cells.items()}
         # One ball changes a few lines: only those are painted again.
-        changed = {y for (_, y), _ in before.cells.items() ^ now.cells.items()}
-        self._strips = [None if y in changed else strip for y, strip in enumerate(self._strips)]
         if changed:
             self.refresh(*(Region(0, y, self.size.width, 1) for y in sorted(changed)))
 
     def notify_style_update(self) -> None:
-        self._strips = []
         self._styles = {}
         super().notify_style_update()
 
     def _drawn(self, size: Size) -> CellCanvas:
         if self._canvas is None or (self._canvas.width, self._canvas.height) != size:
             width, height = size
-            self._canvas = CellCanvas(width, height)
+            self._canvas, self._line = CellCanvas(width, height), None
             if self._ask is not None:
-                self._canvas = draw(self._ask, self._balls, width, height, self._density)
+                drawn = _draw(self._ask, self._balls, width, height, self._density)
+                self._canvas, self._line = drawn
         return self._canvas
 
     def render_line(self, y: int) -> Strip:
-        canvas = self._drawn(self.size)
-        if y >= canvas.height:
-            return Strip.blank(self.size.width, self.rich_style)
-        if len(self._strips) != canvas.height:
-            self._strips = [None] * canvas.height
-        strip = self._strips[y]
-        if strip is None:
-            strip = self._strips[y] = self._strip(canvas, y)
-        return strip
-
-    def _strip(self, canvas: CellCanvas, y: int) -> Strip:
         """One line as runs of one style."""
-        blank = Cell(" ", "")
-        cells = (canvas.cells.get((x, y), blank) for x in range(canvas.width))
-        runs = groupby(cells, key=lambda cell: (cell.role, cell.latest))
+        canvas = self._drawn(self.size)
+        cells, blank = canvas.cells, Cell(" ", "")
+        line = [cells.get((x, y), blank) for x in range(canvas.width)]
         return Strip(
             [
-                Segment("".join(cell.character for cell in run), self._style(role, latest))
-                for (role, latest), run in runs
+                Segment("".join(map(CHARACTER, run)), self._style(*style))
+                for style, run in groupby(line, key=STYLE)
             ],
             canvas.width,
         )

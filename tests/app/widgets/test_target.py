@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from drillrunner.app.widgets.canvas import CellCanvas
 from drillrunner.app.widgets.keypad import BAR, BLOCK, Keypad, meanings
 from drillrunner.app.widgets.readout import BLOCKS, pips, value_words
-from drillrunner.app.widgets.target import draw, span_of
+from drillrunner.app.widgets.target import _draw, draw, half_across
 from drillrunner.app.words import SPANS
 from drillrunner.rules import Aim, Ball
 from drillrunner.rules.keypad import ZONES, read
@@ -23,6 +23,9 @@ DEPTH = Ask("verdict", Aim(depth=Decimal(10)), Decimal(5), direction="depth")
 MISS = Ask("miss", Aim(), Decimal(5), lost_counts=Decimal(40))
 NUMBER = Ask("carry", Aim(carry=Decimal(45)), Decimal(1), direction="depth")
 ASKS = [CORRIDOR, WINDOW, DEPTH, MISS, NUMBER]
+TROUBLE = Ask("verdict", Aim(width=Decimal(40), far_left=Decimal(35)), Decimal(5))
+BAND = Ask("miss", Aim(width=Decimal(30)), Decimal(1), lost_counts=Decimal(30), inner=Decimal(5))
+LINES = [CORRIDOR, MISS, NUMBER, TROUBLE, BAND]
 
 
 def balls(ask: Ask, typed: str) -> list[Ball]:
@@ -145,7 +148,44 @@ def test_any_balls_at_any_size(ask: Ask, data: st.DataObject, width: int, height
     canvas = draw(ask, shots, width, height, density)
     assert all(0 <= x < width and 0 <= y < height for x, y in canvas.cells)
     if ask.asks != "verdict":
-        assert span_of(ask, shots) in SPANS
+        assert half_across(ask, shots) in SPANS
+
+
+@settings(max_examples=100)
+@given(st.sampled_from(LINES), st.data(), st.integers(9, 90), st.integers(2, 12))
+def test_a_ball_is_drawn_onto_the_picture_of_those_before_it(
+    ask: Ask, data: st.DataObject, width: int, height: int
+) -> None:
+    """As all at once, and no line is another one but those that are named."""
+    texts = {
+        "verdict": st.sampled_from("04567899"),
+        "miss": st.from_regex(r"[+-]?[0-3]?[0-9]|lost|[+-]", fullmatch=True),
+        "carry": st.from_regex(r"[3-6][0-9]", fullmatch=True),
+    }
+    shots = balls(ask, " ".join(data.draw(st.lists(texts[ask.asks], min_size=1, max_size=60))))
+    hill = data.draw(st.none() | st.just((0.0, 0.5, 1.0, 0.5, 0.0)))
+    first = data.draw(st.integers(0, len(shots) - 1))
+    canvas, line = _draw(ask, shots[:first], width, height, hill)
+    assert line is not None
+    for at, ball in enumerate(shots[first:], first):
+        whole = draw(ask, shots[: at + 1], width, height, hill)
+        if line.takes(ball):
+            before = dict(canvas.cells)
+            changed = line.add(ball)
+            assert {y for (_, y), _ in before.items() ^ canvas.cells.items()} <= changed
+            assert canvas.cells == whole.cells
+        else:
+            assert half_across(ask, shots[:at]) < half_across(ask, shots[: at + 1])
+            canvas, line = _draw(ask, shots[: at + 1], width, height, hill)
+            assert line is not None
+
+
+def test_a_ball_at_another_target_is_no_part_of_the_picture() -> None:
+    line = _draw(NUMBER, balls(NUMBER, "44 45"), 61, 10, None)[1]
+    far = Ask("carry", Aim(carry=Decimal(90)), Decimal(1), direction="depth")
+    assert line is not None
+    assert line.takes(balls(NUMBER, "46")[0])
+    assert not line.takes(balls(far, "46")[0])
 
 
 def test_the_pattern_stands_behind_the_balls() -> None:
