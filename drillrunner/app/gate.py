@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import asyncio
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable
+from functools import partial
 from typing import TYPE_CHECKING, Any
 from weakref import WeakSet
 
@@ -129,10 +130,12 @@ class Gate:
             await self._stands()
             while self._queue and self.app.is_running:
                 event = self._queue.popleft()
-                self.app.post_message(events.Callback(Delivers(self._deliver, event)))
                 if isinstance(event, WHEEL):
+                    self.app.post_message(events.Callback(AtTurn(partial(self._deliver, event))))
                     continue
-                await self._answered(event)
+                await self.passed(self.app, partial(self._deliver, event))
+                # What is being written is shown first: nothing competes with that.
+                await self._answered(event, until=self._writes)
                 if await self._written():
                     await self._answered(event)
                 await self._stands()
@@ -158,13 +161,13 @@ class Gate:
 
     def told(self) -> None:
         """Something that was to be written is settled, or has met with trouble."""
-        if self._told is not None:
-            Sets(self._told)()
+        lets_go_on(self._told)
 
-    async def _answered(self, event: events.Event) -> None:
+    async def _answered(
+        self, event: events.Event, until: Callable[[], bool] = lambda: False
+    ) -> None:
         """Wait until what an event led to is done: from the widget that had it up to the app."""
         before = None
-        await self.passed(self.app)
         for _ in range(4):
             screen = self.app.screen
             focused = screen.focused
@@ -177,16 +180,20 @@ class Gate:
                 node = node._parent
             for pump in (screen, self.app) if short else (*path, screen, screen, self.app):
                 await self.passed(pump)
+                if until():
+                    return
             still = short and not (screen.message_queue_size or self.app.message_queue_size)
             if (still or screen is before) and screen is self.app.screen:
                 return
             before = screen
 
-    async def passed(self, pump: MessagePump) -> None:
-        """Wait until a node has done all that lies before it now."""
+    async def passed(
+        self, pump: MessagePump, do: Callable[[], Awaitable[object]] | None = None
+    ) -> None:
+        """Wait until a node has done all that lies before it now, and this."""
         loop = asyncio.get_running_loop()
         done: asyncio.Future[None] = loop.create_future()
-        if not pump.is_running or not pump.post_message(events.Callback(Sets(done))):
+        if not pump.is_running or not pump.post_message(events.Callback(AtTurn(do, done))):
             return
         until = loop.time() + PATIENCE
         while not done.done() and pump.is_running and loop.time() < until:
@@ -219,31 +226,30 @@ class Gate:
             self.go()
 
 
-class Sets:
-    """Called by a node when it comes to that: what waits for it goes on."""
+class AtTurn:
+    """Called by a node when it comes to that: what is given is done, and who waits goes on."""
 
     _param_count = 0
     """Textual would look at the signature of every other callable each time anew."""
 
-    def __init__(self, done: asyncio.Future[None]) -> None:
+    def __init__(
+        self,
+        do: Callable[[], Awaitable[object]] | None = None,
+        done: asyncio.Future[None] | None = None,
+    ) -> None:
+        self.do = do
         self.done = done
 
-    def __call__(self) -> None:
-        if not self.done.done():
-            self.done.set_result(None)
+    async def __call__(self) -> None:
+        if self.do is not None:
+            await self.do()
+        lets_go_on(self.done)
 
 
-class Delivers:
-    """Called by the app when it comes to that: an event is handed on."""
-
-    _param_count = 0
-
-    def __init__(self, deliver: Callable[[events.Event], Any], event: events.Event) -> None:
-        self.deliver = deliver
-        self.event = event
-
-    def __call__(self) -> Any:
-        return self.deliver(self.event)
+def lets_go_on(done: asyncio.Future[None] | None) -> None:
+    """Let who waits for this go on."""
+    if done is not None and not done.done():
+        done.set_result(None)
 
 
 def _as_typed(event: events.Event) -> events.Event:
