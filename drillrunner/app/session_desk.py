@@ -172,7 +172,6 @@ class Desk:
             self.app.say("" if state.kept else str(state))
             self.changed()
         self.look()
-        self.app.refresh_bindings()
         while self._then and self._then[0][0] <= number:
             self._then.popleft()[1]()
 
@@ -357,7 +356,7 @@ class Desk:
 
     def book(self, do: Callable[[], object], then: Callable[[], object] = _nothing) -> bool:
         """As `attempt`, for what has happened already and has its place behind all that waits."""
-        pauses = len(self.ahead.pauses)
+        pauses, before = len(self.ahead.pauses), self._put
         try:
             self._doing(do, then)
         except Refused as refused:
@@ -369,8 +368,9 @@ class Desk:
         self._say_pauses(pauses)
         if self.records.unwritten.why:
             self.say_waiting()
-        self.look()
-        self.app.refresh_bindings()
+        if self._put == before:
+            # Else that is shown once it is written.
+            self.look()
         return True
 
     def _doing(self, do: Callable[[], object], then: Callable[[], object]) -> None:

@@ -9,10 +9,12 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import Connection, func, insert, select, update
+from sqlalchemy import Connection, bindparam, func, insert, select, update
 
 from drillrunner.rules.units import Unit
 from drillrunner.store import tables as t
+from drillrunner.store.database import Prepared
+from drillrunner.store.entry_rows import all_but_number
 from drillrunner.store.errors import Conflict, PlayedElsewhere, StoreError
 from drillrunner.store.opened import Opened, player_number
 from drillrunner.store.people import same_or_added
@@ -56,15 +58,17 @@ def _begin(connection: Connection, player: int, plan: Data, at: datetime, id: st
     )
 
 
+_NUMBER = Prepared(select(t.session.c.number).where(t.session.c.id == bindparam("session")))
+_ADD_EVENT = Prepared(insert(t.event), all_but_number(t.event))
+
+
 def _keep(connection: Connection, session: str, event: SessionEvent, ends: bool) -> None:
     """Add an event to a session; `ends` closes it. Raises Conflict if its place is taken."""
-    number = connection.execute(
-        select(t.session.c.number).where(t.session.c.id == session)
-    ).scalar()
+    number = _NUMBER.value(connection, {"session": session})
     if number is None:
         raise StoreError(f"no session {session}")
     values = _row(event)
-    connection.execute(insert(t.event).values(session=number, **values))
+    _ADD_EVENT.do(connection, {"session": number, **values})
     if ends:
         connection.execute(
             update(t.session)

@@ -8,6 +8,7 @@ from datetime import timedelta
 from unittest.mock import Mock
 
 import pytest
+from textual.widgets._footer import FooterKey
 
 from drillrunner.app import doors, match_start
 from drillrunner.app.app import DrillrunnerApp
@@ -19,6 +20,7 @@ from drillrunner.app.screens.play import PlayScreen
 from drillrunner.app.screens.session_block import SessionScreen
 from drillrunner.app.screens.session_summary import SummaryScreen
 from drillrunner.app.widgets.keypad import Keypad
+from drillrunner.app.widgets.keysbar import KeysBar
 from drillrunner.practice.matches.record import Setup
 from drillrunner.practice.sessions.compose import COMPOSED
 from drillrunner.practice.sessions.session import Limits
@@ -469,3 +471,23 @@ async def test_killed_in_a_game_it_goes_on_where_it_was(
         await settled(pilot)
         assert isinstance(app.screen, SessionScreen)
         assert "balls 4 of 10" in shown(app)
+
+
+async def test_the_keys_at_the_foot_are_those_of_now(ines: str, make: Make) -> None:
+    """They are drawn anew only when something of them may be another one."""
+    app = make()
+
+    def foot_is_of_now() -> bool:
+        bar = app.screen.query_one(KeysBar)
+        return bar._drawn == bar._to_draw()
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await begun(make, pilot, SHORT, balls=5)
+        seen = set()
+        moves = ("55*7595555*010", ["enter"], "544", ["enter"], "05*3")
+        for key in [key for keys in moves for key in keys]:
+            await press(pilot, "asterisk" if key == "*" else key)
+            await settled(pilot)
+            assert foot_is_of_now(), key
+            seen.add(tuple(key.description for key in app.screen.query(FooterKey)))
+        assert len(seen) > 3
