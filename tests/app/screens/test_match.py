@@ -135,18 +135,25 @@ async def test_the_board_names_all_eight(make_app: MakeApp) -> None:
 
 
 @pytest.mark.usefixtures("counted")
-@pytest.mark.parametrize("players", [2, 4, 8])
-async def test_the_target_has_room_in_a_small_window(make_app: MakeApp, players: int) -> None:
+@pytest.mark.parametrize(
+    ("players", "size"),
+    [(2, (40, 24)), (4, (40, 24)), (8, (40, 24)), (2, (88, 19)), (4, (80, 24))],
+)
+async def test_the_target_has_room_in_a_small_window(
+    make_app: MakeApp, players: int, size: tuple[int, int]
+) -> None:
     app = match(make_app, players)
-    async with app.run_test(size=(40, 24)) as pilot:
+    async with app.run_test(size=size) as pilot:
         await ready(pilot)
         await pilot.press("5", "4")
         await ready(pilot)
         assert "to win" in line(app, "chance")
         target = app.screen.query_one(TargetWidget)
         assert target.region.height >= 3
-        # It lies above the keys, in sight, and so does who is up.
-        assert target.region.bottom < app.screen.query_one(Keypad).region.y
+        # All of it is in sight, above the keys or beside them, and so is who is up.
+        keypad = app.screen.query_one(Keypad).region
+        assert not target.region.overlaps(keypad)
+        assert target.region.bottom <= max(keypad.y, size[1] - 2)
         assert f"{up(app)} to play" in shown(app)
         for row in board(app):
             assert row.split()[0] in shown(app)
