@@ -56,6 +56,10 @@ AT_ONCE = 100_000
 takes four times as long as the work."""
 
 
+HELD = 500_000
+"""Numbers of one ball that a walk back holds: of more it goes back for some patterns at a time."""
+
+
 @dataclass(frozen=True)
 class Chance:
     """The chance to beat a score.
@@ -255,29 +259,45 @@ def _flow(layer: Layer, mass: Floats, groups: Floats, nexts: int, sinks: int) ->
 
 
 def _backward(layers: list[Layer], sinks: dict[Any, int], groups: Floats) -> tuple[Floats, Floats]:
-    """The value at the start (K) and after each edge of the first layer (edges x K)."""
+    """The value at the start (K) and after each edge of the first layer (edges x K).
+
+    So many patterns at once as take little memory, of a walk that is wide.
+    """
+    most = max(len(layer.states) for layer in layers)
+    at_once = max(HELD // most, 2)
+    starts = range(0, groups.shape[1], at_once)
+    parts = [_worked_back(layers, sinks, groups[:, at : at + at_once]) for at in starts]
+    now, after = zip(*parts, strict=True)
+    return np.concatenate(now), np.concatenate(after, axis=1)
+
+
+def _worked_back(
+    layers: list[Layer], sinks: dict[Any, int], groups: Floats
+) -> tuple[Floats, Floats]:
     ends = np.zeros((len(sinks), groups.shape[1]))
     for label, place in sinks.items():
         ends[-1 - place] = float(bool(label))
     # Where an endless walk was broken off, what is still in play may end either way.
     last = int(layers[-1].to.max(initial=-1)) + 1
-    values = np.full((last, groups.shape[1]), 0.5)
+    values = np.concatenate([np.full((last, groups.shape[1]), 0.5), ends])
     for layer in reversed(layers):
-        known = np.concatenate([values, ends])
-        values = _weighed(layer, known, groups)
+        known = values
+        values = _weighed(layer, known, ends, groups)
     return values[0], known[layers[0].to]
 
 
-def _weighed(layer: Layer, known: Floats, groups: Floats) -> Floats:
-    """The value of each state of a layer from those of what its edges lead to.
+def _weighed(layer: Layer, known: Floats, sinks: Floats, groups: Floats) -> Floats:
+    """The value of each state of a layer from those of what its edges lead to, then the sinks'.
 
     So many states at once as take little memory: an edge has a number under every law.
     """
     ends = np.append(layer.starts, len(layer.to))
-    values = np.empty((len(layer.starts), known.shape[1]))
+    states = len(layer.starts)
+    values = np.empty((states + len(sinks), known.shape[1]))
+    values[states:] = sinks
     at_once = max(AT_ONCE // known.shape[1], 1)
     first = 0
-    while first < len(values):
+    while first < states:
         last = max(int(np.searchsorted(ends, ends[first] + at_once, side="right")) - 1, first + 1)
         edges = slice(ends[first], ends[last])
         moved = known[layer.to[edges]]

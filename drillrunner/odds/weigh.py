@@ -142,7 +142,6 @@ class Table:
     def __post_init__(self) -> None:
         self._places: dict[int, Ints] = {}
         self._groups: list[Floats] = []
-        self._known: dict[Ask, list[tuple[Floats, Ints]]] = {}
         parts: dict[int, tuple[Hashable, Plausible | Holing]] = {}
         whole: dict[int, Patterns] = {}
         for ask in self.asks:
@@ -207,25 +206,33 @@ class Table:
 
     def outcomes(self, ask: Ask, outcomes: tuple[Outcome, ...]) -> Floats:
         """The chances of all the answers to a question (outcomes x K)."""
+        chances, at = self.apart(ask, outcomes)
+        return chances[:, at]
+
+    def apart(self, ask: Ask, outcomes: tuple[Outcome, ...]) -> tuple[Floats, Ints]:
+        """The same of the patterns that differ there, and which of them each of the K is."""
         parts = self._parts(ask, outcomes)
+        if len(parts) == 1:
+            return parts[0]
         found = np.ones((len(outcomes), len(self.weight)))
         for chances, at in parts:
-            found = found * chances[:, at]
-        return found
+            found *= chances[:, at]
+        return found, np.arange(len(self.weight))
 
     def groups(self, graph: Graph) -> Floats:
         """The chances of the groups of outcomes that a graph knows by now (groups x K)."""
         new = [graph.taken(number) for number in range(len(self._groups), graph.groups)]
-        alone = self._alone(graph, new)
-        for number, (ask, takes) in enumerate(new):
-            if number in alone:
-                self._groups.append(alone[number])
-                continue
-            rows = list(takes)
-            joint = np.ones((len(rows), len(self.weight)))
-            for chances, at in self._parts(ask, graph.outcomes_of(ask)):
-                joint = joint * chances[rows][:, at]
-            self._groups.append(joint.sum(axis=0))
+        sums = self._alone(graph, new)
+        rest: dict[Ask, list[int]] = {}
+        for number, (ask, _) in enumerate(new):
+            if number not in sums:
+                rest.setdefault(ask, []).append(number)
+        # Question by question: of one that has many answers, what is kept of them is small.
+        for ask, numbers in rest.items():
+            chances, at = self.apart(ask, graph.outcomes_of(ask))
+            for number in numbers:
+                sums[number] = chances[list(new[number][1])].sum(axis=0)[at]
+        self._groups += (sums[number] for number in range(len(new)))
         return np.array(self._groups)
 
     def _alone(self, graph: Graph, groups: list[tuple[Ask, tuple[int, ...]]]) -> dict[int, Floats]:
@@ -263,23 +270,20 @@ class Table:
 
     def _parts(self, ask: Ask, outcomes: tuple[Outcome, ...]) -> list[tuple[Floats, Ints]]:
         """For each direction that matters the chances (outcomes x nodes), and each one's node."""
-        found = self._known.get(ask)
-        if found is None:
-            found = []
-            if ask.asks in HOLING:
-                hole = self.patterns.at(ask).holing()
-                if id(hole) not in self._places:
-                    raise Grown(ask)
-                found.append((hole.answers(ask, outcomes), self._places[id(hole)]))
-            for direction in needed(ask):
-                part = self._part(ask, direction)
-                intervals = [getattr(outcome, direction) for outcome in outcomes]
-                distinct = list(dict.fromkeys(intervals))
-                rows = part.chances([span_of(interval, self.game.unit) for interval in distinct])
-                place = {interval: row for row, interval in enumerate(distinct)}
-                chances = rows[[place[interval] for interval in intervals]]
-                found.append((chances, self._places[id(part)]))
-            self._known[ask] = found
+        found: list[tuple[Floats, Ints]] = []
+        if ask.asks in HOLING:
+            hole = self.patterns.at(ask).holing()
+            if id(hole) not in self._places:
+                raise Grown(ask)
+            found.append((hole.answers(ask, outcomes), self._places[id(hole)]))
+        for direction in needed(ask):
+            part = self._part(ask, direction)
+            intervals = [getattr(outcome, direction) for outcome in outcomes]
+            distinct = list(dict.fromkeys(intervals))
+            rows = part.chances([span_of(interval, self.game.unit) for interval in distinct])
+            place = {interval: row for row, interval in enumerate(distinct)}
+            chances = rows[[place[interval] for interval in intervals]]
+            found.append((chances, self._places[id(part)]))
         return found
 
 
@@ -294,6 +298,9 @@ def joined(intervals: Iterable[Interval]) -> list[Interval]:
     return found
 
 
+Rows = list[list[float]] | list[Floats]
+
+
 class Stop(Generic[T]):
     """A state that a rolled game comes to. result: what it is settled as, `None` to play on.
 
@@ -306,7 +313,7 @@ class Stop(Generic[T]):
     def __init__(self, state: Any, score: Score, result: T | None) -> None:
         self.state, self.score, self.result = state, score, result
         self.outcomes: tuple[Outcome, ...] = ()
-        self.reached: Floats | list[list[float]] = []
+        self.reached: Rows = []
         self.after: dict[int, Stop[T]] = {}
 
 
@@ -319,7 +326,7 @@ class Rolling(Generic[T]):
     def __init__(self, table: Table, settled: Callable[[Score, bool], T | None]) -> None:
         self._table, self._settled = table, settled
         self._asked = asker(table.game)
-        self._known: dict[Ask, tuple[tuple[Outcome, ...], Floats | list[list[float]]]] = {}
+        self._known: dict[Ask, tuple[tuple[Outcome, ...], Rows]] = {}
         self._stops: dict[Any, Stop[T] | None] = {}
         """What was come to; of what came late it is known that it was, and no more."""
 
@@ -349,13 +356,15 @@ class Rolling(Generic[T]):
                 now.after[place] = found
         return found
 
-    def _of(self, ask: Ask) -> tuple[tuple[Outcome, ...], Floats | list[list[float]]]:
+    def _of(self, ask: Ask) -> tuple[tuple[Outcome, ...], Rows]:
         found = self._known.get(ask)
         if found is None:
             outcomes = ask.outcomes()
-            reached = np.cumsum(self._table.outcomes(ask, outcomes).T, axis=1)[:, :-1]
-            listed = reached.tolist() if reached.size < LISTED else reached
-            found = self._known[ask] = outcomes, listed
+            chances, at = self._table.apart(ask, outcomes)
+            ends = np.cumsum(chances, axis=0)[:-1].T
+            rows: Rows = ends.tolist() if ends.size < LISTED else list(ends)
+            # One row for all of the K that do not differ there.
+            found = self._known[ask] = outcomes, [rows[row] for row in at.tolist()]
         return found
 
 

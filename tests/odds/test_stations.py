@@ -4,19 +4,23 @@ from __future__ import annotations
 
 import math
 import random
+import tracemalloc
 from decimal import Decimal
 
 import numpy as np
 import pytest
 
 from drillrunner.catalogue.loader import bundled, load
+from drillrunner.odds import chance as chance_module
 from drillrunner.odds import graph
-from drillrunner.odds.chance import Patterns, chance, score_distribution
-from drillrunner.odds.desk import Bag, Picture, player_for
+from drillrunner.odds.chance import Chance, Patterns, chance, score_distribution
+from drillrunner.odds.desk import BALLS, Bag, Picture, bag_of, player_for, states_for
 from drillrunner.odds.shape import Plausible
+from drillrunner.odds.usual import half_reach
 from drillrunner.odds.weigh import Table, halton, joined
 from drillrunner.rules import Aim, AnyGame, Ask, Ball, Shot, Station
 from tests.rules.bundled import game_class, make
+from tests.shipped import CATALOGUE
 
 D = Decimal
 
@@ -239,3 +243,31 @@ def test_halton_fills_evenly() -> None:
         pytest.approx([1 / 8, 4 / 9]),
     ]
     assert abs(halton(256, 3).mean(axis=0) - 0.5).max() < 0.02
+
+
+def _asked(id: str) -> Chance:
+    """The chance on a drill of one who is not known at all, as somebody waits for it."""
+    drill = CATALOGUE.drill(id)
+    game, bag = drill.game(), bag_of(None, None)
+    return chance(
+        game, game.start(), bag, half_reach(drill), states=states_for(game, BALLS), rollouts=1_000
+    )
+
+
+def test_a_wide_walk_goes_back_pattern_by_pattern_to_the_same(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    at_once = _asked("ladder-of-wedges")
+    monkeypatch.setattr(chance_module, "HELD", 5_000)
+    assert _asked("ladder-of-wedges") == at_once
+
+
+@pytest.mark.parametrize("id", ["holes-of-larch-bottom", "irons-up-and-back", "six-long-putts"])
+def test_no_drill_takes_much_room_while_it_is_weighed(id: str) -> None:
+    """Some 100, 55 and 50 MiB were held at once by those that ask of many patterns or answers."""
+    graph._graphs.clear()
+    tracemalloc.start()
+    _asked(id)
+    _, most = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert most < 40 * 2**20

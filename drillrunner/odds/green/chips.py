@@ -181,6 +181,9 @@ def _offs(ability: float, sex: Sex) -> Floats:
     return found
 
 
+_PAIRS = 1024
+
+
 def read_pairs(
     table: Floats,
     rows: Floats,
@@ -199,12 +202,15 @@ def read_pairs(
     near = _on_lines if straight else _on_curves
     flat = table.reshape(-1, len(rows) * len(columns))
     found: Floats = np.zeros((len(flat), len(row)))
-    across = near(*_place(columns, column), len(columns))
-    for up, by in near(*_place(rows, row), len(rows)):
-        for left, share in across:
-            part = flat.take(up * len(columns) + left, axis=1, mode="clip")
-            part *= by * share
-            found += part
+    # Some pairs at a time, so that what is worked on stays in the processor's cache.
+    for first in range(0, len(row), _PAIRS):
+        some = slice(first, first + _PAIRS)
+        across = near(*_place(columns, column[some]), len(columns))
+        for up, by in near(*_place(rows, row[some]), len(rows)):
+            for left, share in across:
+                part = flat.take(up * len(columns) + left, axis=1, mode="clip")
+                part *= by * share
+                found[:, some] += part
     return found.reshape(*table.shape[:-2], len(row))
 
 

@@ -182,8 +182,9 @@ def leaves_at(
     some, odd = list(steps), 0.9 ** np.arange(left.most)
     table = putts.leaves(left.length, left.step, left.most)[some]
     found = golfers_of(prior).first_putt(table, left.length, nodes)
-    mixed: Floats = (1.0 - ODD) * found + ODD * (odd / odd.sum())[some, None]
-    return mixed
+    found *= 1.0 - ODD
+    found += ODD * (odd / odd.sum())[some, None]
+    return found
 
 
 class Left(NamedTuple):
