@@ -6,6 +6,8 @@ import gc
 import os
 import re
 import sys
+from contextlib import suppress
+from importlib import import_module
 from itertools import count
 from pathlib import Path
 
@@ -28,6 +30,20 @@ sys.dont_write_bytecode = False
 
 # Little is garbage once tests are collected: to look for it is a fifth of what that takes.
 gc.disable()
+
+
+def pytest_collection(session: pytest.Session) -> None:
+    """Workers read the files each from another one on, so that in a fresh clone each is compiled
+    once, by one of them, and not by all at once. What goes wrong here is told of by the collection.
+    """
+    worker = getattr(session.config, "workerinput", None)
+    if worker and session.config.args_source is pytest.Config.ArgsSource.TESTPATHS:
+        files = sorted(Path(__file__).parent.rglob("test_*.py"))
+        first = int(worker["workerid"][2:]) * len(files) // worker["workercount"]
+        for file in files[first:] + files[:first]:
+            name = ".".join(file.relative_to(session.config.rootpath).with_suffix("").parts)
+            with suppress(Exception, pytest.skip.Exception):
+                import_module(name)
 
 
 def pytest_collection_finish() -> None:
