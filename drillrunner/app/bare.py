@@ -39,7 +39,7 @@ BREAKPOINTS: list[tuple[int, str]] = [
     (160, "-wide"),
 ]
 HEIGHTS: list[tuple[int, str]] = [(0, "-short"), (30, "-tall")]
-STRAY = (events.Mount, events.Resize, events.Timer, events.Callback)
+STRAY = (events.Mount, events.Resize, events.Timer)
 """What may come to a screen after it was taken away, and asks for what was in it."""
 
 

@@ -102,7 +102,8 @@ async def test_what_comes_to_a_screen_that_has_gone_asks_for_nothing_in_it(
         assert later
         for do in later:
             do()
-        await screen.on_event(events.Callback(screen.refit))
+        tick = screen.set_interval(60, screen.refit)
+        await screen.on_event(events.Timer(tick, 60, 1, screen.refit))
         done.set()
         screen.on_worked_out(WorkedOut(screen.questions, screen.questions._tag, True, None))
         assert not answers
