@@ -62,6 +62,7 @@ class FairScreen(HasQuestions, ListScreen):
 
     def _show(self) -> None:
         found = self.fitted
+        self.say()
         self.query_one("#progress", Static).update(self._headline())
         self.query_one("#fitted", Static).update("\n".join(self._lines()))
         rows = []

@@ -516,6 +516,26 @@ async def test_nobody_waits_for_a_fair_fight_that_is_being_worked_out(
             worked_out.set()
 
 
+@pytest.mark.usefixtures("counted")
+async def test_what_was_said_of_the_wait_goes_once_it_is_worked_out(
+    make_app: MakeApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    worked_out, fit_all = threading.Event(), match_fair.fit_all
+    monkeypatch.setattr(match_fair, "fit_all", lambda *of: worked_out.wait(30) and fit_all(*of))
+    app = match(make_app, 2, fair=True)
+    async with app.run_test(size=(80, 24)) as pilot:
+        try:
+            while not isinstance(app.screen, FairScreen):
+                await pilot.pause(0.05)
+            await keys(pilot, "E")
+            assert "still working it out" in shown(app)
+        finally:
+            worked_out.set()
+        await settled(pilot)
+        assert "A guess: few shots" in shown(app)
+        assert "still working it out" not in shown(app)
+
+
 async def test_a_challenge_is_played_ball_by_ball_against_who_is_not_here(
     make_app: MakeApp, store: Store, catalogue: Catalogue, clock: Clock
 ) -> None:
