@@ -76,6 +76,7 @@ class BetweenBaysScreen(HasQuestions, BaseScreen):
             return
         if not changed:
             return
+        self.say()  # it was said of those who were here before
         title, count = found.data.get("title", ""), len(found.players)
         self.title = f"Between bays · {title}"
         waits = "5 starts it" if self.opened_here else f"{found.players[0].name} starts it"

@@ -205,10 +205,13 @@ async def test_it_is_opened_and_joined_from_the_command_line(
     async with here.run_test(size=(80, 24)) as one:
         await until(one, lambda: isinstance(here.screen, BetweenBaysScreen) and here.screen.stand)
         code = here.screen.stand.gathering.code
+        await one.press("5")
+        assert "expected 2 to 8 players" in shown(here)
         there: Any = make_app(player="Tobi", first=doors.JoinOthers(code))
         async with there.run_test(size=(80, 24)) as two:
             await until(two, lambda: isinstance(there.screen, BetweenBaysScreen))
             await until(one, lambda: len(here.screen.stand.gathering.players) == 2)
+            assert "expected 2 to 8 players" not in shown(here), "they are two now"
             await one.press("5")
             for pilot in (one, two):
                 await until(pilot, lambda app=pilot.app: in_play(app))
