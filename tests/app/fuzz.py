@@ -1,9 +1,10 @@
 """Fuzz the app in a pseudo-terminal: `python -m tests.app.fuzz [--starts 400] [--keys 25]`.
 
 Each start is a process of its own, forked from one that has imported the app already, on a
-database with a player, some runs and an open one. It gets keys in bursts, pastes, mouse reports of
-today's and of the oldest kind, windows from 3 to 400 columns, and bytes that are no text. Then it
-is left with Ctrl+Q. Counted are tracebacks, exit codes other than 0, and starts that did not end.
+database with the demo's players, one of whom has played every drill and has an open run. It gets
+keys in bursts, pastes, mouse reports of today's and of the oldest kind, windows from 3 to 400
+columns, and bytes that are no text. Then it is left with Ctrl+Q. Counted are tracebacks, exit codes
+other than 0, and starts that did not end.
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ import time
 import traceback
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from datetime import date
 from pathlib import Path
 
 WORDS = (
@@ -35,7 +37,7 @@ WORDS = (
 KEYS = (
     *"0123456789",
     *"5554466",
-    *"abcdghjklmnpstvwx?",
+    *"abcdefghijklmnopqrstuvwxyz?!@#=",
     *"+-*/.,",
     *("\r",) * 8,
     *("\x1b", "\x7f", "\t", " "),
@@ -61,18 +63,29 @@ def prepare(folder: Path) -> Path:
     """A database with somebody who has played, in a folder that is a home of its own."""
     from drillrunner.catalogue.loader import folders, load
     from drillrunner.rules import keypad
+    from drillrunner.rules.run import Entry, Kind
+    from drillrunner.services.demo import build
     from drillrunner.store.store import Store
+    from tests.golden.remake import entries
 
     os.environ |= {f"XDG_{kind}_HOME": str(folder / kind) for kind in ("CONFIG", "DATA", "CACHE")}
     database = folder / "bay.db"
+    build(database, date.today())
     with Store.open(str(database)) as store:
-        player = store.add_player("Ines")
-        store.add_player("Tobi")
-        drill = load(folders()[:1]).drill("hold-the-corridor")
-        for texts in ("5444", "55446", "55"):
-            playing = store.begin(player.id, drill)
-            for typed in texts:
-                playing.append(keypad.read(typed, playing.run.game.ask))
+        player = store.player("Ines")
+        assert player is not None
+        for drill in (drills := load(folders()[:1])).drills:
+            dial = drill.dial
+            turned = drill if dial is None else drill.with_value(dial.field, dial.low)
+            # Each is over, or as long as one may be.
+            for one in (drill, turned):
+                playing = store.begin(player.id, one)
+                texts = entries(one)[:-1]
+                playing.append_all([keypad.read(text, playing.run.ask) for text in texts])
+                if not playing.run.over:
+                    playing.append(Entry(Kind.GIVE_UP))
+        playing = store.begin(player.id, drills.drill("hold-the-corridor"))
+        playing.append(keypad.read("5", playing.run.ask))
     return database
 
 

@@ -144,6 +144,11 @@ class SessionScreen(HasQuestions, ScrollScreen):
             self.desk.after_screen()
         super().on_screen_resume()
 
+    @property
+    def whose(self) -> str:
+        """Whose session it is, for the top line."""
+        return self.desk.player.name
+
     def read(self, store: Store) -> None:
         if self.is_mounted:
             self.show()
@@ -393,9 +398,19 @@ class SessionScreen(HasQuestions, ScrollScreen):
         elif self.session.run is not None:
             self.desk.go_on_with_run()
         elif self.drill is not None:
-            self.drillrunner.runs.play(self.drill)
+            self._play(self.drill)
         else:
             self.say(self._trouble or "still opening your records")
+
+    def _play(self, drill: Drill) -> None:
+        """Play a drill as the player of the session, whoever has played beside it meanwhile."""
+        self._take_over()
+        self.drillrunner.runs.play(drill)
+
+    def _take_over(self) -> None:
+        app, mine = self.drillrunner, self.desk.player.id
+        if app.player is None or app.player.id != mine:
+            app.records.with_store(lambda store: app.people.now_plays(store.player_of(mine)))
 
     def _search(self, state: BlockState) -> None:
         """Begin the search, once one is warm: asked once, and only where nothing says so yet."""
@@ -422,9 +437,10 @@ class SessionScreen(HasQuestions, ScrollScreen):
         if self.desk.unsettled:
             self.desk.say_waiting()
         elif self.drill is not None:
-            self.drillrunner.runs.play(self.drill)
+            self._play(self.drill)
 
     def action_gap(self) -> None:
         """Play through a gap of your range, at its own width."""
         if self.drill is not None:
+            self._take_over()
             gaps.choose(self.drillrunner, self.drill)

@@ -413,6 +413,33 @@ async def test_a_session_left_open_is_offered_before_a_new_one(
         assert app.sessions.desk is None
 
 
+async def test_a_session_goes_on_as_whose_it_is_after_another_played_beside_it(
+    ines: str, store: Store, make: Make, watch: Watch
+) -> None:
+    tobi = store.add_player("Tobi")
+    app = make()
+    async with app.run_test() as pilot:
+        await begun(make, pilot, SHORT)
+        await press(pilot, "0", "0", "slash")
+        await settled(pilot)
+        assert isinstance(app.screen, HomeScreen)
+        app.people.now_plays(tobi)
+        await ready(pilot)
+        await press(pilot, "home", "enter")
+        await settled(pilot)
+        assert isinstance(app.screen, SessionScreen)
+        assert shown(app).split("\n")[0].endswith("Ines")
+        await press(pilot, "enter")
+        await settled(pilot)
+        assert isinstance(app.screen, PlayScreen)
+        assert app.screen.playing.player.id == ines
+        assert app.player is not None
+        assert app.player.id == ines
+        await press(pilot, "5")
+        await settled(pilot)
+        assert desk(app).session.balls_used == 1
+
+
 async def test_the_clock_set_back_changes_nothing_and_the_computer_asleep_is_a_pause(
     ines: str, make: Make, watch: Watch
 ) -> None:
