@@ -112,7 +112,7 @@ def run(args: argparse.Namespace) -> int:
         facts["highest differential that reaches it next"] = page.needed
         facts |= {f"highest gross on {args.course}": value for value in gross.values()}
         facts |= {
-            f"chance within {at} round{'s' * (at > 1)}": f"{100 * page.chance[at - 1]:.0f} %"
+            f"chance within {at} round{'s' * (at > 1)}": page.within(at)
             for at in dict.fromkeys((1, min(5, args.rounds), args.rounds))
             if at <= len(page.chance)
         }

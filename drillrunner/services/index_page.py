@@ -10,6 +10,7 @@ from datetime import date
 from decimal import Decimal
 
 from drillrunner.catalogue.courses import Course, Tee
+from drillrunner.odds.words import uncertain
 from drillrunner.practice.rounds.index import ListedScore, Record, needed_differential, needed_gross
 
 EIGHTEEN = 18
@@ -25,6 +26,12 @@ class IndexPage:
     scores: tuple[ListedScore, ...]
     needed: Decimal | None = None
     chance: tuple[float, ...] = ()
+
+    def within(self, rounds: int) -> str:
+        """The chance within so many rounds in words: rolled, it makes nothing certain. What the
+        next round alone can't do is."""
+        sure_not = rounds == 1 and self.needed is None
+        return f"{'0' if sure_not else uncertain(self.chance[rounds - 1])} %"
 
 
 def index_page(record: Record, goal: Decimal | None, rounds: int, today: date) -> IndexPage:

@@ -171,6 +171,17 @@ def test_what_the_next_round_needs_and_how_likely_it_is(run: Run, tmp_path: Path
     assert "the index that your club keeps is the one that counts" in said.out
 
 
+def test_a_rolled_chance_makes_nothing_certain(run: Run, tmp_path: Path) -> None:
+    path = written(tmp_path, SCORES)
+    for goal, said, sure in (("1", "<1 %", 0.0), ("50", ">99 %", 1.0)):
+        given = [goal, "--scores", path]
+        assert run("index --json --rounds 2 --goal", given).json["chance"][-1] == sure
+        lines = run("index --rounds 2 --goal", given).out.splitlines()
+        told = [line for line in lines if "chance" in line]
+        assert len(told) == 2
+        assert all(line.endswith(f" {said}") for line in told)
+
+
 def test_a_plus_index_is_typed_with_its_sign(run: Run, tmp_path: Path) -> None:
     path = written(tmp_path, SCORES)
     plus, minus = (

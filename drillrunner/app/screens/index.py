@@ -174,7 +174,7 @@ class IndexScreen(HasQuestions, FormScreen):
             Item(
                 "within",
                 f"Chance to be there within {numbered(self.within, 'round')}",
-                f"{100 * page.chance[-1]:.0f} %" if known else "…",
+                page.within(len(page.chance)) if known else "…",
                 "you are there now" if there else "rolled 4,000 times from your own rounds",
                 turn=self._turn_within,
             )
