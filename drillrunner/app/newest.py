@@ -12,10 +12,14 @@ from drillrunner.store import background
 
 if TYPE_CHECKING:
     from textual.screen import Screen
+    from textual.timer import Timer
 
 T = TypeVar("T")
 PAINTED = 0.02
 """Seconds until what a key press shows has been painted."""
+LATE = 0.1
+"""Seconds until it is said that an answer is waited for: one that comes sooner takes the place of
+the one before it, and nothing flickers."""
 
 
 @dataclass
@@ -43,6 +47,8 @@ class Newest:
         self._waiting: Callable[[], Any] | None = None
         self._then: Callable[[Any], object] = lambda _: None
         self._failed: Callable[[Exception], object] = lambda _: None
+        self._late: Callable[[], object] = lambda: None
+        self._look: Timer | None = None
 
     @property
     def settled(self) -> bool:
@@ -54,10 +60,14 @@ class Newest:
         question: Callable[[], T],
         then: Callable[[T], object],
         failed: Callable[[Exception], object] = lambda _: None,
+        late: Callable[[], object] = lambda: None,
     ) -> None:
-        """Work this out in a thread, then call `then` or `failed` if nothing newer was asked."""
+        """Work this out in a thread, then call `then` or `failed` if nothing newer was asked.
+
+        late: called if that takes longer than a moment.
+        """
         self._tag += 1
-        self._waiting, self._then, self._failed = question, then, failed
+        self._waiting, self._then, self._failed, self._late = question, then, failed, late
         if not self._busy:
             self._busy = True
             self._screen.set_timer(PAINTED, self._start)
@@ -66,6 +76,17 @@ class Newest:
         """Nobody wants to know any more."""
         self._tag += 1
         self._waiting = None
+        self._answered()
+
+    def _answered(self) -> None:
+        """Nothing is waited for any more."""
+        if self._look is not None:
+            self._look.stop()
+            self._look = None
+
+    def _is_late(self) -> None:
+        self._look = None
+        self._late()
 
     def _start(self) -> None:
         question, self._waiting = self._waiting, None
@@ -82,12 +103,15 @@ class Newest:
                 trouble = error
             self._screen.post_message(WorkedOut(self, tag, answer, trouble))
 
+        if self._look is None:
+            self._look = self._screen.set_timer(LATE - PAINTED, self._is_late)
         self._screen.run_worker(background.done(work), group="questions")
 
     def take(self, event: WorkedOut) -> None:
         """Hand on an answer that is still wanted, then turn to the question that waits."""
         self._start()
         if event.tag == self._tag:
+            self._answered()
             if event.trouble is not None:
                 self._failed(event.trouble)
             else:

@@ -15,7 +15,7 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import Static
 
-from drillrunner.app import odds_words
+from drillrunner.app import newest, odds_words
 from drillrunner.app.app import DrillrunnerApp
 from drillrunner.app.odds_worker import KEPT, Follower, NextTime, Told
 from drillrunner.app.screens.play import PlayScreen
@@ -138,6 +138,35 @@ async def until(pilot: Pilot[None], true: Callable[[], bool]) -> None:
     while not true():
         assert monotonic() < end
         await pilot.pause(0.01)
+
+
+async def test_a_chance_stands_until_the_next_is_there_but_for_a_moment_only(
+    make_app: MakeApp, ines: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    slow = Slow(monkeypatch)
+    for balls in (0, 1, 2, 4):
+        slow.let_go(balls)
+    app = make_app(player="Ines", drill="hold-the-corridor")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("5")
+        await until(pilot, lambda: said(app).startswith("1 %"))
+        lines: list[str] = []
+        show = play(app).show_chance
+        monkeypatch.setattr(play(app), "show_chance", lambda *of: (lines.append(of[0]), show(*of)))
+        monkeypatch.setattr(newest, "LATE", 1000.0)
+        await pilot.press("5")
+        await until(pilot, lambda: said(app).startswith("2 %"))
+        assert all(line.startswith("2 %") for line in lines)
+        # The next does not come: the one before does not stay, whatever else is typed.
+        monkeypatch.setattr(newest, "LATE", 0.1)
+        await pilot.press("5")
+        try:
+            await until(pilot, lambda: said(app).strip() == odds_words.WAITING)
+            await pilot.press("5")
+            assert said(app).strip() == odds_words.WAITING
+        finally:
+            slow.let_go(3)
+        await until(pilot, lambda: said(app).startswith("4 %"))
 
 
 async def test_keys_are_taken_while_the_odds_think_and_stale_answers_are_dropped(

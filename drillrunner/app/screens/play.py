@@ -161,7 +161,7 @@ class PlayScreen(HasQuestions, KeypadScreen, KeepingScreen):
         self._ask_chance(run)
 
     def _ask_chance(self, run: Run) -> None:
-        """Ask the odds of the run as it stands; what they said of an earlier one goes."""
+        """Ask the odds of the run as it stands; what they said of an earlier one goes with that."""
         store, beat = (
             self.drillrunner.records.store,
             self.best.score if self.best is not None else None,
@@ -169,13 +169,15 @@ class PlayScreen(HasQuestions, KeypadScreen, KeepingScreen):
         asked = (run.state, run.shots, beat)
         if store is None or run.over or asked == self._asked:
             return
+        if self._asked is None:
+            self._weighs()
         self._asked = asked
-        self._weighs()
         follower = self._follower = self._follower or Follower(store, self.playing)
         self.questions.ask(
             lambda: follower.tell(run, beat, half_across(run.ask, run.balls)),
             lambda told: self._told(told, beat),
             self._no_odds,
+            self._weighs,
         )
 
     def refit(self) -> None:
