@@ -137,7 +137,10 @@ async def test_the_board_names_all_eight(make_app: MakeApp) -> None:
 @pytest.mark.usefixtures("counted")
 @pytest.mark.parametrize(
     ("players", "size"),
-    [(2, (40, 24)), (4, (40, 24)), (8, (40, 24)), (2, (88, 19)), (4, (80, 24))],
+    [
+        *((2, (40, 24)), (4, (40, 24)), (8, (40, 24))),
+        *((4, (80, 24)), (2, (88, 19)), (2, (43, 40)), (8, (43, 40))),
+    ],
 )
 async def test_the_target_has_room_in_a_small_window(
     make_app: MakeApp, players: int, size: tuple[int, int]
