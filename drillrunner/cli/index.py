@@ -60,6 +60,8 @@ def run(args: argparse.Namespace) -> int:
 
     if not 1 <= args.rounds <= MOST_ROUNDS:
         raise Wrong(f"--rounds: expected 1 to {MOST_ROUNDS}, not {args.rounds}")
+    if args.tee is not None and args.course is None:
+        raise Wrong(f"--tee {args.tee}: expected --course beside it, whose tees they are")
     goal = None if args.goal is None else index_argument("--goal", args.goal)
     typed: Decimal | None = None
     waits = ""

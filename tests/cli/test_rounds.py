@@ -165,6 +165,9 @@ def test_what_the_next_round_needs_and_how_likely_it_is(run: Run, tmp_path: Path
     assert len(found["chance"]) == 4
     assert found["chance"] == sorted(found["chance"])
     said = run("index --goal 15.5 --course larch-bottom --tee white --scores", [path])
+    alone = run("index --goal 15.5 --tee white --scores", [path])
+    assert (alone.code, alone.out) == (2, "")
+    assert "--tee white: expected --course beside it" in alone.err
     # 70.0 + 15.54 x 124 / 113
     (line,) = [line for line in said.out.splitlines() if "highest gross" in line]
     assert line.endswith(" 87")

@@ -67,16 +67,17 @@ class BetweenBaysScreen(HasQuestions, BaseScreen):
         return stand is not None and me is not None and stand.gathering.players[0].id == me.id
 
     def _show(self, stand: Stand) -> None:
-        changed, self.stand = stand != self.stand, stand
+        before, self.stand = self.stand, stand
         found = stand.gathering
         if found.match is not None:
             if self.is_current and not self._gone_on:
                 self._gone_on = True
                 self.drillrunner.open(doors.OpenMatch(found.match))
             return
-        if not changed:
+        if stand == before:
             return
-        self.say()  # it was said of those who were here before
+        if before is not None and len(before.gathering.players) != len(found.players):
+            self.say()  # it was said of those who were here before
         title, count = found.data.get("title", ""), len(found.players)
         self.title = f"Between bays · {title}"
         waits = "5 starts it" if self.opened_here else f"{found.players[0].name} starts it"

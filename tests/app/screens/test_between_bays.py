@@ -199,6 +199,7 @@ async def test_it_is_opened_and_joined_from_the_command_line(
     database, make_app, monkeypatch, catalogue
 ) -> None:
     monkeypatch.setattr(bays, "FOLLOWED", 0.1)
+    monkeypatch.setattr(bays, "BEAT", 0.0)
     drill = catalogue.drill("hold-the-corridor").with_set(["lives=1"])
     # Nobody is known yet: who is named comes to be.
     here: Any = make_app(player="Ines", first=doors.WaitForOthers(drill, Setup((), turns="run")))
@@ -206,6 +207,8 @@ async def test_it_is_opened_and_joined_from_the_command_line(
         await until(one, lambda: isinstance(here.screen, BetweenBaysScreen) and here.screen.stand)
         code = here.screen.stand.gathering.code
         await one.press("5")
+        (waits,) = here.screen.stand.gathering.players
+        await until(one, lambda: here.screen.stand.gathering.players[0].beats > waits.beats + 1)
         assert "expected 2 to 8 players" in shown(here)
         there: Any = make_app(player="Tobi", first=doors.JoinOthers(code))
         async with there.run_test(size=(80, 24)) as two:
