@@ -212,9 +212,7 @@ def _join_late(app: Host, store: Store, match: str, player: PlayerInfo) -> None:
 
     try:
         desk = MatchDesk.resume(store, app.drills.catalogue.games, match, player.id)
-        if player.id not in desk.people:
-            written = desk.as_written
-            desk.join(match_start.seat_for(store, player, written, written.unit))
+        match_start.take_seat(store, desk, player.id)
     except (Refused, BadDrill, NeedsStock) as error:
         app.say(str(error))
     else:

@@ -224,6 +224,10 @@ def go_on(app: Host, match_id: str) -> None:
         try:
             own = own_in(app, store, match_id)
             desk = MatchDesk.resume(store, app.drills.catalogue.games, match_id, own)
+            if own is not None:
+                take_seat(store, desk, own)
+        except (Refused, BadDrill, NeedsStock) as error:
+            app.say(str(error))
         except DiskTrouble:
             # Nothing is the matter with the match: the same can be tried again.
             raise
@@ -233,6 +237,16 @@ def go_on(app: Host, match_id: str) -> None:
             show(app, desk)
 
     app.records.with_store(resume)
+
+
+def take_seat(store: Store, desk: MatchDesk, player: str) -> None:
+    """Give a player, by id, a seat in a match between bays that began without them.
+
+    Raises Refused once it has had its first ball; BadDrill, NeedsStock.
+    """
+    if player not in desk.people:
+        written = desk.as_written
+        desk.join(seat_for(store, store.player_of(player), written, written.unit))
 
 
 def own_in(app: Host, store: Store, match: str) -> str | None:

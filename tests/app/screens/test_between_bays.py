@@ -143,6 +143,29 @@ async def test_an_enter_that_bounces_gives_no_open_run_up(
         assert found.run == run
 
 
+@pytest.mark.usefixtures("counted", "even")
+async def test_who_came_by_the_number_as_it_began_has_a_seat_too(
+    database, make_app, monkeypatch, catalogue
+) -> None:
+    monkeypatch.setattr(bays, "FOLLOWED", 0.1)
+    async with two_bays(database, make_app, private=False) as (one, two):
+        await gathered(one, two, catalogue.drill("hold-the-corridor"))
+        opened = one.app.screen.stand.gathering  # type: ignore[attr-defined]
+        await one.press("5")
+        await until(one, lambda: in_play(one.app))
+        with Store.open(database, one.app.clock) as store:  # type: ignore[attr-defined]
+            mara = store.add_player("Mara")
+            store.gatherings.join(opened.code, mara.id, 8)
+        there: Any = make_app(database=database, player="Mara")
+        async with there.run_test(size=(80, 24)) as three:
+            await ready(three)
+            # As the one who waited when the others began.
+            there.open(doors.BetweenBays(opened.number))
+            await until(three, lambda: in_play(there))
+            assert "Mara" in board(there)
+            await until(one, lambda: "Mara" in board(one.app))
+
+
 @pytest.mark.usefixtures("counted")
 async def test_each_types_their_own_and_both_boards_follow(
     database, make_app, monkeypatch, catalogue
