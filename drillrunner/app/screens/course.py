@@ -62,6 +62,11 @@ class CourseScreen(FormScreen):
 
     # ---- rows ----
 
+    def show(self) -> None:
+        # What was said was of the rows as they stood before.
+        self.say()
+        super().show()
+
     def items(self) -> list[Item]:
         unit = {"yd": "yards", "m": "metres"}
         missing = sum(hole is None for hole in self.holes)

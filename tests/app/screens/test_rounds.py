@@ -170,7 +170,11 @@ async def test_a_course_is_typed_from_its_card_and_kept_in_a_file(
         await ready(pilot)
         app.open(doors.CourseForm())
         await ready(pilot)
+        await pilot.press("enter")
+        assert "hole 1 is not told yet" in shown(app)
         await pilot.press("2", "enter", *"Nine Poplars", "enter")
+        await ready(pilot)
+        assert "hole 1 is not told yet" not in shown(app), "it was said of what stood there before"
         await pilot.press("2", "2", "4")
         await pilot.press("2", "enter", *"35.1/118 yellow", "enter")
         await pilot.press("2", "enter")
