@@ -146,7 +146,7 @@ class CalendarScreen(HasQuestions, ListScreen):
                 self._open_day(date.fromisoformat(choice))
 
         if not played:
-            self.say("no balls in this week")
+            self.hint("no balls in this week")
         elif len(played) == 1:
             self._open_day(played[0][0])
         else:

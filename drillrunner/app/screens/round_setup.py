@@ -139,7 +139,7 @@ class RoundSetupScreen(FormScreen):
         assert self.day is not None
         day = date.fromordinal(self.day.toordinal() + by)
         if why := not_yet(day, self._today):
-            self.say(why)
+            self.hint(why)
             return
         self.day = day
         self.show()

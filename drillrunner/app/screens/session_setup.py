@@ -233,9 +233,9 @@ class SessionSetupScreen(HasQuestions, FormScreen):
     def _chosen_plan(self) -> None:
         plan = self.plan
         if plan is None:
-            self.say("still opening your records")
+            self.hint("still opening your records")
         elif not new(plan, self.limits, self.drillrunner.clock()).forecast.shares:
-            self.say("nothing of this plan fits: take more minutes or more balls")
+            self.hint("nothing of this plan fits: take more minutes or more balls")
         else:
             self.drillrunner.open(doors.Cautions(plan, self.limits))
 
@@ -257,6 +257,6 @@ class SessionSetupScreen(HasQuestions, FormScreen):
         found = store.sessions(None if player is None else player.id, 10)
         last = next((info for info in found if info.events), None)
         if last is None:
-            self.say("no session yet")
+            self.hint("no session yet")
         else:
             self.drillrunner.open(doors.Summary(last.id))

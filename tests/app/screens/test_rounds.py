@@ -14,6 +14,7 @@ from textual.widgets import Input
 
 from drillrunner.app import doors
 from drillrunner.app.app import DrillrunnerApp
+from drillrunner.app.screens.form import FormScreen
 from drillrunner.app.screens.round_card import RoundCardScreen
 from drillrunner.app.screens.round_play import RoundPlayScreen
 from drillrunner.app.screens.round_setup import day_of
@@ -197,6 +198,30 @@ async def test_a_course_is_typed_from_its_card_and_kept_in_a_file(
         "Nine Poplars", 36, Decimal("35.1"),
     )  # fmt: skip
     assert [hole.length for hole in course.holes] == list(range(301, 310))
+
+
+async def test_why_a_key_did_nothing_goes_with_the_next_that_does(
+    make_app: Make, store: Store, ines: str
+) -> None:
+    app = make_app()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await ready(pilot)
+        for door, row, nothing, does, said in (
+            (doors.RoundSetup(), "day", "666", "4", "expected a day that has come"),
+            (doors.SessionSetup(), "", "0", "6", "no session yet"),
+        ):
+            app.open(door)
+            await ready(pilot)
+            screen = app.screen
+            assert isinstance(screen, FormScreen)
+            if row:
+                screen.block.highlighted = screen.block.get_option_index(row)
+            await pilot.press(*nothing)
+            await ready(pilot)
+            assert said in shown(app)
+            await pilot.press(does)
+            await ready(pilot)
+            assert said not in shown(app)
 
 
 @pytest.mark.usefixtures("counted")
