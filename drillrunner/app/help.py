@@ -274,7 +274,7 @@ WRITTEN: dict[str, str] = {
         f"\n\n{LISTS}"
     ),
     "match": (
-        "The name in large letters is to play; type for them as in any drill. On the board a "
+        "The name on top is to play; type for them as in any drill. On the board a "
         "triangle marks who is to play, a star who has won, a cross who can't win any more, two "
         "bars who has left. Per cents are the chance to win as it stands; equal scores, or none at "
         "all, are shared. * takes back the latest entry of the match, whoever made it; / makes the "
