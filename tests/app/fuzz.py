@@ -33,6 +33,8 @@ WORDS = (
     *("", "play hold-the-corridor", "play miss-total", "session", "play on-the-number"),
     *("play call-the-number", "play nine-putts", "play six-long-putts"),
     *("play holes-of-larch-bottom", "play chips-and-putts"),
+    *("play hold-the-corridor --player Ines --player Tobi", "match points-with-an-iron --wait"),
+    "play narrowing-green --player Ines --player Tobi --player Mara --fair",
 )
 KEYS = (
     *"0123456789",
