@@ -267,7 +267,7 @@ MODIFIERS = (
 
 def is_modifier(key: str) -> bool:
     """Whether a key event is a lock or a shift alone, which is no key press at all."""
-    return any(key.endswith(name) for name in MODIFIERS)
+    return key.endswith(MODIFIERS)
 
 
 def belongs(key: str, character: str | None) -> bool:

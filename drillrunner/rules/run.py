@@ -202,12 +202,12 @@ class Run(AsItStands):
     @property
     def undone(self) -> int:
         """Undo entries."""
-        return sum(entry.kind is Kind.UNDO for entry in self.entries)
+        return [entry.kind for entry in self.entries].count(Kind.UNDO)
 
     @property
     def shots(self) -> tuple[Shot, ...]:
         """The balls that count, in order."""
-        return tuple(ball.shot for ball in self.balls)
+        return tuple([ball.shot for ball in self.balls])
 
     @property
     def between_due(self) -> bool:

@@ -62,6 +62,7 @@ class BaseScreen(BareScreen):
         if unsaid := self.drillrunner.unsaid:
             self.drillrunner.unsaid = ""
             self.say(unsaid)
+        self.query(SessionClock).refresh()
         self.drillrunner.records.read(self)
 
     def say(self, text: str = "") -> None:

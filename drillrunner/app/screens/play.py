@@ -166,7 +166,7 @@ class PlayScreen(HasQuestions, KeypadScreen, KeepingScreen):
             self.drillrunner.records.store,
             self.best.score if self.best is not None else None,
         )
-        asked = (run.state, run.shots, beat)
+        asked = (run.state, run.balls, beat)
         if store is None or run.over or asked == self._asked:
             return
         if self._asked is None:

@@ -138,11 +138,15 @@ class Keypad(Widget):
         self._columns = max(key.column + key.columns for key in keys)
         self._rows = max(key.row + key.rows for key in keys)
         self._release: Timer | None = None
+        self._asked: tuple[Ask, str | None] | None = None
         self._finger: Key | None = None
         """The key on which a finger came down and was not lifted yet."""
 
     def asking(self, ask: Ask, due: str | None = None) -> None:
         """Draw the words for what the drill asks now."""
+        if (ask, due) == self._asked:
+            return
+        self._asked = ask, due
         self.words = meanings(ask, due)
         signs = {"plus", "minus"} - self.words.keys()
         self.idle = frozenset(signs | NO_MEANING.get(ask.asks, set()))

@@ -83,9 +83,8 @@ class LargeDigits(Digits):
         lines = []
         for row in range(ROWS):
             dots = "0".join(BLOCKS[figure].split()[row] for figure in self.value)
-            line = "".join(
-                "█" if dot == "1" else " " for dot in dots for _ in range(2 * self.scale)
-            )
+            across = 2 * self.scale
+            line = dots.replace("1", "█" * across).replace("0", " " * across)
             lines += [line] * self.scale
         return Content("\n".join(lines))
 

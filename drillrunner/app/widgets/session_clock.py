@@ -22,7 +22,9 @@ class SessionClock(Widget):
     def _changed(self, old: Face | None, new: Face | None) -> None:
         self.display = new is not None
         self.set_class(new is not None and new.loud, "-loud")
-        self.refresh(layout=(old is None) != (new is None))
+        comes_or_goes = (old is None) != (new is None)
+        if comes_or_goes or self.screen.is_current:
+            self.refresh(layout=comes_or_goes)
 
     @property
     def face(self) -> Face | None:

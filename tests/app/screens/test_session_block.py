@@ -518,3 +518,21 @@ async def test_the_keys_at_the_foot_are_those_of_now(ines: str, make: Make) -> N
             assert foot_is_of_now(), key
             seen.add(tuple(key.description for key in app.screen.query(FooterKey)))
         assert len(seen) > 3
+
+
+async def test_the_clock_of_a_screen_that_is_come_back_to_is_of_now(
+    ines: str, make: Make, watch: Watch
+) -> None:
+    """Under another screen it is not painted with each ball."""
+    app = make()
+    async with app.run_test(size=(80, 24)) as pilot:
+        await begun(make, pilot, SHORT)
+        await press(pilot, "slash")
+        assert isinstance(app.screen, HomeScreen)
+        assert "bucket: 0 of 24" in shown(app)
+        desk(app).open()
+        await settled(pilot)
+        await press(pilot, "5", "5", "slash")
+        await settled(pilot)
+        assert isinstance(app.screen, HomeScreen)
+        assert "bucket: 2 of 24" in shown(app)
