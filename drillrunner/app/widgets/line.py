@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from textual.reactive import Reactive
 from textual.widgets import Static
 
 
 class TextLine(Static):
     """A text that is shown anew only when it differs, in a place that seldom changes its size."""
+
+    auto_links = Reactive(False)
+    """Nothing in it is a link: Textual would make the style of one with every change."""
 
     def __init__(self, *, id: str) -> None:
         super().__init__("", id=id, markup=False)

@@ -9,6 +9,7 @@ from textual.app import ComposeResult, RenderResult
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.geometry import Size
+from textual.reactive import Reactive
 from textual.widgets import Digits
 
 from drillrunner.app.widgets.line import TextLine
@@ -42,6 +43,7 @@ class LargeDigits(Digits):
     Solid strokes are the ones that can be read at arm's length in the sun.
     """
 
+    auto_links = Reactive(False)
     scale = 0
     """Lines in a dot; 0 for the thin figures."""
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from textual import events
 from textual.content import Content
 from textual.geometry import Size
+from textual.reactive import Reactive
 from textual.widget import Widget
 
 from drillrunner.app.face import Face
@@ -15,6 +16,8 @@ class SessionClock(Widget):
 
     Its second line is kept free for cues: none of them moves the keys below.
     """
+
+    auto_links = Reactive(False)
 
     def on_mount(self) -> None:
         self.watch(self.app, "session_face", self._changed)
