@@ -30,6 +30,8 @@ sys.dont_write_bytecode = False
 
 # Little is garbage once tests are collected: to look for it is a fifth of what that takes.
 gc.disable()
+MUCH = 50_000
+"""So many objects that were made and not yet thrown away are looked through for garbage."""
 
 
 def pytest_collection(session: pytest.Session) -> None:
@@ -49,8 +51,15 @@ def pytest_collection(session: pytest.Session) -> None:
 def pytest_collection_finish() -> None:
     """What stands after collecting stands to the end, and the little of it that is garbage may."""
     gc.freeze()
-    gc.set_threshold(20_000, 10, 20)
+    gc.set_threshold(500_000, 10, 20)
     gc.enable()
+
+
+def pytest_runtest_logfinish() -> None:
+    """What tests left is cleared away between them, and not looked through while an app runs."""
+    if gc.isenabled() and gc.get_count()[0] > MUCH:
+        gc.collect()
+        gc.freeze()
 
 
 COUNTED = count()
