@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any
 from drillrunner.catalogue.courses import Course
 from drillrunner.practice.rounds.handicap import Options
 from drillrunner.practice.rounds.played import PlayedRound, PlayerRounds, TypedIndexes, together
-from drillrunner.practice.rounds.score_file import ScoreRow
 from drillrunner.rules.card import HolePlayed
 from drillrunner.rules.scorecard import CardFact, Scorecard, told_hole
 from drillrunner.rules.units import convert, plain
@@ -21,6 +20,7 @@ from drillrunner.store.store import Store
 
 if TYPE_CHECKING:
     from drillrunner.odds.strokes.needs import CardHole
+    from drillrunner.practice.rounds.score_file import ScoreRow
 
 
 def player_rounds(store: Store, player: PlayerInfo, options: Options | None = None) -> PlayerRounds:
