@@ -47,7 +47,7 @@ class MatchSetupScreen(FormScreen):
         self.drill = drill
         self.title = f"Match · {drill.title}"
         self.setup = Setup(())
-        self.known: tuple[str, ...] = ()
+        self.known: tuple[str, ...] | None = None
         self.between_bays = False
 
     def above(self) -> ComposeResult:
@@ -61,13 +61,10 @@ class MatchSetupScreen(FormScreen):
 
     def read(self, store: Store) -> None:
         added = [name for name in self.setup.players if store.player(name) is None]
-        first_seen = not self.known
         self.known = (*(player.name for player in store.players()), *added)
+        others = (name for name in self.known if name not in self.setup.players)
+        self.starts_on = next((PLAYER + name for name in others), "new")
         self.show()
-        others = [name for name in self.known if name not in self.setup.players]
-        if first_seen and others and self.under == "new":
-            # It was the only row to stand on before it was known who else there is.
-            self.block.highlighted = self.block.get_option_index(PLAYER + others[0])
 
     def show(self) -> None:
         self.query_one("#progress", Static).update(self._said())
@@ -75,6 +72,9 @@ class MatchSetupScreen(FormScreen):
         self.refresh_bindings()
 
     def items(self) -> list[Item]:
+        if self.known is None:
+            # No row may move under a finger once it is known who else there is.
+            return []
         enough = self._enough
         if self.between_bays:
             about = "shows the number that the others join by; or 5"
@@ -148,15 +148,17 @@ class MatchSetupScreen(FormScreen):
         self.show()
 
     def _ask_who(self) -> None:
+        known = self.known or ()
+
         def named(newcomer: Newcomer) -> None:
             name = newcomer.name
-            if name not in self.known:
-                self.known = (*self.known, name)
+            if name not in known:
+                self.known = (*known, name)
                 self.setup = replace(self.setup, new=(*self.setup.new, newcomer))
             if name not in self.setup.players:
                 self._mark(name)
 
-        match_start.ask_who(self.drillrunner, "Who plays too?", self.known, named)
+        match_start.ask_who(self.drillrunner, "Who plays too?", known, named)
 
     def action_start(self) -> None:
         """Start the match with those who are marked."""

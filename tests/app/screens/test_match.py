@@ -213,6 +213,27 @@ async def test_it_is_set_up_by_the_number_block_from_home(make_app: MakeApp, sto
         assert [one.entrant.name for one in app.screen.desk.board] == list(chosen)
 
 
+async def test_no_row_of_a_setup_moves_once_it_is_known_who_else_there_is(
+    make_app: MakeApp, store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in EIGHT[:3]:
+        store.add_player(name)
+    app = make_app(player="Ines")
+    async with app.run_test(size=(40, 24)) as pilot:
+        await ready(pilot)
+        read = app.records.read
+        with monkeypatch.context() as slow:
+            slow.setattr(app.records, "read", lambda _: None)
+            await keys(pilot, "-")
+            assert isinstance(app.screen, MatchSetupScreen)
+            assert "somebody new" not in shown(app)
+            await keys(pilot, "5E8")
+        read(app.screen)
+        await pilot.pause()
+        assert "somebody new" in shown(app)
+        assert app.screen.under in ("player:Mara", "player:Tobi")
+
+
 async def test_left_and_gone_on_with_from_home(
     make_app: MakeApp, store: Store, monkeypatch: pytest.MonkeyPatch
 ) -> None:
