@@ -67,8 +67,8 @@ def run(args: argparse.Namespace) -> int:
     found = None if store is None else _find(store, args.kind, args.id, giver)
     if store is None or taker is None or found is None:
         of = "" if args.giver is None else f" of {args.giver}"
-        named = "" if args.id == LAST else f" {args.id}"
-        raise Wrong(f"no {args.kind}{named}{of}" + " yet" * (not named))
+        which = f"{args.kind}{of} yet" if args.id == LAST else f"{args.kind} {args.id}{of}"
+        raise Wrong(f"no {which}")
     if giver is not None and found.whose != giver.name:
         raise Wrong(f"{found.words} is {found.whose}'s, not {giver.name}'s")
     if found.whose == taker.name:

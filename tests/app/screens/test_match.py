@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import threading
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from decimal import Decimal
 from unittest.mock import Mock
 
@@ -521,29 +523,11 @@ async def test_a_fair_fight_of_people_with_few_shots_is_a_guess_and_the_same_dri
         assert "40 yd wide" in str(app.screen.title)
 
 
-async def test_nobody_waits_for_a_fair_fight_that_is_being_worked_out(
-    make_app: MakeApp, store: Store, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    worked_out = threading.Event()
-    monkeypatch.setattr(match_fair, "fit_all", lambda *_: worked_out.wait(30))
-    app = match(make_app, 2, fair=True)
-    async with app.run_test(size=(80, 24)) as pilot:
-        try:
-            while not isinstance(app.screen, FairScreen):
-                await pilot.pause(0.05)
-            await keys(pilot, "E")
-            assert isinstance(app.screen, FairScreen), "Enter does not go back"
-            assert "still working it out" in shown(app)
-            await keys(pilot, "2E")
-            assert isinstance(app.screen, MatchPlayScreen)
-        finally:
-            worked_out.set()
-
-
-@pytest.mark.usefixtures("counted")
-async def test_what_was_said_of_the_wait_goes_once_it_is_worked_out(
+@asynccontextmanager
+async def held_up(
     make_app: MakeApp, monkeypatch: pytest.MonkeyPatch
-) -> None:
+) -> AsyncIterator[tuple[DrillrunnerApp, Pilot[None], threading.Event]]:
+    """A fair fight that is worked out once the event is set, and Enter pressed before."""
     worked_out, fit_all = threading.Event(), match_fair.fit_all
     monkeypatch.setattr(match_fair, "fit_all", lambda *of: worked_out.wait(30) and fit_all(*of))
     app = match(make_app, 2, fair=True)
@@ -552,9 +536,27 @@ async def test_what_was_said_of_the_wait_goes_once_it_is_worked_out(
             while not isinstance(app.screen, FairScreen):
                 await pilot.pause(0.05)
             await keys(pilot, "E")
+            assert isinstance(app.screen, FairScreen), "Enter does not go back"
             assert "still working it out" in shown(app)
+            yield app, pilot, worked_out
         finally:
             worked_out.set()
+
+
+async def test_nobody_waits_for_a_fair_fight_that_is_being_worked_out(
+    make_app: MakeApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with held_up(make_app, monkeypatch) as (app, pilot, _):
+        await keys(pilot, "2E")
+        assert isinstance(app.screen, MatchPlayScreen)
+
+
+@pytest.mark.usefixtures("counted")
+async def test_what_was_said_of_the_wait_goes_once_it_is_worked_out(
+    make_app: MakeApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with held_up(make_app, monkeypatch) as (app, pilot, worked_out):
+        worked_out.set()
         await settled(pilot)
         assert "A guess: few shots" in shown(app)
         assert "still working it out" not in shown(app)
